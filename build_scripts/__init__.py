@@ -1,0 +1,1 @@
+"""Everything that turns the articles and the calculators into a site."""

@@ -1,0 +1,200 @@
+"""The verbs of the one command: each prepares what it needs and hands over to the prepared Python."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from typing import TYPE_CHECKING, NoReturn
+
+from build_scripts.environment.places import Places, find_places
+from build_scripts.environment.virtual_environment import find_environment, find_python, is_ready
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Mapping, Sequence
+
+    from build_scripts.environment.preparation import Needs, Prepared
+
+INTERRUPTED = 130
+# Looked for from the checkout alone (-P): a folder the reader stands in must not hide one of ours.
+MODULE = ("-P", "-m")
+CHECKS = (
+    ("format", "ruff", "format", "--check", "--quiet", "."),
+    ("lint", "ruff", "check", "--quiet", "."),
+    ("types", "mypy", "--no-error-summary"),
+    ("site", "build_scripts.site", "build", "--site", os.path.join(".cache", "checked-site")),
+)
+TESTS = ("tests", "pytest")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run one command; returns its exit code."""
+    places = find_places()
+    try:
+        # The terminal is used in a hurry: where all is ready, nothing is loaded that is not needed.
+        if arguments and arguments[0] == "compute":
+            return run_compute(places, arguments[1:])
+        return run_verb(places, arguments)
+    except KeyboardInterrupt:
+        sys.stderr.write("\nStopped. The next start carries on, or does again what was half done.\n")
+        return INTERRUPTED
+
+
+def run_compute(places: Places, arguments: Sequence[str]) -> int:
+    """Compute in the terminal, in the prepared environment."""
+    environment = find_environment(places, "site")
+    if not is_ready(environment):
+        from build_scripts.environment.preparation import Needs
+
+        if prepare_or_explain(places, Needs("site")) is None:
+            return 1
+    return hand_over(places, find_python(environment), {}, [*MODULE, "calculators", *arguments])
+
+
+def run_verb(places: Places, arguments: Sequence[str]) -> int:
+    """Run any of the verbs that need more than the calculators."""
+    from build_scripts.environment.preparation import Needs
+
+    # What follows the first -- is another program's own.
+    own, passed_on = split_arguments(arguments)
+    parser = make_parser()
+    given, rest = parser.parse_known_args(own)
+    if given.verb == "test":
+        if rest:
+            parser.error(f"test does not know {' '.join(rest)}; what pytest is to be given follows a --")
+        prepared = prepare_or_explain(places, Needs("test", node=True, browser=True, simulator=True))
+        if prepared is None:
+            return 1
+        checks = [("tests", "pytest", *passed_on)] if passed_on else [*CHECKS, TESTS]
+        return run_checks(places, prepared, checks)
+    if given.verb == "measure":
+        needs, module = Needs("test", node=True, browser=True), ["build_scripts.measure"]
+    else:
+        needs, module = Needs("site", node=True), ["build_scripts.site", given.verb]
+    prepared = prepare_or_explain(places, needs)
+    if prepared is None:
+        return 1
+    return hand_over(places, prepared.python, prepared.variables, [*MODULE, *module, *rest, *passed_on])
+
+
+def split_arguments(arguments: Sequence[str]) -> tuple[list[str], list[str]]:
+    """What stands before and after the first `--`."""
+    listed = list(arguments)
+    place = listed.index("--") if "--" in listed else len(listed)
+    return listed[:place], listed[place + 1 :]
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """The verbs as the terminal's help shows them."""
+    import argparse
+
+    parser = argparse.ArgumentParser(
+        prog="handbook.py",
+        description="The handbook's one command. It prepares its own environment in .cache/, once.",
+    )
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="VERB")
+    verbs.add_parser(
+        "preview",
+        help="build the site, serve it on this machine and print the address",
+        description="Build the site, serve it on this machine and print the address. "
+        "--port NUMBER serves it at another port than 8000.",
+    )
+    verbs.add_parser(
+        "build",
+        help="build the site into site/",
+        description="Build the site into site/, or with --site FOLDER into another folder.",
+    )
+    verbs.add_parser(
+        "test",
+        help="run every check: format, lint, types, a strict build of the site, tests",
+        description="Run every check: format, lint, types, a strict build of the site, tests. "
+        "What follows -- is given to pytest, and then only the tests are run: "
+        "test -- tests/calculators -k wire",
+    )
+    verbs.add_parser(
+        "compute",
+        help="compute in the terminal: compute SLUG name=value ... [--json]",
+        add_help=False,
+    )
+    verbs.add_parser(
+        "measure",
+        help="measure start-up, response, size and building time; print them as ratios of one run",
+        description="Measure start-up, response, size and building time; print them as ratios of one run. "
+        "--quick takes fewer rounds.",
+    )
+    return parser
+
+
+def prepare_or_explain(places: Places, needs: Needs) -> Prepared | None:
+    """The prepared environment, or None after one sentence about what is missing."""
+    from build_scripts.environment.failures import SetupError
+    from build_scripts.environment.preparation import prepare
+    from build_scripts.environment.progress import Progress
+
+    # A polite request to end is treated as Ctrl-C is: the step's program is ended first.
+    before = signal.signal(signal.SIGTERM, _interrupt)
+    progress = Progress()
+    try:
+        return prepare(places, progress, needs)
+    except SetupError as error:
+        progress.say(str(error))
+        return None
+    except OSError as error:
+        progress.say(f"The environment could not be prepared: {error}.")
+        return None
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _interrupt(_number: int, _frame: object) -> NoReturn:
+    raise KeyboardInterrupt
+
+
+def make_variables(places: Places, python: str, told: Mapping[str, str]) -> dict[str, str]:
+    """The variables of a program run in the prepared environment."""
+    programs = os.path.dirname(python)
+    variables = {
+        **os.environ,
+        **told,
+        "PYTHONPATH": places.root,
+        "PYTHONUTF8": "1",
+        "VIRTUAL_ENV": os.path.dirname(programs),
+        "PATH": programs + os.pathsep + os.environ.get("PATH", os.defpath),
+    }
+    variables.pop("PYTHONHOME", None)
+    return variables
+
+
+def hand_over(places: Places, python: str, told: Mapping[str, str], arguments: Sequence[str]) -> int:
+    """Become the prepared Python; where a process cannot, run it and return its exit code."""
+    variables = make_variables(places, python, told)
+    sys.stdout.flush()
+    sys.stderr.flush()
+    if os.name != "nt":
+        os.execve(python, [python, *arguments], variables)
+    import subprocess
+
+    with subprocess.Popen([python, *arguments], env=variables) as process:
+        while True:
+            try:
+                return process.wait()
+            except KeyboardInterrupt:
+                # The program gets the same Ctrl-C and ends in its own way.
+                continue
+
+
+def run_checks(places: Places, prepared: Prepared, checks: Sequence[Sequence[str]]) -> int:
+    """Run the checks, the quickest first, up to the first that fails; returns its exit code."""
+    import subprocess
+
+    variables = make_variables(places, prepared.python, prepared.variables)
+    for passed, (name, module, *arguments) in enumerate(checks):
+        print(f"== {name}: {' '.join([module, *arguments])}", flush=True)
+        code = subprocess.call([prepared.python, *MODULE, module, *arguments], env=variables, cwd=places.root)
+        if code != 0:
+            # pytest ends with a count of its own.
+            if module != "pytest":
+                print(f"== {name} failed: {passed} checks passed, 1 failed", flush=True)
+            return code
+    return 0
