@@ -49,7 +49,9 @@ def run_compute(places: Places, arguments: Sequence[str]) -> int:
 
         if prepare_or_explain(places, Needs("site")) is None:
             return 1
-    return hand_over(places, find_python(environment), {}, [*MODULE, "calculators", *arguments])
+    # The help that the calculators print shows what was typed.
+    told = {"HANDBOOK_COMMAND": "python3 build_scripts/handbook.py compute"}
+    return hand_over(places, find_python(environment), told, [*MODULE, "calculators", *arguments])
 
 
 def run_verb(places: Places, arguments: Sequence[str]) -> int:

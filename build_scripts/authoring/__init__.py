@@ -1,0 +1,1 @@
+"""What authors write: the calculator fence in Markdown, and the rules for articles."""

@@ -1,0 +1,125 @@
+"""The Python-Markdown extension: puts calculators in the place of their fences and cleans the rest.
+
+Named `build_scripts.authoring.extension` in mkdocs.yml; it knows nothing of the site generator.
+"""
+
+import re
+from xml.etree.ElementTree import Element, SubElement
+
+from markdown import Markdown
+from markdown.extensions import Extension
+from markdown.postprocessors import Postprocessor
+from markdown.preprocessors import Preprocessor
+from markdown.treeprocessors import Treeprocessor
+from markdown.util import ETX, STX, AtomicString, code_escape
+
+from build_scripts.authoring.allowed_html import clean_page
+from build_scripts.authoring.fence import Embedding, find_fences, read_fence
+
+# Before the code fences of other extensions (25) and after line endings are made one (30).
+_BEFORE_CODE_FENCES = 28
+# Before indented code is highlighted (30).
+_BEFORE_HIGHLIGHT = 35
+# After inline marks (20), before tables of contents (5) and generators' own link checks look for ids.
+_BEFORE_LINK_CHECKS = 15
+# After stored raw HTML has been put back (30) and entities are settled (20).
+_LAST = 1
+
+# Python-Markdown takes these two marks out of every source, so that no article can write a token itself.
+_TOKEN = re.compile(f"{STX}embedding:(\\d+){ETX}")
+_PLACEHOLDER = re.compile(
+    r'<div id="[^"]*" data-embedding="(\d+)"></div>|<div data-embedding="(\d+)" id="[^"]*"></div>'
+)
+
+
+class CalculatorExtension(Extension):
+    """Replaces calculator fences by computed blocks; everything else an article holds is cleaned."""
+
+    def __init__(self, **settings: object) -> None:
+        super().__init__(**settings)
+        self.embeddings: list[Embedding] = []
+        self.sources: list[str] = []
+
+    def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802  # the name Python-Markdown calls
+        """Register the steps with `md`."""
+        md.registerExtension(self)
+        md.preprocessors.register(_FencePreprocessor(md, self), "calculator-fence", _BEFORE_CODE_FENCES)
+        md.treeprocessors.register(_ShownTreeprocessor(md, self), "calculator-shown", _BEFORE_HIGHLIGHT)
+        md.treeprocessors.register(_PlaceTreeprocessor(md, self), "calculator-place", _BEFORE_LINK_CHECKS)
+        md.postprocessors.register(_BlockPostprocessor(md, self), "calculator-block", _LAST)
+
+    def reset(self) -> None:
+        """Forget the page before; Python-Markdown calls this between documents."""
+        self.embeddings.clear()
+        self.sources.clear()
+
+
+class _FencePreprocessor(Preprocessor):
+    def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
+        super().__init__(md)
+        self.extension = extension
+
+    def run(self, lines: list[str]) -> list[str]:
+        for fence in reversed(list(find_fences(lines))):
+            if fence.is_calculator:
+                embedding = read_fence(fence)
+                number = len(self.extension.embeddings)
+                self.extension.embeddings.append(embedding)
+                source = lines[fence.first : fence.last + 1]
+                self.extension.sources.append("\n".join(line.removeprefix(fence.indent) for line in source))
+                lines[fence.first : fence.last + 1] = ["", f"{fence.indent}{STX}embedding:{number}{ETX}", ""]
+        return lines
+
+
+class _ShownTreeprocessor(Treeprocessor):
+    """Puts a fence back that Markdown takes for code (lines four spaces in): it is shown, not computed."""
+
+    def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
+        super().__init__(md)
+        self.extension = extension
+
+    def run(self, root: Element) -> None:
+        for code in root.iter("code"):
+            words = _TOKEN.sub(
+                lambda found: code_escape(self.extension.sources[int(found[1])]), code.text or ""
+            )
+            code.text = AtomicString(words)
+
+
+class _PlaceTreeprocessor(Treeprocessor):
+    def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
+        super().__init__(md)
+        self.extension = extension
+
+    def run(self, root: Element) -> None:
+        for element in list(root.iter()):
+            found = _TOKEN.fullmatch((element.text or "").strip())
+            if found is None:
+                continue
+            element.text = None
+            # A list item or a note may hold the token without a paragraph of its own.
+            place = element if element.tag == "p" else SubElement(element, "div")
+            place.tag = "div"
+            # The id stands here so that a generator's own link check finds it.
+            place.set("id", self.extension.embeddings[int(found[1])].anchor)
+            place.set("data-embedding", found[1])
+
+
+class _BlockPostprocessor(Postprocessor):
+    def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
+        super().__init__(md)
+        self.extension = extension
+
+    def run(self, text: str) -> str:
+        embeddings = self.extension.embeddings
+
+        def render(match: re.Match[str]) -> str:
+            number = int(match[1] or match[2])
+            return embeddings[number].render() if number < len(embeddings) else ""
+
+        return _PLACEHOLDER.sub(render, clean_page(text))
+
+
+def makeExtension(**settings: object) -> CalculatorExtension:  # noqa: N802  # the name Python-Markdown calls
+    """Return the extension, as Python-Markdown asks for it by module name."""
+    return CalculatorExtension(**settings)

@@ -1,0 +1,347 @@
+// Carries field values to the worker and puts the returned fragment in place; it renders nothing itself.
+// Everything in a fragment has been escaped by the calculators' own Python.
+(() => {
+  "use strict";
+
+  const script = document.currentScript;
+  const runtime = new URL(script.dataset.runtime, document.baseURI).href;
+
+  // Generous on purpose: a slow phone on a slow line is the normal case. Each sign of life starts it anew.
+  const START_LIMIT = 60_000;
+  const ANSWER_LIMIT = 20_000;
+  // Browsers refuse address changes that come too often (some at 100 in 30 seconds).
+  const ADDRESS_DELAY = 400;
+
+  const STAGES = { load: "fetching the calculators", start: "starting Python" };
+
+  const shelf = {
+    read(key) {
+      try {
+        return JSON.parse(localStorage.getItem(`handbook:${key}`));
+      } catch {
+        return null; // storage is refused in some private windows; the page works without it
+      }
+    },
+    write(key, value) {
+      try {
+        if (value === null) localStorage.removeItem(`handbook:${key}`);
+        else localStorage.setItem(`handbook:${key}`, JSON.stringify(value));
+      } catch {
+        // As above: only the next visit is the poorer.
+      }
+    },
+  };
+
+  // One worker for a whole visit. It is started when the first calculator comes into a page and survives
+  // page changes; after a failure it can be started again by the reader.
+  const engine = {
+    worker: null,
+    state: "idle",
+    words: "",
+    tier: "",
+    asked: new Map(),
+    number: 0,
+    timer: 0,
+
+    start() {
+      if (engine.state !== "idle" && engine.state !== "failed") return;
+      engine.change("starting", "Live figures in a moment: starting Python.");
+      try {
+        engine.worker = new Worker(new URL("worker.js", runtime));
+      } catch (error) {
+        engine.fail(`this browser refused to start the worker (${error.message})`);
+        return;
+      }
+      engine.worker.onmessage = ({ data }) => engine.hear(data);
+      engine.worker.onerror = (event) => {
+        event.preventDefault();
+        engine.fail(event.message ? `the worker stopped (${event.message})` : "the worker's file could not be loaded");
+      };
+      engine.limit(START_LIMIT, "nothing was heard from it for a minute");
+      engine.worker.postMessage({ type: "start", base: runtime });
+    },
+
+    hear(message) {
+      if (message.type === "progress") {
+        const share = message.total ? ` (${Math.round((100 * message.loaded) / message.total)} %)` : "";
+        engine.change("starting", `Live figures in a moment: ${STAGES[message.stage] ?? message.stage}${share}.`);
+        engine.limit(START_LIMIT, "nothing was heard from it for a minute");
+      } else if (message.type === "ready") {
+        clearTimeout(engine.timer);
+        engine.tier = message.tier;
+        document.documentElement.dataset.handbookTier = message.tier;
+        engine.change("ready", "");
+      } else if (message.type === "failed") {
+        engine.fail(message.reason);
+      } else if (message.type === "answer") {
+        const settle = engine.asked.get(message.id);
+        engine.asked.delete(message.id);
+        if (!engine.asked.size) clearTimeout(engine.timer);
+        settle?.(message.fault ? { fault: message.fault } : message.answer);
+      }
+    },
+
+    ask(question, settle) {
+      engine.number += 1;
+      engine.asked.set(engine.number, settle);
+      engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
+      engine.worker.postMessage({ type: "ask", id: engine.number, question });
+    },
+
+    limit(time, reason) {
+      clearTimeout(engine.timer);
+      engine.timer = setTimeout(() => engine.fail(reason), time);
+    },
+
+    fail(reason) {
+      clearTimeout(engine.timer);
+      engine.worker?.terminate();
+      engine.worker = null;
+      const waiting = [...engine.asked.values()];
+      engine.asked.clear();
+      console.error(`calculators: ${reason}`);
+      engine.change("failed", `Live figures could not start: ${reason}. The result below is the one built into the page.`);
+      for (const settle of waiting) settle(null);
+    },
+
+    change(state, words) {
+      engine.state = state;
+      engine.words = words;
+      for (const block of blocks) block.follow();
+    },
+  };
+
+  const units = {
+    system: shelf.read("units") === "imperial" ? "imperial" : "metric",
+    set(system) {
+      units.system = system;
+      for (const block of blocks) block.compute();
+    },
+  };
+
+  let blocks = [];
+
+  class Block {
+    constructor(section) {
+      this.section = section;
+      this.anchor = section.id;
+      this.form = section.querySelector(".sl-form");
+      this.status = section.querySelector(".sl-status");
+      this.result = section.querySelector(".sl-result");
+      this.key = `figures:${location.pathname}#${this.anchor}`;
+      this.busy = false;
+      this.changed = false;
+      this.fields = new Map();
+      for (const holder of this.form.querySelectorAll("[data-field]")) {
+        const control = holder.querySelector("input, select, textarea");
+        control.readOnly = false;
+        control.disabled = false;
+        this.fields.set(holder.dataset.field, { holder, control, error: holder.querySelector(".sl-error") });
+        const keys = holder.querySelector(".sl-keys");
+        if (keys) keys.hidden = false;
+      }
+      this.article = this.texts();
+      this.form.querySelector(".sl-tools").hidden = false;
+      this.restore();
+      this.form.addEventListener("input", () => this.typed());
+      this.form.addEventListener("submit", (event) => event.preventDefault());
+      this.form.addEventListener("reset", () => setTimeout(() => this.typed()));
+      this.form.addEventListener("click", (event) => this.press(event.target.closest("button")));
+      // A key that took the focus would close the phone's keypad.
+      this.form.addEventListener("pointerdown", (event) => {
+        if (event.target.closest(".sl-keys button")) event.preventDefault();
+      });
+    }
+
+    texts() {
+      return Object.fromEntries([...this.fields].map(([name, { control }]) => [name, control.value]));
+    }
+
+    own() {
+      return Object.fromEntries(Object.entries(this.texts()).filter(([name, text]) => text !== this.article[name]));
+    }
+
+    restore() {
+      const shared = {};
+      for (const [name, text] of new URLSearchParams(location.search)) {
+        const field = name.startsWith(`${this.anchor}.`) ? name.slice(this.anchor.length + 1) : "";
+        if (this.fields.has(field)) shared[field] = text;
+      }
+      // A shared link shows what was shared, not a mixture with what this device remembers.
+      const texts = Object.keys(shared).length ? shared : shelf.read(this.key) ?? {};
+      for (const [name, text] of Object.entries(texts)) {
+        const field = this.fields.get(name);
+        if (!field) continue;
+        field.control.value = text;
+        // A choice that no longer exists leaves the list empty: the article's own figure stays.
+        if (field.control.value !== text) field.control.value = this.article[name];
+        field.holder.closest("details")?.setAttribute("open", "");
+      }
+    }
+
+    typed() {
+      const own = this.own();
+      shelf.write(this.key, Object.keys(own).length ? own : null);
+      clearTimeout(this.later);
+      this.later = setTimeout(() => this.share(), ADDRESS_DELAY);
+      this.compute();
+    }
+
+    share() {
+      if (!this.section.isConnected) return;
+      const address = new URL(location.href);
+      for (const name of [...address.searchParams.keys()]) {
+        if (name.startsWith(`${this.anchor}.`)) address.searchParams.delete(name);
+      }
+      for (const [name, text] of Object.entries(this.own())) address.searchParams.set(`${this.anchor}.${name}`, text);
+      if (address.href !== location.href) history.replaceState(history.state, "", address);
+      this.section.querySelector(".sl-link").href = this.link();
+    }
+
+    link() {
+      // All figures, so that the link still means the same after the article has changed.
+      const address = new URL(location.pathname, location.href);
+      for (const [name, text] of Object.entries(this.texts())) address.searchParams.set(`${this.anchor}.${name}`, text);
+      address.hash = this.anchor;
+      return address.href;
+    }
+
+    // While one answer is under way only the newest figures wait: nothing queues up behind fast fingers.
+    compute() {
+      this.changed = true;
+      this.follow();
+    }
+
+    follow() {
+      const switcher = this.form.querySelector('[data-do="units"]');
+      switcher.textContent = `Units: ${units.system}`;
+      if (engine.state !== "ready") {
+        this.say(engine.words);
+        this.section.classList.toggle("sl-failed", engine.state === "failed");
+        return;
+      }
+      if (this.busy || !this.changed) return;
+      this.busy = true;
+      this.changed = false;
+      this.ask("html", (answer) => {
+        this.busy = false;
+        this.show(answer);
+        this.follow();
+      });
+    }
+
+    ask(form, settle) {
+      const question = { calculator: this.section.dataset.calculator, fields: this.texts(), units: units.system, form };
+      engine.ask(question, (answer) => {
+        if (answer) settle(answer);
+        else this.busy = false;
+      });
+    }
+
+    show(answer) {
+      const errors = new Map((answer.errors ?? []).map((error) => [error.field, error.text]));
+      for (const [name, { holder, control, error }] of this.fields) {
+        const words = errors.get(name) ?? "";
+        if (error.textContent !== words) error.textContent = words;
+        error.hidden = !words;
+        if (words) control.setAttribute("aria-invalid", "true");
+        else control.removeAttribute("aria-invalid");
+        if (words) holder.closest("details")?.setAttribute("open", "");
+      }
+      this.section.classList.toggle("sl-old", !answer.ok);
+      if (answer.fault) {
+        this.say("These figures could not be computed (a fault in the calculator). The result below is the last good one.");
+        console.error(`calculators: ${answer.fault}`);
+      } else if (!answer.ok) {
+        this.say("Not computed: mend the marked field. The result below is the last good one.");
+      } else {
+        const folds = new Map([...this.result.querySelectorAll("details[data-key]")].map((fold) => [fold.dataset.key, fold.open]));
+        this.result.innerHTML = answer.result;
+        for (const fold of this.result.querySelectorAll("details[data-key]")) fold.open = folds.get(fold.dataset.key) ?? fold.open;
+        const own = Object.keys(this.own()).length;
+        this.say(own ? `Live. ${own} of the figures ${own > 1 ? "are" : "is"} your own; Reset brings the article's back.` : "Live: change any figure.");
+        if (!this.section.dataset.live) {
+          this.section.dataset.live = "yes";
+          performance.mark("handbook:live");
+        }
+      }
+    }
+
+    say(words) {
+      if (this.status.textContent === words) return;
+      this.status.textContent = words;
+      if (engine.state === "failed") {
+        const again = document.createElement("button");
+        again.type = "button";
+        again.textContent = "Try again";
+        again.onclick = () => engine.start();
+        this.status.append(" ", again);
+      }
+    }
+
+    press(button) {
+      if (!button) return;
+      const input = button.closest("[data-field]")?.querySelector("input");
+      if (button.dataset.unit) {
+        const number = /^[\s\d.,/+-]*/.exec(input.value)[0].trim();
+        input.value = `${number} ${button.dataset.unit}`.trim();
+        this.typed();
+      } else if (button.dataset.do === "letters") {
+        input.inputMode = "text";
+        input.blur();
+        input.focus();
+      } else if (button.dataset.do === "units") {
+        units.set(units.system === "metric" ? "imperial" : "metric");
+        shelf.write("units", units.system);
+      } else if (button.dataset.do === "link") {
+        copy(this.link(), button);
+      } else if (button.dataset.do === "text") {
+        if (engine.state !== "ready") return;
+        this.ask("text", (answer) => {
+          if (answer.ok) copy(answer.result, button);
+          else this.show(answer);
+        });
+      }
+    }
+  }
+
+  async function copy(text, button) {
+    const label = button.dataset.label ?? (button.dataset.label = button.textContent);
+    let done = true;
+    try {
+      await navigator.clipboard.writeText(text);
+    } catch {
+      // No clipboard without a secure connection: an old way that needs a selection still works there.
+      const holder = document.createElement("textarea");
+      holder.value = text;
+      document.body.append(holder);
+      holder.select();
+      done = document.execCommand("copy");
+      holder.remove();
+    }
+    button.textContent = done ? "Copied" : "Could not copy";
+    setTimeout(() => (button.textContent = label), 2000);
+  }
+
+  function mount() {
+    if (engine.state === "idle" && document.querySelector(".sl-block")) engine.start();
+    // Python starts as soon as a calculator is seen; the blocks have to wait until they are whole.
+    if (document.readyState === "loading") return;
+    blocks = blocks.filter((block) => block.section.isConnected);
+    for (const section of document.querySelectorAll(".sl-block:not([data-mounted])")) {
+      section.dataset.mounted = "yes";
+      const block = new Block(section);
+      blocks.push(block);
+      block.compute();
+    }
+  }
+
+  addEventListener("storage", (event) => {
+    if (event.key === "handbook:units" && event.newValue) units.set(shelf.read("units") === "imperial" ? "imperial" : "metric");
+  });
+
+  // Pages may be exchanged without a new document; watching the tree needs no word from the theme.
+  new MutationObserver(mount).observe(document.documentElement, { childList: true, subtree: true });
+  document.addEventListener("DOMContentLoaded", mount);
+  mount();
+})();

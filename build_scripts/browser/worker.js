@@ -1,0 +1,322 @@
+// The worker that runs the calculators: starts Python from one release of the runtime and answers questions.
+//
+// From the page                               To the page
+//   {type: "start", base, limits?}              {type: "progress", stage, loaded, total}     stage "load" or "start"
+//   {type: "ask", id, question}                 {type: "ready", tier, reason?, marks}        tier "snapshot" or "base"
+//                                               {type: "failed", reason}                     a sentence for the reader
+//                                               {type: "answer", id, answer} or {type: "answer", id, fault}
+//
+// `base` is the absolute address of the release's folder. A question may be asked before Python is ready; it waits.
+// `limits` are milliseconds: `quiet` (a file from which nothing arrives), `snapshot` (waking the snapshot once its
+// files are there), `start` (starting from the library). `marks` says when, after the worker's birth, what was done.
+//
+// Two tiers, the same files. The snapshot is a picture of the interpreter's memory with the calculators imported.
+// Whatever goes wrong with it, Python starts from the compiled library instead, through Pyodide's public interface
+// alone; the reason goes to the console and into "ready". Reading a script blocks this thread, and so does Python:
+// only the page can put a limit on a worker that says nothing more.
+"use strict";
+
+const LIMITS = { quiet: 30_000, snapshot: 15_000, start: 60_000 };
+
+// The memory that this Pyodide starts with, in bytes; freeze.mjs sees to it that the snapshot needs no more.
+const INITIAL_MEMORY = 20 * 1024 * 1024;
+
+const MANIFEST = "manifest.json";
+const WASM = "pyodide.asm.wasm";
+const SCRIPTS = ["pyodide.js", "pyodide.asm.js"];
+const LIBRARY = "library.bin"; // gzip of a zip; .gz would tempt servers into declaring it an encoding
+const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes
+
+const send = self.postMessage.bind(self);
+const marks = {};
+let answer; // a promise of the function that answers
+
+self.onmessage = async ({ data }) => {
+  if (data.type === "start" && answer === undefined) {
+    answer = start(data.base, { ...LIMITS, ...data.limits });
+    answer.catch((error) => send({ type: "failed", reason: sentence(error) }));
+  } else if (data.type === "ask") {
+    const reply = { type: "answer", id: data.id };
+    try {
+      reply.answer = JSON.parse((await answer)(JSON.stringify(data.question)));
+    } catch (error) {
+      console.error(error);
+      reply.fault = sentence(error);
+    }
+    send(reply);
+  }
+};
+
+async function start(base, limits) {
+  if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
+    throw new Error("This browser cannot run Python: it lacks WebAssembly or DecompressionStream.");
+  }
+  const files = open_release(base, limits.quiet);
+  const wasm = files.open(WASM).then(compile);
+  // The compiler works beside this thread and the unpacking on it, so the compiler is fed first.
+  const frozen = files.open(SNAPSHOT);
+  const snapshot = Promise.all([frozen, files.whole(WASM)]).then(([response]) => unpack(response));
+  const library = files.open(LIBRARY); // unpacked only when it is needed: the snapshot does not wait for it
+  const described = files.read_manifest();
+  // Each of these is awaited further down, perhaps after it has failed.
+  for (const promise of [wasm, frozen, snapshot, library, described]) promise.catch(() => {});
+  for (const name of SCRIPTS) files.run(name);
+  marks.scripts = performance.now();
+  const manifest = await described;
+  wasm.then(() => (marks.wasm = performance.now()), () => {});
+
+  const release = { base, manifest, wasm, make: self._createPyodideModule };
+  let python;
+  let reason;
+  try {
+    await frozen;
+    await files.whole(WASM); // setting up takes this thread a while; the compiler should have its food by then
+    const wake = async (module) => wake_snapshot(module, await snapshot, manifest);
+    // The limit runs from when the files are there: a slow network is no reason to go the longer way.
+    const loading = load({ ...release, library: new Uint8Array(), wake });
+    loading.catch(() => {});
+    await Promise.all([wasm, snapshot]);
+    marks.files = performance.now();
+    send({ type: "progress", stage: "start", loaded: 0, total: 1 });
+    python = await within(limits.snapshot, "The snapshot did not wake up", loading);
+    if (python.globals.get("inputs") !== manifest.inputs) {
+      throw new Error("The snapshot's memory is that of another release.");
+    }
+  } catch (error) {
+    await wasm; // without it, no tier can start: its failure is the one to tell
+    reason = sentence(error);
+    console.warn(`Python starts from its library, not from the memory snapshot: ${reason}`);
+    const loading = unpack(await library).then((bytes) => load({ ...release, library: bytes }));
+    python = await within(limits.start, "Python did not start", loading);
+  }
+  const { answer: ask, shut_out_javascript } = python.pyimport("interpreter_start");
+  shut_out_javascript();
+  if (reason === undefined) {
+    // Everything the calculators use is in memory; the library is for what nobody foresaw.
+    library
+      .then(unpack)
+      .then((bytes) => python.FS.writeFile(manifest.library_path, bytes))
+      .catch((error) => console.warn(`The library is missing behind the snapshot: ${sentence(error)}`));
+  }
+  close_network();
+  marks.ready = performance.now();
+  send({ type: "ready", tier: reason === undefined ? "snapshot" : "base", reason, marks });
+  return ask;
+}
+
+// Files of the release: the one place that knows where they come from.
+function open_release(base, quiet) {
+  const address = (name) => new URL(name, base).href;
+  const wholes = new Map(); // name -> {promise, resolve, reject}: its last byte was read
+  const whole = (name) => {
+    if (!wholes.has(name)) {
+      const parts = {};
+      parts.promise = new Promise((resolve, reject) => Object.assign(parts, { resolve, reject }));
+      parts.promise.catch(() => {});
+      wholes.set(name, parts);
+    }
+    return wholes.get(name);
+  };
+
+  // An end to silence. Turns of a timer are counted, not time: while this thread works, nothing can be heard.
+  const TURNS = 10;
+  const silence = new AbortController();
+  let silent = 0;
+  let pending = 0;
+  const watch = setInterval(() => {
+    if (++silent > TURNS) silence.abort(new Error(`Nothing more arrived within ${quiet / 1000} s.`));
+  }, quiet / TURNS);
+
+  let loaded = 0;
+  let total = 0;
+  let told = 0;
+  const count = (bytes) => {
+    silent = 0;
+    loaded += bytes;
+    if (total && performance.now() - told > 100) {
+      told = performance.now();
+      send({ type: "progress", stage: "load", loaded, total });
+    }
+  };
+
+  // The response with its bytes counted. Its type is set here, since some hosts do not know that of .wasm.
+  const open = async (name) => {
+    pending++;
+    const end = (settle, value) => {
+      whole(name)[settle](value);
+      if (--pending === 0) clearInterval(watch);
+    };
+    try {
+      const response = await fetch(address(name), { signal: silence.signal });
+      if (!response.ok) throw new Error(`The server answered ${response.status}.`);
+      const reader = response.body.getReader();
+      const pull = async (controller) => {
+        try {
+          const { done, value } = await reader.read();
+          if (done) {
+            end("resolve");
+            return controller.close();
+          }
+          count(name === MANIFEST ? 0 : value.length);
+          controller.enqueue(value);
+        } catch (error) {
+          const failure = new Error(`${name} did not arrive whole. ${sentence(error)}`);
+          end("reject", failure);
+          controller.error(failure);
+        }
+      };
+      const type = name.endsWith(".wasm") ? "application/wasm" : "application/octet-stream";
+      return new Response(new ReadableStream({ pull }), { headers: { "Content-Type": type } });
+    } catch (error) {
+      const failure = new Error(`${name} could not be fetched. ${sentence(error)}`);
+      end("reject", failure);
+      throw failure;
+    }
+  };
+
+  return {
+    open,
+    whole: (name) => whole(name).promise,
+    async read_manifest() {
+      try {
+        const manifest = await (await open(MANIFEST)).json();
+        total = [WASM, SNAPSHOT, LIBRARY].reduce((sum, name) => sum + manifest.files[name].size, 0);
+        return manifest;
+      } catch (error) {
+        throw new Error(`The list of files cannot be used. ${sentence(error)}`);
+      }
+    },
+    run(name) {
+      try {
+        importScripts(address(name));
+      } catch (error) {
+        throw new Error(`${name} could not be run. ${sentence(error)}`);
+      }
+    },
+  };
+}
+
+async function compile(response) {
+  try {
+    return await WebAssembly.compileStreaming(response);
+  } catch (error) {
+    throw new Error(`${WASM} could not be compiled. ${sentence(error)}`);
+  }
+}
+
+// The end of the stream checks length and CRC: what comes out is what was packed.
+async function unpack(response) {
+  try {
+    const stream = response.body.pipeThrough(new DecompressionStream("gzip"));
+    return new Uint8Array(await new Response(stream).arrayBuffer());
+  } catch (error) {
+    throw new Error(`A file of the runtime is damaged or did not arrive whole. ${sentence(error)}`);
+  }
+}
+
+// Let Pyodide load with the files at hand: it may fetch nothing by itself, and a failure ends the wait, where Pyodide
+// alone would warn and wait for ever. With `wake`, the module's memory is replaced before Python starts.
+async function load({ base, manifest, wasm, make, library, wake }) {
+  const instantiate = async (imports) => {
+    const module = await wasm;
+    return { module, instance: await WebAssembly.instantiate(module, imports) };
+  };
+  const options = { ...manifest.settings, indexURL: base, stdLibURL: new URL(LIBRARY, base).href, jsglobals: {} };
+  self.fetch = async (address) => new Response(String(address) === options.stdLibURL ? library : null);
+  const failure = new Promise((_, reject) => {
+    WebAssembly.instantiateStreaming = (_, imports) => {
+      const instance = instantiate(imports);
+      instance.catch(reject);
+      return instance;
+    };
+  });
+  if (wake) options._loadSnapshot = new Uint8Array(INITIAL_MEMORY); // only its size is used, see wake_snapshot
+  self._createPyodideModule = async (settings) => {
+    const module = await make(settings);
+    if (wake) await wake(module);
+    return module;
+  };
+  return Promise.race([loadPyodide(options), failure]);
+}
+
+// Put the snapshot's runs (see freeze.mjs) into fresh memory, in place of Pyodide's own copying of all of it: most of
+// the memory is as it should be already. Pyodide still checks its header.
+function wake_snapshot(module, bytes, { inputs }) {
+  const stamp = new TextDecoder().decode(bytes.subarray(0, inputs.length));
+  if (stamp !== inputs) throw new Error("The snapshot belongs to another release.");
+  const [headerLength, count, kept, sum] = new Int32Array(bytes.buffer, inputs.length, 4);
+  const runs = new Uint32Array(bytes.buffer, inputs.length + 16, 2 * count);
+  const words = module.HEAP32;
+  let check = 0;
+  let from = 0;
+  for (let run = 0; run <= count; run++) {
+    const until = Math.min(run < count ? runs[2 * run] : kept, kept);
+    for (let i = from / 4; i < until / 4; i++) check = (Math.imul(check, 31) + words[i]) | 0;
+    if (run < count) from = runs[2 * run] + runs[2 * run + 1];
+  }
+  if (check !== sum) throw new Error("This browser's fresh memory is not what the snapshot was made for.");
+  const header = bytes.subarray(inputs.length + 16 + 8 * count).subarray(0, headerLength);
+  const restore = module.API.restoreSnapshot;
+  // The same word as in freeze.mjs: a pointer that only this engine knows.
+  const engine = (module.__PyRuntime + words[module.__PyEM_EMSCRIPTEN_COUNT_ARGS_OFFSET / 4]) / 4;
+  const pointer = words[engine];
+  module.API.restoreSnapshot = () => {
+    let at = header.byteOffset + headerLength;
+    for (let run = 0; run < count; run++) {
+      const length = runs[2 * run + 1];
+      module.HEAPU8.set(bytes.subarray(at, at + length), runs[2 * run]);
+      at += length;
+    }
+    words[engine] = pointer;
+    return restore(header);
+  };
+}
+
+// A calculator may come from a stranger. From here on nothing in this worker reaches the network, other workers or
+// stored data: whatever is not on the list goes, be it known today or not.
+function close_network() {
+  const kept = new Set([
+    ..."globalThis self Object Function Array Number parseFloat parseInt Infinity NaN undefined Boolean String".split(" "),
+    ..."Symbol Date Promise RegExp Error AggregateError EvalError RangeError ReferenceError SyntaxError".split(" "),
+    ..."TypeError URIError JSON Math Intl ArrayBuffer SharedArrayBuffer Atomics Uint8Array Int8Array".split(" "),
+    ..."Uint16Array Int16Array Uint32Array Int32Array Float16Array Float32Array Float64Array".split(" "),
+    ..."Uint8ClampedArray BigUint64Array BigInt64Array DataView Map BigInt Set Iterator WeakMap WeakSet".split(" "),
+    ..."WeakRef FinalizationRegistry Proxy Reflect escape unescape decodeURI decodeURIComponent encodeURI".split(" "),
+    ..."encodeURIComponent isFinite isNaN WebAssembly console performance crypto TextDecoder TextEncoder".split(" "),
+    ..."setTimeout clearTimeout queueMicrotask clearInterval Response DecompressionStream".split(" "),
+    ..."onmessage loadPyodide _createPyodideModule".split(" "),
+  ]);
+  const last = EventTarget.prototype;
+  for (let owner = self; owner && owner !== last; owner = Object.getPrototypeOf(owner)) {
+    for (const name of Object.getOwnPropertyNames(owner)) {
+      if (!kept.has(name)) Reflect.deleteProperty(owner, name);
+    }
+  }
+  // Text that is run as code could still say `import(address)`.
+  const timer = self.setTimeout.bind(self);
+  self.setTimeout = (work, ...rest) => (typeof work === "function" ? timer(work, ...rest) : 0);
+  for (const some of [async () => {}, function* () {}, async function* () {}]) {
+    Object.defineProperty(Object.getPrototypeOf(some), "constructor", { value: undefined });
+  }
+  const prototype = Function.prototype;
+  self.Function = class {
+    static [Symbol.hasInstance] = (some) => typeof some === "function";
+    constructor() {
+      throw new TypeError("No text is run as code in this worker.");
+    }
+  };
+  Object.defineProperty(prototype, "constructor", { value: self.Function });
+}
+
+function within(limit, what, promise) {
+  let timer;
+  const silence = new Promise((_, reject) => {
+    timer = setTimeout(() => reject(new Error(`${what} within ${limit / 1000} s.`)), limit);
+  });
+  return Promise.race([promise, silence]).finally(() => clearTimeout(timer));
+}
+
+// What Python raises comes with its whole traceback; its last line says what it was.
+function sentence(error) {
+  return String(error?.message || error).trim().split("\n").at(-1);
+}

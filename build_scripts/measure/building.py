@@ -1,0 +1,63 @@
+"""What calculators add to the time a build takes."""
+
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from build_scripts.authoring.fence import find_fences
+
+
+def measure_building(root: Path, folder: Path, rounds: int) -> float:
+    """Return build time with calculators over the time of the bare generator for the same articles.
+
+    Both run as processes of their own, in turn; the browser's runtime is in the cache, as in every build but
+    the first. `folder` holds what is made.
+    """
+    plain = folder / "plain"
+    _write_plain_copy(root, plain)
+    with_calculators = [
+        sys.executable,
+        "-P",
+        "-m",
+        "build_scripts.site",
+        "build",
+        "--site",
+        str(folder / "built"),
+    ]
+    without = [
+        sys.executable,
+        "-P",
+        "-m",
+        "mkdocs",
+        "build",
+        "--quiet",
+        "--config-file",
+        str(plain / "mkdocs.yml"),
+    ]
+    times: dict[int, list[float]] = {0: [], 1: []}
+    for _ in range(rounds + 1):
+        for number, command in enumerate((with_calculators, without)):
+            started = time.perf_counter()
+            subprocess.run(
+                command, check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=os.environ
+            )
+            times[number].append(time.perf_counter() - started)
+    # The first round only fills the disk's cache.
+    return statistics.median(times[0][1:]) / statistics.median(times[1][1:])
+
+
+def _write_plain_copy(root: Path, folder: Path) -> None:
+    shutil.copytree(root / "docs", folder / "docs")
+    settings = (root / "mkdocs.yml").read_text("utf-8")
+    kept = [line for line in settings.splitlines() if "build_scripts" not in line and line != "strict: true"]
+    (folder / "mkdocs.yml").write_text("\n".join(kept), "utf-8")
+    for article in (folder / "docs").rglob("*.md"):
+        lines = article.read_text("utf-8").splitlines()
+        for fence in reversed(list(find_fences(lines))):
+            if fence.is_calculator:
+                del lines[fence.first : fence.last + 1]
+        article.write_text("\n".join(lines), "utf-8")

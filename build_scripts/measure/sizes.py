@@ -1,0 +1,24 @@
+"""How much the browser has to fetch, compressed as any host would do it."""
+
+import gzip
+from pathlib import Path
+
+_PACKED = (".gz", ".zip", ".whl")
+
+
+def measure_own_script(site: Path) -> int:
+    """Return the compressed size in bytes of the page's own script."""
+    (script,) = (site / "assets").glob("live.*.js")
+    return _compress(script)
+
+
+def measure_runtime(site: Path) -> int:
+    """Return the compressed size in bytes of everything that is fetched before a page can compute."""
+    (release,) = (path for path in (site / "runtime").iterdir() if path.is_dir())
+    files = [path for path in release.iterdir() if path.suffix not in (".txt", ".json")]
+    return sum(map(_compress, files)) + measure_own_script(site)
+
+
+def _compress(path: Path) -> int:
+    data = path.read_bytes()
+    return len(data) if path.suffix in _PACKED else len(gzip.compress(data, 9))

@@ -1,0 +1,95 @@
+"""Serves a built handbook on this machine and builds it again when an article or a calculator changes."""
+
+import errno
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Iterable, Sequence
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+ADDRESS = "127.0.0.1"
+_LOOK_EVERY = 1.0
+
+
+class _Handler(SimpleHTTPRequestHandler):
+    extensions_map = {  # noqa: RUF012  # the base class declares it so
+        **SimpleHTTPRequestHandler.extensions_map,
+        # The system's own table may not know these, and a wrong type makes browsers refuse them.
+        ".js": "text/javascript",
+        ".mjs": "text/javascript",
+        ".wasm": "application/wasm",
+        ".json": "application/json",
+        ".svg": "image/svg+xml",
+    }
+
+    def end_headers(self) -> None:
+        # Files named by their content never change; everything else is asked for anew.
+        named_by_content = "/runtime/" in self.path or "/assets/" in self.path
+        self.send_header("Cache-Control", "max-age=31536000, immutable" if named_by_content else "no-cache")
+        super().end_headers()
+
+    def log_message(self, format: str, *args: object) -> None:
+        # A line for every file would bury what the author has to read.
+        return
+
+
+def open_server(folder: Path, port: int) -> ThreadingHTTPServer:
+    """Return a server for `folder`, listening; raises OSError when the port is taken."""
+    return ThreadingHTTPServer((ADDRESS, port), partial(_Handler, directory=str(folder)))
+
+
+def serve_preview(site: Path, port: int, build: Sequence[str], watched: Iterable[Path]) -> int:
+    """Serve `site` until Ctrl-C, and run the command `build` whenever something below `watched` changes.
+
+    Returns the exit code: 1 when the port is taken.
+    """
+    try:
+        server = open_server(site, port)
+    except OSError as error:
+        if error.errno not in (errno.EADDRINUSE, errno.EACCES):
+            raise
+        print(
+            f"Port {port} is taken or not allowed: end the other program, or choose another port with "
+            f"--port {port + 1}",
+            file=sys.stderr,
+        )
+        return 1
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    print(f"The handbook is at http://{ADDRESS}:{server.server_port}/ (Ctrl-C ends it)", flush=True)
+    try:
+        _build_on_change(build, tuple(watched))
+    except KeyboardInterrupt:
+        print("\nPreview ended.")
+    finally:
+        server.shutdown()
+    return 0
+
+
+def _build_on_change(build: Sequence[str], watched: Sequence[Path]) -> None:
+    seen = _look(watched)
+    while True:
+        time.sleep(_LOOK_EVERY)
+        now = _look(watched)
+        if now == seen:
+            continue
+        seen = now
+        if subprocess.run(build, stdout=subprocess.DEVNULL, check=False).returncode == 0:
+            print("Built again; reload the page to see it.", flush=True)
+        else:
+            print("Not built: the pages still show what was there before.", file=sys.stderr, flush=True)
+
+
+def _look(watched: Iterable[Path]) -> dict[Path, int]:
+    files = (file for path in watched for file in ([path] if path.is_file() else path.rglob("*")))
+    seen: dict[Path, int] = {}
+    for file in files:
+        if "__pycache__" in file.parts:
+            continue
+        try:
+            seen[file] = file.stat().st_mtime_ns
+        except FileNotFoundError:
+            continue  # an editor's own file, gone again
+    return seen

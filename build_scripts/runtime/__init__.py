@@ -1,0 +1,1 @@
+"""The browser's runtime: Pyodide, the compiled library with calculators, memory snapshot; one release."""

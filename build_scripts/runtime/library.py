@@ -1,0 +1,133 @@
+"""The library that the browser's Python imports from: the calculators and the standard library, compiled.
+
+Compiling is done by `pyodide py-compile`; then only what is really imported is kept. The same sources give
+the same bytes: files are in the order of their names, dated 1980, and no compiled file dates its source.
+"""
+
+import ast
+import io
+import os
+import subprocess
+import sys
+import zipfile
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from build import BuildBackendException, BuildException, ProjectBuilder
+from pyproject_hooks import quiet_subprocess_runner
+
+from build_scripts.runtime.errors import RuntimeBuildError
+
+FIRST_DATE = (1980, 1, 1, 0, 0, 0)
+"""The first day a zip file can name."""
+
+PACKAGE = "calculators"
+
+REPRODUCIBLE = {"SOURCE_DATE_EPOCH": "315532800", "PYTHONHASHSEED": "0"}
+"""Environment under which a build or a compilation gives the same bytes again (1980-01-01 in seconds)."""
+
+_HEADER = 16
+_UNCHECKED_HASH = (0b01).to_bytes(4, "little") + bytes(8)
+
+
+def build_wheel(source_root: Path, folder: Path) -> Path:
+    """Build the calculators' pure wheel into `folder` and return its path.
+
+    Uses the build backend of this environment, without isolation and without network.
+
+    Raises:
+        RuntimeBuildError: pyproject.toml cannot be built; says why.
+    """
+
+    def run_quietly(
+        cmd: Sequence[str], cwd: str | None = None, extra_environ: Mapping[str, str] | None = None
+    ) -> None:
+        quiet_subprocess_runner(cmd, cwd, {**(extra_environ or {}), **REPRODUCIBLE})
+
+    try:
+        builder = ProjectBuilder(source_root, runner=run_quietly)
+        return Path(builder.build("wheel", folder))
+    except (BuildException, BuildBackendException, subprocess.CalledProcessError, OSError) as error:
+        output = getattr(error, "output", None)
+        detail = output.decode(errors="replace").strip().splitlines()[-1:] if output else [str(error)]
+        raise RuntimeBuildError(
+            f"{source_root / 'pyproject.toml'}: the calculators' wheel cannot be built: {' '.join(detail)}"
+        ) from error
+
+
+def find_imported_names(wheel: Path) -> list[str]:
+    """List every module name that the wheel's sources import anywhere, even inside a function never run yet.
+
+    The terminal's entry (`__main__`) is left out: it never runs in the browser.
+    """
+    names: set[str] = set()
+    with zipfile.ZipFile(wheel) as archive:
+        for member in archive.namelist():
+            if not member.endswith(".py") or member.endswith("__main__.py"):
+                continue
+            for node in ast.walk(ast.parse(archive.read(member), member)):
+                if isinstance(node, ast.Import):
+                    names.update(alias.name for alias in node.names)
+                elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+                    names.add(node.module)
+                    names.update(f"{node.module}.{alias.name}" for alias in node.names if alias.name != "*")
+    return sorted(names)
+
+
+def read_sources(standard_library: Path, start: Path, wheel: Path) -> dict[str, bytes]:
+    """Read all that the browser's Python could import, uncompiled, by name."""
+    return read_files(standard_library) | {start.name: start.read_bytes()} | _keep_package(read_files(wheel))
+
+
+def compile_library(
+    sources: dict[str, bytes], imported: Iterable[str], wheel: Path, folder: Path
+) -> dict[str, bytes]:
+    """Compile what is imported of the standard library, and the wheel; return their files by name.
+
+    The standard library is compiled without its documentation strings (about a tenth of the snapshot); the
+    calculators keep theirs.
+    """
+    library = folder / "standard_library.zip"
+    library.write_bytes(
+        pack_library(sources, [name for name in imported if name not in _keep_package(sources)])
+    )
+    _run_py_compile(library, {"PYTHONOPTIMIZE": "2"})
+    before = set(folder.glob("*.whl"))
+    _run_py_compile(wheel, {})
+    compiled_wheel = (set(folder.glob("*.whl")) - before).pop()
+    files = read_files(library) | _keep_package(read_files(compiled_wheel))
+    return {name: _strip_source_date(name, data) for name, data in files.items()}
+
+
+def _keep_package(files: dict[str, bytes]) -> dict[str, bytes]:
+    return {name: data for name, data in files.items() if name.startswith(f"{PACKAGE}/")}
+
+
+def pack_library(files: dict[str, bytes], names: Iterable[str]) -> bytes:
+    """Zip the named files in the order of their names, uncompressed: the zip is compressed as a whole."""
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_STORED) as archive:
+        for name in sorted(names):
+            member = zipfile.ZipInfo(name, FIRST_DATE)
+            member.external_attr = 0o644 << 16
+            archive.writestr(member, files[name])
+    return buffer.getvalue()
+
+
+def _run_py_compile(archive: Path, environment: dict[str, str]) -> None:
+    command = [sys.executable, "-m", "pyodide_cli", "py-compile", "--silent", "--keep", str(archive)]
+    variables = {**os.environ, **REPRODUCIBLE, **environment}
+    done = subprocess.run(command, env=variables, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise RuntimeBuildError(f"pyodide py-compile cannot compile {archive.name}: {done.stderr.strip()}")
+
+
+def read_files(archive: Path) -> dict[str, bytes]:
+    """Read the files in a zip or wheel, by name."""
+    with zipfile.ZipFile(archive) as source:
+        return {name: source.read(name) for name in source.namelist() if not name.endswith("/")}
+
+
+def _strip_source_date(name: str, data: bytes) -> bytes:
+    """Mark a compiled file as not to be checked against a source (PEP 552): there is none in the browser."""
+    return data[:4] + _UNCHECKED_HASH + data[_HEADER:] if name.endswith(".pyc") else data

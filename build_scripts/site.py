@@ -1,0 +1,186 @@
+"""Builds the handbook into a folder: articles checked, runtime made, pages written, release steps done.
+
+Run in the prepared environment: `python -m build_scripts.site build` or `preview`.
+"""
+
+import argparse
+import logging
+import os
+import shutil
+import sys
+from collections.abc import Sequence
+from hashlib import sha256
+from pathlib import Path
+
+from build_scripts.authoring.articles import check_articles
+from build_scripts.environment.progress import Progress
+from build_scripts.preview import serve_preview
+from build_scripts.release.content_policy import add_content_policy
+from build_scripts.runtime.errors import RuntimeBuildError
+from build_scripts.runtime.release import Release, make_runtime
+
+ROOT = Path(__file__).resolve().parent.parent
+CACHE = ROOT / ".cache"
+BROWSER_FILES = ROOT / "build_scripts" / "browser"
+DEFAULT_PORT = 8000
+
+
+class BuildError(Exception):
+    """The site cannot be built; the message is what the author reads, one problem a line."""
+
+
+def build_site(site: Path, progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> None:
+    """Build the whole site into `site`, which is replaced only when everything has gone well.
+
+    Raises BuildError for anything an author has to mend. `root` holds mkdocs.yml, docs/ and calculators/.
+    """
+    problems = check_articles(root / "docs", root)
+    if problems:
+        raise BuildError("\n".join(map(str, problems)))
+    runtime = prepare_runtime(progress, root=root, cache=cache)
+    unfinished = site.with_name(f".{site.name}.unfinished")
+    shutil.rmtree(unfinished, ignore_errors=True)
+    with progress.show_step("writing the pages"):
+        write_pages(root, unfinished, runtime.hash)
+    copy_runtime(runtime.folder, unfinished / "runtime" / runtime.hash)
+    add_content_policy(unfinished)
+    _replace_folder(unfinished, site)
+
+
+def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> Release:
+    """Return the browser runtime for these calculators, made now or taken from the cache.
+
+    Raises BuildError when it cannot be made, or this module was started without the handbook's command.
+    """
+    try:
+        node, node_modules = os.environ["HANDBOOK_NODE"], os.environ["HANDBOOK_NODE_MODULES"]
+    except KeyError:
+        raise BuildError(
+            "Start this as: python3 build_scripts/handbook.py build (it brings Node along)"
+        ) from None
+    try:
+        return make_runtime(
+            source_root=root,
+            node=Path(node),
+            node_modules=Path(node_modules),
+            out_dir=cache / "runtime",
+            cache_dir=cache / "runtime-parts",
+            progress=progress,
+        )
+    except RuntimeBuildError as error:
+        raise BuildError(str(error)) from None
+
+
+def write_pages(root: Path, folder: Path, runtime: str) -> None:
+    """Write the pages of the articles below `root` into `folder`, for the runtime with this release hash.
+
+    Raises BuildError with the generator's own warnings; none is let through.
+    """
+    # The generator is imported late: checking articles needs none of it.
+    from mkdocs.commands.build import build
+    from mkdocs.config import load_config
+    from mkdocs.exceptions import Abort, ConfigurationError
+    from mkdocs.exceptions import BuildError as PageError
+
+    warnings = _Warnings()
+    logger = logging.getLogger("mkdocs")
+    logger.addHandler(warnings)
+    try:
+        config = load_config(str(root / "mkdocs.yml"), site_dir=str(folder), strict=True)
+        config.extra["handbook"] = {
+            "script": f"assets/{_name_by_content(BROWSER_FILES / 'live.js')}",
+            "style": f"assets/{_name_by_content(BROWSER_FILES / 'style.css')}",
+            "runtime": f"runtime/{runtime}/",
+        }
+        config.plugins.on_startup(command="build", dirty=False)
+        try:
+            build(config)
+        finally:
+            config.plugins.on_shutdown()
+    except (Abort, PageError, ConfigurationError) as error:
+        raise BuildError("\n".join(warnings.lines) or str(error)) from None
+    finally:
+        logger.removeHandler(warnings)
+    for name in ("live.js", "style.css"):
+        shutil.copyfile(BROWSER_FILES / name, folder / "assets" / _name_by_content(BROWSER_FILES / name))
+
+
+def copy_runtime(release: Path, folder: Path) -> None:
+    """Put the runtime's files into the site; linked where the disk allows, because they are large."""
+    shutil.copytree(release, folder, copy_function=_link_or_copy)
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run one verb; returns the exit code."""
+    parser = argparse.ArgumentParser(
+        prog="handbook.py", description="Build the handbook, or build and serve it."
+    )
+    verbs = parser.add_subparsers(dest="verb", required=True)
+    build = verbs.add_parser("build", help="build the site")
+    build.add_argument(
+        "--site", type=Path, default=ROOT / "site", metavar="FOLDER", help="where to (default: site)"
+    )
+    preview = verbs.add_parser("preview", help="build the site and serve it at 127.0.0.1")
+    preview.add_argument("--port", type=int, default=DEFAULT_PORT, help=f"default: {DEFAULT_PORT}")
+    asked = parser.parse_args(arguments)
+    progress = Progress()
+    site = (asked.site if asked.verb == "build" else CACHE / "preview").resolve()
+    try:
+        build_site(site, progress)
+    except BuildError as error:
+        print(error, file=sys.stderr)
+        if asked.verb == "build":
+            return 1
+        print("Not built yet: mend this and save, and it is built again.", file=sys.stderr)
+        site.mkdir(parents=True, exist_ok=True)
+    if asked.verb == "build":
+        print(f"The handbook is in {os.path.relpath(site)}{os.sep}")
+        return 0
+    # Later builds run in a process of their own: this one has the calculators' old code in memory.
+    again = [sys.executable, "-P", "-m", "build_scripts.site", "build", "--site", str(site)]
+    return serve_preview(site, asked.port, again, watched=_list_watched())
+
+
+class _Warnings(logging.Handler):
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.lines.append(record.getMessage())
+
+
+def _list_watched() -> list[Path]:
+    return [
+        ROOT / "docs",
+        ROOT / "calculators",
+        ROOT / "mkdocs.yml",
+        BROWSER_FILES,
+        ROOT / "build_scripts" / "theme",
+    ]
+
+
+def _name_by_content(path: Path) -> str:
+    # A browser that keeps files for long never keeps an old script for a new page.
+    return f"{path.stem}.{sha256(path.read_bytes()).hexdigest()[:12]}{path.suffix}"
+
+
+def _link_or_copy(source: str, target: str) -> str:
+    try:
+        os.link(source, target)
+    except OSError:
+        shutil.copyfile(source, target)
+    return target
+
+
+def _replace_folder(new: Path, old: Path) -> None:
+    former = old.with_name(f".{old.name}.former")
+    shutil.rmtree(former, ignore_errors=True)
+    if old.exists():
+        old.rename(former)
+    new.rename(old)
+    shutil.rmtree(former, ignore_errors=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

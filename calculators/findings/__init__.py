@@ -1,0 +1,1 @@
+"""The findings of calculators whose advice would crowd the calculator itself."""

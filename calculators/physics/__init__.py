@@ -1,0 +1,1 @@
+"""Physics that several calculators share."""

@@ -1,0 +1,1 @@
+"""The pictures of calculators whose drawing would crowd the calculator itself."""

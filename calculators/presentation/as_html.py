@@ -1,0 +1,290 @@
+"""A calculator on a page: its form and its result as HTML fragments, everything in them escaped here.
+
+The same functions write the built page and, in the reader's browser, every later result, so that there
+is no second renderer to keep in step. Class names begin with `sl-`; the script finds fields by `data-field`.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from html import escape
+from urllib.parse import urlencode
+
+from calculators.presentation.as_text import write_cell, write_output
+from calculators.vocabulary.declaration import (
+    Calculator,
+    ChoiceInput,
+    GaugeInput,
+    Input,
+    QuantityInput,
+    TextInput,
+    WholeInput,
+    YesNoInput,
+)
+from calculators.vocabulary.result import Finding, Picture, Reading, Result, Step, Table
+from calculators.vocabulary.showing import Figure, Phrase
+from calculators.vocabulary.units import System, list_units
+
+_VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i", "Note")}
+_MARKS = {"chosen": "▸ chosen", "stop": "✕ stop", "caution": "! caution", "": ""}
+_LONG_TEXT = 160
+_MANY_OUTPUTS = 10
+_LONG_TABLE = 12
+"""More rows than these are folded away at first, so that the next thing stays within a thumb's reach."""
+
+
+def render_block(calculator: Calculator, texts: Mapping[str, str], anchor: str, caption: str) -> str:
+    """Return form and result for a built page; raises InputErrors for texts that cannot be used.
+
+    `texts` are the article's own figures, `anchor` the block's id, `caption` its heading.
+    """
+    result = calculator.run(texts)
+    return (
+        f'<section class="sl-block" id="{escape(anchor)}" data-calculator="{calculator.slug}" '
+        f'aria-label="{escape(caption)}">'
+        f'<p class="sl-caption"><strong>{escape(caption)}</strong> '
+        f'<a class="sl-link" href="{escape(render_link(anchor, texts))}">link to these figures</a></p>'
+        f"{render_form(calculator, texts, anchor)}"
+        '<p class="sl-status" role="status" data-search-exclude>Computed when this page was built. '
+        "Live figures need scripts.</p>"
+        '<noscript><p class="sl-noscript">Scripts are off, so the result below stays as it was built. Allow '
+        "scripts on this page to compute with your own figures, or at a terminal type "
+        f"<code>python3 build_scripts/handbook.py compute {calculator.slug} --help</code>.</p></noscript>"
+        f'<div class="sl-result">{render_result(calculator, result)}</div></section>\n'
+    )
+
+
+def render_link(anchor: str, texts: Mapping[str, str]) -> str:
+    """Return the relative address that opens this block with these figures."""
+    query = urlencode({f"{anchor}.{name}": text for name, text in texts.items()})
+    return f"?{query}#{anchor}" if query else f"#{anchor}"
+
+
+def render_form(calculator: Calculator, texts: Mapping[str, str], anchor: str) -> str:
+    """Return the form, with `texts` over the defaults; fields are read-only until the script takes over."""
+    sections: dict[str, list[str]] = {}
+    for item in calculator.inputs:
+        sections.setdefault(item.section, []).append(
+            _render_field(item, texts.get(item.name, item.default), anchor)
+        )
+    parts = [f'<div class="sl-fields">{"".join(sections.pop("", []))}</div>']
+    for heading, fields in sections.items():
+        parts.append(
+            f'<details class="sl-more" data-key="{escape(heading)}"><summary>{escape(heading)}</summary>'
+            f'<div class="sl-fields">{"".join(fields)}</div></details>'
+        )
+    return (
+        f'<form class="sl-form" autocomplete="off" novalidate data-search-exclude>{"".join(parts)}'
+        '<p class="sl-tools" hidden><button type="reset">Reset</button>'
+        '<button type="button" data-do="units"></button>'
+        '<button type="button" data-do="link">Copy link</button>'
+        '<button type="button" data-do="text">Copy as text</button></p></form>'
+    )
+
+
+def render_result(calculator: Calculator, result: Result, system: System = "metric") -> str:
+    """Return the result in this system of units, outcome first and sources last."""
+    return "".join(
+        (
+            _render_verdict(result),
+            _render_outputs(calculator, result, system),
+            _render_findings(result.findings, system),
+            "".join(_render_picture(picture, system) for picture in result.pictures),
+            "".join(
+                _render_table(table, system, first=not place) for place, table in enumerate(result.tables)
+            ),
+            _render_readings(result.readings, system),
+            _render_working(result.working, system),
+            _render_cautions(calculator.cautions),
+            _render_provenance(calculator),
+        )
+    )
+
+
+def _render_field(item: Input, text: str, anchor: str) -> str:
+    name = f"{anchor}-{item.name}"
+    named = f'id="{escape(name)}" name="{item.name}" aria-describedby="{escape(name)}-about"'
+    # A list of choices shows what is allowed by itself.
+    allowed = "" if isinstance(item, (ChoiceInput, YesNoInput)) else item.describe_allowed()
+    about = [escape(item.help)] if item.help else []
+    if allowed:
+        about.append(f'<span class="sl-allowed">Allowed: {escape(allowed)}.</span>')
+    unit = f'<span class="sl-unit">{escape(item.unit)}</span>' if isinstance(item, QuantityInput) else ""
+    return (
+        f'<div class="sl-field" data-field="{item.name}">'
+        f'<label for="{escape(name)}">{escape(item.label)}</label>'
+        f'<span class="sl-entry">{_render_entry(item, text, named)}{unit}</span>{_render_keys(item)}'
+        f'<p class="sl-error" role="alert" hidden></p>'
+        f'<p class="sl-about" id="{escape(name)}-about">{" ".join(about)}</p></div>'
+    )
+
+
+def _render_entry(item: Input, text: str, named: str) -> str:
+    if isinstance(item, (YesNoInput, ChoiceInput)):
+        value = item.read(text)
+        chosen = "" if value is None else str(value)
+        options = item.options if isinstance(item, ChoiceInput) else ("yes", "no")
+        if isinstance(value, bool):
+            chosen = "yes" if value else "no"
+        return _render_choice(("", *options) if item.optional else options, chosen, named)
+    plain = 'autocapitalize="off" autocorrect="off" spellcheck="false" readonly'
+    if isinstance(item, TextInput) and item.longest > _LONG_TEXT:
+        return f'<textarea {named} {plain} rows="2">{escape(text)}</textarea>'
+    keypad = (
+        "numeric"
+        if isinstance(item, WholeInput)
+        else "decimal"
+        if isinstance(item, QuantityInput)
+        else "text"
+    )
+    return f'<input type="text" {named} {plain} inputmode="{keypad}" value="{escape(text)}">'
+
+
+def _render_choice(options: Iterable[str], chosen: str, named: str) -> str:
+    rows = "".join(
+        f'<option value="{escape(option)}"{" selected" if option == chosen else ""}>{escape(option)}</option>'
+        for option in options
+    )
+    return f"<select {named} disabled>{rows}</select>"
+
+
+def _render_keys(item: Input) -> str:
+    # A number keypad has no letters: these keys add the unit, and "abc" opens the full keyboard.
+    if isinstance(item, QuantityInput):
+        units: tuple[str, ...] = list_units(item.kind)
+    elif isinstance(item, GaugeInput):
+        units = ("AWG", "mm²")
+    else:
+        return ""
+    keys = "".join(
+        f'<button type="button" tabindex="-1" data-unit="{escape(unit)}">{escape(unit)}</button>'
+        for unit in units
+        if unit
+    )
+    full = '<button type="button" tabindex="-1" data-do="letters">abc</button>'
+    return f'<span class="sl-keys" hidden>{keys}{full}</span>'
+
+
+def _render_verdict(result: Result) -> str:
+    stops = sum(finding.level == "stop" for finding in result.findings)
+    cautions = sum(finding.level == "caution" for finding in result.findings)
+    if not stops + cautions:
+        return '<p class="sl-verdict sl-holds"><span aria-hidden="true">✓</span> Holds</p>'
+    counts = [f"{stops} to mend"] * bool(stops) + [f"{cautions} to look at"] * bool(cautions)
+    level = "stop" if stops else "caution"
+    sign, word = _VERDICTS[level]
+    words = f"{word}: {', '.join(counts)}"
+    return f'<p class="sl-verdict sl-{level}"><span aria-hidden="true">{sign}</span> {words}</p>'
+
+
+def _render_outputs(calculator: Calculator, result: Result, system: System) -> str:
+    groups: dict[bool, list[str]] = {True: [], False: []}
+    for item in calculator.outputs:
+        value = escape(write_output(item, result.outputs[item.name], system))
+        groups[item.main].append(
+            f'<div data-output="{item.name}"><dt>{escape(item.label)}</dt><dd>{value}</dd></div>'
+        )
+    rest = f'<dl class="sl-outputs">{"".join(groups[False])}</dl>' if groups[False] else ""
+    if len(groups[False]) > _MANY_OUTPUTS:
+        rest = _fold("outputs", f"{len(groups[False])} more figures", rest)
+    return f'<dl class="sl-outputs sl-main">{"".join(groups[True])}</dl>{rest}'
+
+
+def _render_findings(findings: Sequence[Finding], system: System) -> str:
+    # Notes are folded away: what has to be mended must not drown in what is good to know.
+    pressing = [finding for finding in findings if finding.level != "note"]
+    notes = [finding for finding in findings if finding.level == "note"]
+    shown = _list_findings(pressing, system) if pressing else ""
+    heading = f"{len(notes)} notes" if len(notes) > 1 else "1 note"
+    return shown + (_fold("notes", heading, _list_findings(notes, system)) if notes else "")
+
+
+def _list_findings(findings: Sequence[Finding], system: System) -> str:
+    rows = "".join(
+        f'<li class="sl-finding sl-{finding.level}" data-code="{escape(finding.code)}">'
+        f'<strong><span aria-hidden="true">{_VERDICTS[finding.level][0]}</span> '
+        f"{_VERDICTS[finding.level][1]}.</strong> {_write(finding.text, system)}</li>"
+        for finding in findings
+    )
+    return f'<ul class="sl-findings">{rows}</ul>'
+
+
+def _render_picture(picture: Picture, system: System) -> str:
+    described = _write(picture.description, system)
+    return (
+        f'<figure class="sl-picture" data-picture="{escape(picture.name)}">'
+        f'<div role="img" aria-label="{described}">'
+        f"{picture.draw(system)}</div><figcaption>{escape(picture.title)}</figcaption></figure>"
+    )
+
+
+def _render_table(table: Table, system: System, *, first: bool) -> str:
+    marked = any(table.marks)
+    head = "".join(f'<th scope="col">{escape(column.label)}</th>' for column in table.columns)
+    rows = []
+    for place, row in enumerate(table.rows):
+        mark = table.marks[place] if marked else ""
+        cells = "".join(
+            f"<td{_align(column.kind)}>{escape(write_cell(column, cell, system))}</td>"
+            for column, cell in zip(table.columns, row, strict=True)
+        )
+        state = f'<td class="sl-mark">{_MARKS[mark]}</td>' if marked else ""
+        rows.append(f"<tr{f' class="sl-{mark}"' if mark else ''}>{cells}{state}</tr>")
+    state_head = '<th scope="col"><span class="sl-unseen">State</span></th>' if marked else ""
+    shown = " open" if first and len(table.rows) <= _LONG_TABLE else ""
+    return (
+        f'<details class="sl-fold" data-key="table-{escape(table.name)}"{shown}>'
+        f"<summary>{escape(table.caption)}</summary>"
+        f'<div class="sl-table" tabindex="0" role="region" aria-label="{escape(table.caption)}">'
+        f'<table class="sl-rows"><thead><tr>{head}{state_head}</tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table></div></details>"
+    )
+
+
+def _render_readings(readings: Iterable[Reading], system: System) -> str:
+    rows = "".join(
+        f"<li><strong>{escape(reading.label)}</strong>: {_write(reading.expected, system)} "
+        f"(passes from {_write(reading.low, system)} to {_write(reading.high, system)}). "
+        f"Battery <strong>{reading.battery}</strong>; {escape(reading.probes)}</li>"
+        for reading in readings
+    )
+    return (
+        _fold("readings", "What a meter should show", f'<ol class="sl-readings">{rows}</ol>') if rows else ""
+    )
+
+
+def _render_working(steps: Iterable[Step], system: System) -> str:
+    rows = "".join(
+        f"<li><strong>{escape(step.label)}</strong><br><code>{escape(step.formula)}</code><br>"
+        f"= {_write(step.figures, system)}<br>= <strong>{_write(step.outcome, system)}</strong></li>"
+        for step in steps
+    )
+    return _fold("working", "Working, step by step", f'<ol class="sl-working">{rows}</ol>') if rows else ""
+
+
+def _render_cautions(cautions: Iterable[str]) -> str:
+    rows = "".join(f"<li>{escape(line)}</li>" for line in cautions)
+    return f'<div class="sl-cautions"><p><strong>Take care</strong></p><ul>{rows}</ul></div>' if rows else ""
+
+
+def _render_provenance(calculator: Calculator) -> str:
+    limits = "".join(f"<li>{escape(line)}</li>" for line in calculator.limits)
+    sources = "".join(
+        f"<li>{escape(source.title)}{f', {escape(source.place)}' if source.place else ''}</li>"
+        for source in calculator.sources
+    )
+    return _fold(
+        "provenance",
+        "Limits and sources",
+        f"<p>This holds within these limits:</p><ul>{limits}</ul><p>Sources:</p><ul>{sources}</ul>",
+    )
+
+
+def _fold(key: str, heading: str, body: str) -> str:
+    return f'<details class="sl-fold" data-key="{key}"><summary>{heading}</summary>{body}</details>'
+
+
+def _align(kind: str) -> str:
+    return "" if kind == "text" else ' class="sl-number"'
+
+
+def _write(words: Phrase | Figure, system: System) -> str:
+    return escape(words.write(system))

@@ -1,0 +1,80 @@
+"""A result as one JSON-ready object: SI numbers, unrounded, with stable names for scripts."""
+
+from collections.abc import Mapping
+
+from calculators.vocabulary.declaration import Calculator, QuantityInput
+from calculators.vocabulary.gauge import Gauge
+from calculators.vocabulary.result import Cell, Result, Table
+from calculators.vocabulary.showing import Figure, Phrase
+from calculators.vocabulary.units import KINDS
+
+
+def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result) -> dict[str, object]:
+    """Return the object that `--json` prints and scripts read: nothing but str, float, int, list and dict."""
+    return {
+        "calculator": calculator.slug,
+        "inputs": _list_inputs(calculator, texts),
+        "outputs": {
+            item.name: {"value": result.outputs[item.name], "unit": _name_unit(item.kind)}
+            for item in calculator.outputs
+        },
+        "tables": {table.name: _list_rows(table) for table in result.tables},
+        "findings": [
+            {"level": finding.level, "code": finding.code, "text": _write(finding.text)}
+            for finding in result.findings
+        ],
+        "readings": [
+            {
+                "label": reading.label,
+                "probes": reading.probes,
+                "battery": reading.battery,
+                "expected": reading.expected.value,
+                "low": reading.low.value,
+                "high": reading.high.value,
+                "unit": _name_unit(reading.expected.kind),
+            }
+            for reading in result.readings
+        ],
+        "working": [
+            {
+                "label": step.label,
+                "formula": step.formula,
+                "figures": _write(step.figures),
+                "outcome": _write(step.outcome),
+            }
+            for step in result.working
+        ],
+        "sources": [{"title": source.title, "place": source.place} for source in calculator.sources],
+    }
+
+
+def _list_inputs(calculator: Calculator, texts: Mapping[str, str]) -> dict[str, object]:
+    values = calculator.read(texts)
+    listed: dict[str, object] = {}
+    for item in calculator.inputs:
+        value = values[item.name]
+        entry: dict[str, object] = {"text": texts.get(item.name, item.default)}
+        if isinstance(item, QuantityInput):
+            entry |= {"value": value, "unit": _name_unit(item.kind)}
+        elif isinstance(value, Gauge):
+            entry |= {"value": value.area, "unit": "m2"}
+        elif isinstance(value, (bool, int, str)):
+            entry |= {"value": value, "unit": ""}
+        listed[item.name] = entry
+    return listed
+
+
+def _list_rows(table: Table) -> list[dict[str, Cell]]:
+    names = [column.name for column in table.columns]
+    rows: list[dict[str, Cell]] = [dict(zip(names, row, strict=True)) for row in table.rows]
+    for row, mark in zip(rows, table.marks, strict=False):
+        row["mark"] = mark
+    return rows
+
+
+def _name_unit(kind: str) -> str:
+    return "" if kind == "text" else KINDS[kind].si
+
+
+def _write(words: Phrase | Figure) -> str:
+    return words.write().replace("\u00a0", " ")

@@ -1,0 +1,139 @@
+"""A result as text for a terminal, and the help that is written from the declarations."""
+
+import textwrap
+from collections.abc import Iterable, Mapping
+
+from calculators.vocabulary.declaration import Calculator, Input, Output
+from calculators.vocabulary.result import Cell, Column, Result, Table
+from calculators.vocabulary.showing import GAP, write_quantity
+from calculators.vocabulary.units import System
+
+_LEVELS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
+_WIDTH = 88
+
+
+def render_text(
+    calculator: Calculator, texts: Mapping[str, str], result: Result, system: System = "metric"
+) -> str:
+    """Return the whole result as lines for people, outcome first and sources last."""
+    parts = [calculator.title, "", *_write_pairs(_list_entries(calculator, texts)), ""]
+    parts += _write_pairs(
+        (item.label, write_output(item, result.outputs[item.name], system)) for item in calculator.outputs
+    )
+    parts += ["", "Holds: no stop and no caution." if result.holds else "Does not hold as it stands:"]
+    for finding in result.findings:
+        parts += _wrap(f"[{_LEVELS[finding.level]}] {finding.text.write(system)}", "  ")
+    for table in result.tables:
+        parts += ["", table.caption, *_write_table(table, system)]
+    if result.working:
+        parts += ["", "Working"]
+        for step in result.working:
+            parts += _wrap(f"{step.label}: {step.formula}", "  ")
+            parts += _wrap(f"= {step.figures.write(system)} = {step.outcome.write(system)}", "      ")
+    if result.readings:
+        parts += ["", "What a meter should show"]
+        for reading in result.readings:
+            low, high = reading.low.write(system), reading.high.write(system)
+            expected = reading.expected.write(system)
+            parts += _wrap(f"{reading.label}: {expected} (passes from {low} to {high})", "  ")
+            parts += _wrap(f"battery {reading.battery}; {reading.probes}", "      ")
+    for heading, lines in (("Cautions", calculator.cautions), ("Limits", calculator.limits)):
+        if lines:
+            parts += ["", heading, *(row for line in lines for row in _wrap(f"- {line}", "  "))]
+    parts += ["", "Sources"]
+    for source in calculator.sources:
+        parts += _wrap(f"- {source.title}" + (f", {source.place}" if source.place else ""), "  ")
+    return "\n".join(parts).replace(GAP, " ")
+
+
+def render_help(calculator: Calculator, command: str) -> str:
+    """Return the help of one calculator: what it does, every field with its default and what is allowed."""
+    first = calculator.inputs[0]
+    parts = [
+        f"{calculator.title}",
+        *_wrap(calculator.summary, ""),
+        "",
+        f"usage: {command} {calculator.slug} [name=value …] [--imperial] [--json]",
+        f'for example: {command} {calculator.slug} {first.name}="{first.default}"',
+    ]
+    section = None
+    for item in calculator.inputs:
+        if item.section != section:
+            section = item.section
+            parts += ["", section or "Fields"]
+        parts += _describe_input(item)
+    parts += ["", "Outcomes", *_write_pairs((item.name, item.label) for item in calculator.outputs)]
+    return "\n".join(parts).replace(GAP, " ")
+
+
+def render_list(calculators: Iterable[Calculator], command: str) -> str:
+    """Return the list of all calculators for the terminal."""
+    lines = ["The calculators:", ""]
+    for calculator in calculators:
+        lines.append(f"  {calculator.slug}")
+        lines += _wrap(calculator.summary, "      ")
+    lines += [
+        "",
+        f"usage: {command} SLUG [name=value …] [--imperial] [--json]",
+        f"       {command} SLUG --help",
+    ]
+    return "\n".join(lines)
+
+
+def write_output(item: Output, value: Cell, system: System) -> str:
+    """Return one outcome as text; a dash where it does not apply."""
+    return _write_cell(value, item.kind, item.figures, system)
+
+
+def write_cell(column: Column, value: Cell, system: System) -> str:
+    """Return one cell of a table as text; a dash where it does not apply."""
+    return _write_cell(value, column.kind, column.figures, system)
+
+
+def _write_cell(value: Cell, kind: str, figures: int, system: System) -> str:
+    if value is None:
+        return "–"
+    if kind == "text" or isinstance(value, str):
+        return str(value)
+    return write_quantity(value, kind, system, figures)
+
+
+def _list_entries(calculator: Calculator, texts: Mapping[str, str]) -> list[tuple[str, str]]:
+    entries = [(item.label, texts.get(item.name, item.default)) for item in calculator.inputs]
+    return [(label, text) for label, text in entries if text.strip()]
+
+
+def _describe_input(item: Input) -> list[str]:
+    default = f"default {item.default}" if item.default else "may be left out" if item.optional else "needed"
+    lines = [f"  {item.name}  ({default})"]
+    words = ". ".join(part.rstrip(".") for part in (item.label, item.help) if part)
+    return lines + _wrap(f"{words}. Allowed: {item.describe_allowed()}.", "      ")
+
+
+def _write_pairs(pairs: Iterable[tuple[str, str]]) -> list[str]:
+    listed = list(pairs)
+    width = min(40, max((len(label) for label, _ in listed), default=0))
+    return [f"  {label:<{width}}  {words}" for label, words in listed]
+
+
+def _write_table(table: Table, system: System) -> list[str]:
+    head = [column.label for column in table.columns]
+    rows = [
+        [write_cell(column, cell, system) for column, cell in zip(table.columns, row, strict=True)]
+        for row in table.rows
+    ]
+    if any(table.marks):
+        head.append("")
+        rows = [[*row, mark] for row, mark in zip(rows, table.marks, strict=True)]
+    widths = [max(len(row[place]) for row in [head, *rows]) for place in range(len(head))]
+    ruled = [head, ["-" * width for width in widths], *rows]
+    return [
+        "  " + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()
+        for row in ruled
+    ]
+
+
+def _wrap(words: str, indent: str) -> list[str]:
+    return textwrap.wrap(
+        words, _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_on_hyphens=False
+    )

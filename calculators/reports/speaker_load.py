@@ -1,0 +1,378 @@
+"""The working, the readings and the tables of the speaker-load calculator."""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+
+from calculators.notation.network import SpeakerNetwork, list_names, write_network
+from calculators.physics.dc_network import Group, Network, find_resistance
+from calculators.physics.driver import Curve
+from calculators.physics.preferred_values import find_nearest, remove_dust
+from calculators.physics.speaker_channel import CLIPPED_GAIN, LOWEST_SHARE, Channel, Fault, Ranking
+from calculators.vocabulary.result import Cell, Column, Reading, Step, Table
+from calculators.vocabulary.showing import Figure, say
+
+DC_SHARES = (0.70, 0.85)
+"""A meter shows this share of a speaker's nominal impedance; common practice."""
+
+
+def _ohms(value: float) -> Figure:
+    return Figure(value, "resistance")
+
+
+def _watts(value: float) -> Figure:
+    return Figure(value, "power")
+
+
+def _amps(value: float) -> Figure:
+    return Figure(value, "current")
+
+
+def tabulate_speakers(channel: Channel) -> Table:
+    """Return the table of what each speaker gets."""
+    drive, over = channel.drive, channel.drive.find_overloaded(channel.units)
+    rows: list[tuple[Cell, ...]] = []
+    for place, (name, unit) in enumerate(zip(channel.network.names, channel.units, strict=True)):
+        current, power = drive.currents[place], drive.powers[place]
+        margin = None if unit.rating is None else 1 - power / unit.rating
+        rows.append(
+            (
+                name,
+                unit.nominal,
+                current,
+                current * unit.nominal,
+                power,
+                power / drive.power,
+                unit.rating,
+                margin,
+            )
+        )
+    return Table(
+        "speakers",
+        "What each speaker gets at full sine, unclipped (r.m.s.)",
+        (
+            Column("name", "Speaker"),
+            Column("nominal", "Nominal", "resistance"),
+            Column("current", "Current", "current"),
+            Column("voltage", "Voltage", "voltage"),
+            Column("power", "Power", "power"),
+            Column("share", "Share", "fraction"),
+            Column("rating", "Rating", "power"),
+            Column("margin", "Left of its rating", "fraction"),
+        ),
+        tuple(rows),
+        tuple("stop" if place in over else "" for place in range(len(rows))),
+    )
+
+
+def tabulate_arrangements(channel: Channel, ranking: Ranking) -> Table:
+    """Return the ranked table of arrangements."""
+    names = channel.network.names
+    rows: list[tuple[Cell, ...]] = []
+    marks = []
+    for row in ranking.rows:
+        drive = row.arrangement.drive
+        words = f"yours, {row.words}" if row.arrangement.chosen else row.words
+        text = write_network(row.arrangement.network, names)
+        rows.append((text, drive.load, drive.power, drive.evenness, row.level, words))
+        marks.append(row.mark or ("chosen" if row.arrangement.chosen else ""))
+    left_out = ranking.total - len(rows)
+    caption = f"All {ranking.total} ways to join these speakers, those that hold first, the most even on top"
+    if left_out:
+        caption = (
+            f"{len(rows)} of the {ranking.total} ways to join these speakers, the nearest above the "
+            "smallest load; "
+            "those that hold first, the most even on top"
+        )
+    return Table(
+        "arrangements",
+        caption,
+        (
+            Column("network", "Joined as"),
+            Column("load", "Load", "resistance"),
+            Column("power", "Power", "power"),
+            Column("evenness", "Least to most", "fraction"),
+            Column("level", "Level at 1 m", "level"),
+            Column("verdict", "Verdict"),
+        ),
+        tuple(rows),
+        tuple(marks),
+    )
+
+
+def tabulate_faults(faults: Sequence[Fault]) -> Table:
+    """Return the table of what happens when one speaker opens or shorts."""
+    return Table(
+        "faults",
+        "When one speaker fails",
+        (
+            Column("speaker", "Speaker"),
+            Column("event", "Fault"),
+            Column("load", "Load left", "resistance"),
+            Column("power", "Power", "power"),
+            Column("busiest", "Hardest worked"),
+            Column("busiest_power", "Its power", "power"),
+            Column("verdict", "What happens"),
+        ),
+        tuple(
+            (
+                fault.name,
+                fault.event,
+                None if fault.load == math.inf else fault.load,
+                fault.power,
+                fault.busiest if fault.power else None,
+                fault.busiest_power if fault.power else None,
+                fault.words,
+            )
+            for fault in faults
+        ),
+        tuple(fault.mark for fault in faults),
+    )
+
+
+def tabulate_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
+    """Return the table of series capacitors that spare a small speaker below `frequency` Hz."""
+    rows: list[tuple[Cell, ...]] = []
+    for nominal in dict.fromkeys(network.nominals):
+        names = [speaker.name for speaker in network.speakers if speaker.nominal == nominal]
+        exact = remove_dust(1 / (2 * math.pi * frequency * nominal))
+        cells: list[Cell] = [list_names(names), nominal, exact]
+        for series in ("E6", "E12"):
+            value = find_nearest(exact, series)
+            cells += [value, 1 / (2 * math.pi * value * nominal)]
+        rows.append(tuple(cells))
+    return Table(
+        "capacitors",
+        "Series capacitor (bipolar, first order) for a speaker straight across the amplifier",
+        (
+            Column("speakers", "Speaker"),
+            Column("nominal", "Nominal", "resistance"),
+            Column("exact", "Exact", "capacitance"),
+            Column("e6", "From E6", "capacitance"),
+            Column("e6_frequency", "with it", "frequency"),
+            Column("e12", "From E12", "capacitance"),
+            Column("e12_frequency", "with it", "frequency"),
+        ),
+        tuple(rows),
+    )
+
+
+def list_readings(channel: Channel, with_capacitor: bool) -> tuple[Reading, ...]:
+    """Return what a meter shows on the finished wiring."""
+    loop, tree = channel.loop, channel.network.tree
+    low_share, high_share = DC_SHARES
+    low, high, middle = (
+        find_resistance(
+            tree,
+            [
+                driver.re * spread if driver is not None else nominal * share
+                for driver, nominal in zip(channel.drivers, channel.network.nominals, strict=True)
+            ],
+        )
+        for share, spread in ((low_share, 0.9), (high_share, 1.1), ((low_share + high_share) / 2, 1.0))
+    )
+    # Real stranded wire lies up to 24 % above solid copper; contacts may be far better than allowed.
+    through = "; measure at the speakers' side of the capacitor" if with_capacitor else ""
+    open_circuit = (Figure(20e6, "resistance"), Figure(1e6, "resistance"), Figure(1e9, "resistance"))
+    readings = [
+        Reading(
+            "Direct-current resistance of the whole channel",
+            "across the two pins of the speaker plug, pulled from the amplifier; short the probes first and "
+            "take "
+            f"their own reading off{through}",
+            "off",
+            _ohms(middle + loop.wiring),
+            _ohms(low + loop.lead),
+            _ohms(high + loop.lead * 1.24 + loop.joint),
+        ),
+        Reading(
+            "Plus wire to ground: no connection (over-range)",
+            "plus pin of the pulled speaker plug to the battery's minus and to bare metal of the frame",
+            "off",
+            *open_circuit,
+        ),
+    ]
+    if loop.bridge_tied:
+        readings += [
+            Reading(
+                "Minus wire to ground: no connection (over-range)",
+                "minus pin of the pulled speaker plug to the battery's minus and to bare metal of the frame",
+                "off",
+                *open_circuit,
+            ),
+            Reading(
+                "Minus wires of the two channels: no connection (over-range)",
+                "minus pin of one pulled speaker plug to the minus pin of the other channel's",
+                "off",
+                *open_circuit,
+            ),
+        ]
+    volts = loop.supply
+    readings += [
+        Reading(
+            "Supply at the amplifier",
+            "across the amplifier's supply terminals, no signal",
+            "on",
+            Figure(volts, "voltage"),
+            Figure(0.9 * volts, "voltage"),
+            Figure(1.15 * volts, "voltage"),
+        ),
+        Reading(
+            "Direct voltage on the speakers, no signal",
+            "across the speaker terminals of the amplifier, on the direct-voltage range",
+            "on",
+            Figure(0.0, "voltage"),
+            Figure(-0.05, "voltage"),
+            Figure(0.05, "voltage"),
+        ),
+    ]
+    return tuple(readings)
+
+
+def write_working(
+    channel: Channel,
+    outputs: Mapping[str, Cell],
+    curve: Curve | None,
+    *,
+    efficiency: float,
+    amplifier: float,
+    lead_length: float,
+    gauge_label: str,
+    contacts: int,
+) -> Iterator[Step]:
+    """Yield the working, step by step; `amplifier` is its output resistance in Ω for the damping factor."""
+    loop, drive = channel.loop, channel.drive
+    labels = [
+        f"{name} {_ohms(value).write()}"
+        for name, value in zip(channel.network.names, channel.network.nominals, strict=True)
+    ]
+    yield Step(
+        "Network as read",
+        "|| joins in parallel and comes first, + in series",
+        say("{text}", text=write_network(channel.network.tree, labels)),
+        say("{count} speakers", count=len(labels)),
+    )
+    yield from _write_groups(channel.network.tree, channel)
+    if curve is None:
+        yield Step(
+            "Lowest load",
+            "0.8 × nominal",
+            say("{share} × {load}", share=Figure(LOWEST_SHARE, "number"), load=_ohms(drive.load)),
+            _ohms(float(outputs["lowest_load"] or 0)),
+        )
+    else:
+        yield Step(
+            "Lowest load",
+            "least |Z| over the band",
+            say("|Z| at {place}", place=Figure(curve.lowest[0], "frequency")),
+            _ohms(curve.lowest[1]),
+        )
+    yield Step(
+        "Lead, out and back",
+        "2 × length ÷ (58 MS/m × area)",
+        say("2 × {length} of {gauge}", length=Figure(lead_length, "length"), gauge=gauge_label),
+        _ohms(loop.lead),
+    )
+    yield Step(
+        "Whole loop",
+        "load + lead + contacts + outputs",
+        say(
+            "{load} + {lead} + {joint} ({contacts} contacts) + {outputs}",
+            load=_ohms(drive.load),
+            lead=_ohms(loop.lead),
+            joint=_ohms(loop.joint),
+            contacts=contacts,
+            outputs=_ohms(loop.outputs),
+        ),
+        _ohms(drive.load + loop.wiring + loop.outputs),
+    )
+    peak = float(outputs["peak_current"] or 0)
+    yield Step(
+        "Peak current",
+        "supply ÷ loop" if loop.bridge_tied else "half the supply ÷ loop",
+        say(
+            "{volts} ÷ {loop}",
+            volts=Figure(loop.peak_voltage, "voltage"),
+            loop=_ohms(drive.load + loop.wiring + loop.outputs),
+        ),
+        _amps(peak),
+    )
+    yield Step(
+        "Power into the speakers, unclipped",
+        "peak² × load ÷ 2",
+        say("{peak}² × {load} ÷ 2", peak=_amps(peak), load=_ohms(drive.load)),
+        _watts(drive.power),
+    )
+    yield Step(
+        "Power at 10 % distortion",
+        "1.25 × unclipped",
+        say("{gain} × {power}", gain=Figure(CLIPPED_GAIN, "number"), power=_watts(drive.power)),
+        _watts(CLIPPED_GAIN * drive.power),
+    )
+    yield Step(
+        "Current drawn at full sine",
+        "power at the plug ÷ (efficiency × supply)",
+        say(
+            "{power} ÷ ({efficiency} × {volts})",
+            power=_watts(peak * peak / 2 * (drive.load + loop.wiring)),
+            efficiency=Figure(loop.find_efficiency(drive.load, efficiency), "fraction"),
+            volts=Figure(loop.supply, "voltage"),
+        ),
+        _amps(float(outputs["supply_current"] or 0)),
+    )
+    yield Step(
+        "Loss in lead and contacts",
+        "20 log₁₀((load + lead + contacts) ÷ load)",
+        say("20 log₁₀({all} ÷ {load})", all=_ohms(drive.load + loop.wiring), load=_ohms(drive.load)),
+        Figure(float(outputs["cable_loss"] or 0), "level", 2),
+    )
+    damping = outputs["damping_factor"]
+    if isinstance(damping, float):
+        yield Step(
+            "Damping factor",
+            "load ÷ (lead + contacts + amplifier)",
+            say(
+                "{load} ÷ ({wiring} + {amplifier})",
+                load=_ohms(drive.load),
+                wiring=_ohms(loop.wiring),
+                amplifier=_ohms(amplifier),
+            ),
+            Figure(damping, "number", 2),
+        )
+    level = outputs["level"]
+    if isinstance(level, float):
+        yield Step(
+            "Level at 1 m",
+            "10 log₁₀ of the sum of power × 10^(sensitivity ÷ 10)",
+            say(
+                "over the speakers with a sensitivity; together {power}",
+                power=_watts(
+                    math.fsum(
+                        power
+                        for unit, power in zip(channel.units, drive.powers, strict=True)
+                        if unit.weight is not None
+                    )
+                ),
+            ),
+            Figure(level, "level"),
+        )
+
+
+def _write_groups(network: Network, channel: Channel) -> Iterator[Step]:
+    """Yield one step for every group, the innermost first."""
+    if not isinstance(network, Group):
+        return
+    for member in network.members:
+        yield from _write_groups(member, channel)
+    nominals = channel.network.nominals
+    values = {
+        f"r{number}": _ohms(find_resistance(member, nominals))
+        for number, member in enumerate(network.members)
+    }
+    if network.joined == "series":
+        formula, template = "sum", " + ".join(f"{{{name}}}" for name in values)
+    else:
+        formula, template = "1 ÷ sum of 1/R", "1 ÷ (" + " + ".join(f"1/{{{name}}}" for name in values) + ")"
+    whole = network is channel.network.tree
+    outcome = _ohms(find_resistance(network, nominals))
+    label = write_network(network, channel.network.names)
+    yield Step(f"Nominal load: {label}" if whole else label, formula, say(template, **values), outcome)

@@ -1,0 +1,24 @@
+"""Tables of parts and materials: TOML files with a source on every row, read once and then kept."""
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+
+
+@cache
+def read_rows(name: str) -> tuple[Mapping[str, object], ...]:
+    """Return the rows of `<name>.toml` (its array of tables named `row`), in the file's order.
+
+    A row without a `source` of its own takes the file's `source`. Raises FileNotFoundError for a table
+    that does not exist and ValueError for a row that has no source at all.
+    """
+    table = tomllib.loads((files(__name__) / f"{name}.toml").read_text("utf-8"))
+    rows = []
+    for number, row in enumerate(table["row"], start=1):
+        source = row.get("source") or table.get("source")
+        if not source:
+            raise ValueError(f"{name}.toml: row {number} names no source")
+        rows.append(MappingProxyType({**row, "source": source}))
+    return tuple(rows)

@@ -1,0 +1,1 @@
+"""The words that all calculators share: quantities, declarations, results and their presentation."""

@@ -1,0 +1,247 @@
+"""A small canvas that writes SVG for the results' pictures.
+
+Sizes are in CSS pixels on a 360-pixel-wide phone: a canvas is 340 wide and text is 12 high, so that
+nothing has to be zoomed at the bench. Ink takes the page's own text colour, so that light and dark both
+work; meaning is carried by labels and dash patterns, never by colour alone. Tones are CSS classes:
+"soft" (grids, outlines), "good", "caution", "stop", and "one", "two", "three" for series.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from html import escape
+from typing import Literal
+
+from calculators.vocabulary.showing import choose_unit, convert_to, write_number
+from calculators.vocabulary.units import System
+
+WIDTH = 340.0
+TEXT_HEIGHT = 12.0
+LETTER_WIDTH = 6.4
+"""Mean width of a 12-pixel letter, used to keep labels apart; text is never cut by it."""
+
+type Anchor = Literal["start", "middle", "end"]
+type Point = tuple[float, float]
+
+DASHES = {"one": "", "two": "6 3", "three": "2 3", "four": "8 3 2 3"}
+
+
+@dataclass
+class Canvas:
+    """Collects SVG elements; `render` returns the drawing. Coordinates grow right and down, in pixels."""
+
+    height: float
+    width: float = WIDTH
+    parts: list[str] = field(default_factory=list)
+
+    def line(self, start: Point, end: Point, tone: str = "", *, dash: str = "", thick: float = 1.5) -> None:
+        """Draw a straight line."""
+        self.path([start, end], tone, dash=dash, thick=thick)
+
+    def path(self, points: Iterable[Point], tone: str = "", *, dash: str = "", thick: float = 1.5) -> None:
+        """Draw an open line through the points."""
+        steps = " ".join(f"{_short(x)},{_short(y)}" for x, y in points)
+        self.parts.append(
+            f'<polyline points="{steps}" fill="none" stroke="currentColor"{_tone(tone)} '
+            f'stroke-width="{_short(thick)}"{_dashes(dash)}/>'
+        )
+
+    def curve(self, start: Point, end: Point, tone: str = "", *, dash: str = "", thick: float = 2.0) -> None:
+        """Draw a wire that leaves `start` and reaches `end` level, with an easy bend between."""
+        middle = (start[0] + end[0]) / 2
+        self.parts.append(
+            f'<path d="M{_short(start[0])},{_short(start[1])} C{_short(middle)},{_short(start[1])} '
+            f'{_short(middle)},{_short(end[1])} {_short(end[0])},{_short(end[1])}" fill="none" '
+            f'stroke="currentColor"{_tone(tone)} stroke-width="{_short(thick)}"{_dashes(dash)}/>'
+        )
+
+    def box(
+        self, corner: Point, size: Point, tone: str = "", *, filled: bool = False, round_by: float = 3
+    ) -> None:
+        """Draw a rectangle; `filled` tints it."""
+        fill = 'fill="currentColor" fill-opacity="0.14"' if filled else 'fill="none"'
+        self.parts.append(
+            f'<rect x="{_short(corner[0])}" y="{_short(corner[1])}" width="{_short(size[0])}" '
+            f'height="{_short(size[1])}" rx="{_short(round_by)}" {fill} stroke="currentColor"{_tone(tone)} '
+            'stroke-width="1.5"/>'
+        )
+
+    def dot(self, centre: Point, radius: float = 3, tone: str = "", *, filled: bool = True) -> None:
+        """Draw a disc, or a ring when not filled."""
+        fill = "currentColor" if filled else "none"
+        self.parts.append(
+            f'<circle cx="{_short(centre[0])}" cy="{_short(centre[1])}" r="{_short(radius)}" fill="{fill}" '
+            f'stroke="currentColor"{_tone(tone)}/>'
+        )
+
+    def text(
+        self,
+        place: Point,
+        words: str,
+        tone: str = "",
+        *,
+        anchor: Anchor = "start",
+        bold: bool = False,
+        size: float = TEXT_HEIGHT,
+    ) -> None:
+        """Write one line of text with its baseline at `place`; the words are escaped here."""
+        weight = ' font-weight="600"' if bold else ""
+        self.parts.append(
+            f'<text x="{_short(place[0])}" y="{_short(place[1])}" font-size="{_short(size)}"'
+            f' fill="currentColor"'
+            f'{_tone(tone)} text-anchor="{anchor}"{weight}>{escape(words)}</text>'
+        )
+
+    def render(self) -> str:
+        """Return the SVG element; its text alternative is set by whoever puts it on a page."""
+        return (
+            f'<svg class="sl-drawing" viewBox="0 0 {_short(self.width)} {_short(self.height)}" '
+            f'width="{_short(self.width)}" height="{_short(self.height)}" '
+            'aria-hidden="true" focusable="false">'
+            f"{''.join(self.parts)}</svg>"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One axis of a chart: `label`, the `kind` of its values and, where wanted, fixed ends in SI units."""
+
+    label: str
+    kind: str
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """One line of a chart: `label` stands at its end, `points` are SI, `tone` picks line and dash."""
+
+    label: str
+    points: tuple[Point, ...]
+    tone: str = "one"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """A level (`across`, horizontal) or a place (vertical) in a chart, with its label."""
+
+    label: str
+    value: float
+    across: bool = True
+    tone: str = "caution"
+
+
+def draw_chart(
+    x: Axis,
+    y: Axis,
+    series: Sequence[Series],
+    marks: Sequence[Mark] = (),
+    *,
+    system: System = "metric",
+    height: float = 220,
+) -> str:
+    """Return a line chart as SVG, with round steps on both axes and each line labelled where it ends."""
+    x_values = [point[0] for line in series for point in line.points] + [
+        m.value for m in marks if not m.across
+    ]
+    y_values = [point[1] for line in series for point in line.points] + [m.value for m in marks if m.across]
+    x_scale, y_scale = _scale_axis(x, x_values, system), _scale_axis(y, y_values, system)
+    left, right, top, bottom = 46.0, 12.0, 24.0, 38.0
+    canvas = Canvas(height)
+
+    def place(point: Point) -> Point:
+        across = (x_scale.convert(point[0]) - x_scale.low) / (x_scale.high - x_scale.low)
+        up = (y_scale.convert(point[1]) - y_scale.low) / (y_scale.high - y_scale.low)
+        return (left + across * (canvas.width - left - right), height - bottom - up * (height - top - bottom))
+
+    floor, ceiling = height - bottom, top
+    for step in y_scale.steps:
+        level = floor - (step - y_scale.low) / (y_scale.high - y_scale.low) * (floor - ceiling)
+        canvas.line((left, level), (canvas.width - right, level), "soft", thick=0.6)
+        canvas.text((left - 5, level + 4), write_number(step, 4), anchor="end")
+    for step in x_scale.steps:
+        across = left + (step - x_scale.low) / (x_scale.high - x_scale.low) * (canvas.width - left - right)
+        canvas.line((across, floor), (across, floor + 4), "soft", thick=1)
+        canvas.text((across, floor + 16), write_number(step, 4), anchor="middle")
+    canvas.text((4, 13), _name_axis(y, y_scale))
+    canvas.text((canvas.width - right, height - 5), _name_axis(x, x_scale), anchor="end")
+    for mark in marks:
+        if mark.across:
+            level = place((x_values[0], mark.value))[1]
+            canvas.line((left, level), (canvas.width - right, level), mark.tone, dash="4 4", thick=1.2)
+            canvas.text((left + 4, level - 4), mark.label, mark.tone)
+        else:
+            across = place((mark.value, y_values[0]))[0]
+            canvas.line((across, ceiling), (across, floor), mark.tone, dash="4 4", thick=1.2)
+            far = across > canvas.width * 0.6
+            canvas.text(
+                (across + (-4 if far else 4), ceiling + 11),
+                mark.label,
+                mark.tone,
+                anchor="end" if far else "start",
+            )
+    taken: list[float] = []
+    for line in series:
+        placed = [place(point) for point in line.points]
+        canvas.path(placed, line.tone, dash=DASHES.get(line.tone, ""), thick=2)
+        if line.label and placed:
+            height_here = placed[-1][1] - 5
+            while any(abs(height_here - other) < TEXT_HEIGHT for other in taken):
+                height_here += TEXT_HEIGHT
+            taken.append(height_here)
+            canvas.text(
+                (canvas.width - right - 2, height_here), line.label, line.tone, anchor="end", bold=True
+            )
+    return canvas.render()
+
+
+@dataclass(frozen=True, slots=True)
+class _Scale:
+    low: float
+    high: float
+    steps: tuple[float, ...]
+    factor: float
+    offset: float
+    symbol: str
+
+    def convert(self, value: float) -> float:
+        return (value - self.offset) / self.factor
+
+
+def _scale_axis(axis: Axis, values: Sequence[float], system: System) -> _Scale:
+    low = axis.low if axis.low is not None else min(values)
+    high = axis.high if axis.high is not None else max(values)
+    unit = choose_unit(max(abs(low), abs(high)), axis.kind, system)
+    factor, offset, symbol = (unit.factor, unit.offset, unit.symbol) if unit else (1.0, 0.0, "")
+    if unit:
+        low, high = convert_to(low, unit), convert_to(high, unit)
+    if high - low < 1e-9 * max(1.0, abs(high)):
+        low, high = low - 0.5, high + 0.5
+    step = _round_step((high - low) / 4)
+    first = low if axis.low is not None else math.floor(low / step + 1e-9) * step
+    last = high if axis.high is not None else math.ceil(high / step - 1e-9) * step
+    start = math.ceil(first / step - 1e-9)
+    steps = tuple(step * number for number in range(start, math.floor(last / step + 1e-9) + 1))
+    return _Scale(first, last, steps, factor, offset, symbol)
+
+
+def _round_step(rough: float) -> float:
+    exponent = int(f"{rough:e}".partition("e")[2])
+    decade = float(f"1e{exponent}")
+    return next(decade * size for size in (1, 2, 2.5, 5, 10) if decade * size >= rough * (1 - 1e-9))
+
+
+def _name_axis(axis: Axis, scale: _Scale) -> str:
+    return f"{axis.label} ({scale.symbol})" if scale.symbol else axis.label
+
+
+def _short(number: float) -> str:
+    return f"{number:.1f}".removesuffix(".0")
+
+
+def _tone(tone: str) -> str:
+    return f' class="sl-{tone}"' if tone else ""
+
+
+def _dashes(dash: str) -> str:
+    return f' stroke-dasharray="{dash}"' if dash else ""

@@ -1,0 +1,34 @@
+"""Errors that a reader or an author can mend: each names the field, what was given and what is allowed."""
+
+from collections.abc import Iterable
+
+
+class NotationError(ValueError):
+    """A text is not a quantity in the handbook's notation; the message says why, without naming a field."""
+
+
+class InputError(ValueError):
+    """One input cannot be used.
+
+    `field` is the input's name, `label` what the form calls it, `given` the text as entered (empty when
+    nothing was) and `problem` a sentence that says what is wrong and what to do.
+    """
+
+    def __init__(self, field: str, problem: str, *, given: str = "", label: str = "") -> None:
+        self.field = field
+        self.label = label or field
+        self.given = given
+        self.problem = problem
+        super().__init__(f"{self.label}: {problem}")
+
+
+class InputErrors(ValueError):  # noqa: N818  # it holds several
+    """Several inputs cannot be used; `errors` holds one `InputError` for each, in the form's order."""
+
+    def __init__(self, errors: Iterable[InputError]) -> None:
+        self.errors = tuple(errors)
+        super().__init__("\n".join(str(error) for error in self.errors))
+
+
+class UnknownCalculatorError(LookupError):
+    """No calculator has this slug; the message lists those that exist."""

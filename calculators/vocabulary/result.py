@@ -1,0 +1,141 @@
+"""What a calculator returns: outputs, working, findings, readings, tables and pictures, all frozen data."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Literal
+
+from calculators.vocabulary.showing import Figure, Phrase, say
+from calculators.vocabulary.units import System
+
+type Level = Literal["stop", "caution", "note"]
+type Cell = float | int | str | None
+
+MARKS = ("", "chosen", "stop", "caution")
+"""States that a row of a table can have."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a formula or a table comes from: `title` and the `place` in it (table, clause, page)."""
+
+    title: str
+    place: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the working: what is found, the `formula`, the `figures` put into it, the `outcome`."""
+
+    label: str
+    formula: str
+    figures: Phrase
+    outcome: Figure | Phrase
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What the builder has to know: `stop` (do not build this), `caution` or `note`.
+
+    `code` is a stable name for scripts (small letters and hyphens); `text` says what is wrong and what
+    to do about it.
+    """
+
+    level: Level
+    code: str
+    text: Phrase
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a meter should show on the finished work.
+
+    `probes` says where they go, `battery` whether it is connected, `low` to `high` is the range that passes.
+    """
+
+    label: str
+    probes: str
+    battery: Literal["off", "on"]
+    expected: Figure
+    low: Figure
+    high: Figure
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column of a table; `kind` is a key of KINDS or "text"."""
+
+    name: str
+    label: str
+    kind: str = "text"
+    figures: int = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of SI numbers and words, one per column; `marks` names a state for each row.
+
+    The mark is "" or one of "chosen", "stop", "caution"; it is shown by a sign and a word as well as by tint.
+    """
+
+    name: str
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    marks: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse rows that do not fit, and unknown marks; raises ValueError that names the table."""
+        if any(len(row) != len(self.columns) for row in self.rows):
+            raise ValueError(f"table {self.name!r}: every row needs {len(self.columns)} cells")
+        if any(mark not in MARKS for mark in self.marks):
+            raise ValueError(f"table {self.name!r}: a mark is one of {', '.join(MARKS[1:])}, or empty")
+        if self.marks and len(self.marks) != len(self.rows):
+            raise ValueError(f"table {self.name!r}: give a mark for every row or none")
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """An SVG drawn on demand; `description` is the text alternative and says what the picture shows."""
+
+    name: str
+    title: str
+    description: Phrase
+    draw: Callable[[System], str]
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """Everything a calculator has to say. `outputs` are SI numbers or words by declared name.
+
+    None as an output means "does not apply here" and is shown as a dash.
+    """
+
+    outputs: Mapping[str, Cell]
+    working: tuple[Step, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    tables: tuple[Table, ...] = ()
+    pictures: tuple[Picture, ...] = field(default=())
+
+    @property
+    def holds(self) -> bool:
+        """True when there is no stop and no caution."""
+        return all(finding.level == "note" for finding in self.findings)
+
+    def with_notes(self, unusual: Iterable[tuple[str, Figure, Figure, Figure]]) -> "Result":
+        """Return this result with a note for each input outside its usual range (label, value, low, high)."""
+        notes = tuple(
+            Finding(
+                "note",
+                "unusual-input",
+                say(
+                    "{label}: {value} is outside the usual {low} to {high}; check that it is meant.",
+                    label=label,
+                    value=value,
+                    low=low,
+                    high=high,
+                ),
+            )
+            for label, value, low, high in unusual
+        )
+        return replace(self, findings=self.findings + notes) if notes else self

@@ -1,0 +1,166 @@
+"""The units the handbook reads and shows, as one table of frozen rows.
+
+Factors are exact by definition (SI Brochure, 9th edition; inch and foot: international yard and pound
+agreement of 1959; circular mil: the area of a circle one thousandth of an inch across). The tests check
+every row against an independent units library.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+type System = Literal["metric", "imperial"]
+"""How results are shown; both systems are always accepted as input."""
+
+INCH = 0.0254
+FOOT = 0.3048
+CIRCULAR_MIL = math.pi / 4 * (INCH / 1000) * (INCH / 1000)
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """One unit: `symbol` as shown, the `kind` of quantity, `factor` and `offset` to the coherent SI unit.
+
+    value in SI = value in this unit * factor + offset. `aliases` are other spellings that are read.
+    """
+
+    symbol: str
+    kind: str
+    factor: float
+    aliases: tuple[str, ...] = ()
+    offset: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of quantity: its `name` for people, SI unit, and the units results are shown in.
+
+    `metric` and `imperial` list symbols from small to large; the largest that leaves at least one whole
+    unit is used.
+    """
+
+    name: str
+    si: str
+    metric: tuple[str, ...]
+    imperial: tuple[str, ...] = ()
+
+
+KINDS: dict[str, Kind] = {
+    "voltage": Kind("a voltage", "V", ("mV", "V")),
+    "current": Kind("a current", "A", ("µA", "mA", "A")),
+    "resistance": Kind("a resistance", "ohm", ("mΩ", "Ω", "kΩ", "MΩ")),
+    "power": Kind("a power", "W", ("mW", "W", "kW")),
+    "length": Kind("a length", "m", ("mm", "m"), ("in", "ft")),
+    "diameter": Kind("a diameter", "m", ("mm",), ("in",)),
+    "area": Kind("an area", "m2", ("mm²",), ("cmil",)),
+    "temperature": Kind("a temperature", "degC", ("°C",), ("°F",)),
+    "temperature difference": Kind("a temperature difference", "K", ("K",), ("Δ°F",)),
+    "time": Kind("a time", "s", ("µs", "ms", "s", "min", "h")),
+    "frequency": Kind("a frequency", "Hz", ("Hz", "kHz", "MHz")),
+    "fraction": Kind("a share", "1", ("%",)),
+    "charge": Kind("a charge", "C", ("mA h", "A h")),
+    "capacitance": Kind("a capacitance", "F", ("pF", "nF", "µF", "mF")),
+    "inductance": Kind("an inductance", "H", ("µH", "mH", "H")),
+    "level": Kind("a level", "dB", ("dB",)),
+    "resistance per length": Kind("a resistance per length", "ohm/m", ("mΩ/m", "Ω/m"), ("Ω/1000 ft",)),
+    "resistance per kilometre": Kind("a resistance per kilometre", "ohm/km", ("Ω/km",), ("Ω/1000 ft",)),
+    "percent": Kind("a percentage", "%", ("%",)),
+    "memory": Kind("a memory size", "B", ("B",)),
+    "number": Kind("a number", "1", ("",)),
+}
+
+UNITS: tuple[Unit, ...] = (
+    Unit("V", "voltage", 1.0, ("v", "volt", "volts")),
+    Unit("mV", "voltage", 1e-3),
+    Unit("kV", "voltage", 1e3),
+    Unit("A", "current", 1.0, ("a", "amp", "amps", "ampere", "amperes")),
+    Unit("mA", "current", 1e-3, ("ma",)),
+    Unit("µA", "current", 1e-6, ("uA",)),
+    Unit("Ω", "resistance", 1.0, ("ohm", "ohms", "Ohm", "Ohms", "R", "r")),
+    Unit("mΩ", "resistance", 1e-3, ("mohm", "mOhm", "milliohm", "milliohms")),
+    Unit("kΩ", "resistance", 1e3, ("kohm", "kOhm", "k", "K")),
+    Unit("MΩ", "resistance", 1e6, ("Mohm", "MOhm", "M")),
+    Unit("W", "power", 1.0, ("w", "watt", "watts")),
+    Unit("mW", "power", 1e-3),
+    Unit("kW", "power", 1e3),
+    Unit("m", "length", 1.0, ("metre", "metres", "meter", "meters")),
+    Unit("mm", "length", 1e-3),
+    Unit("cm", "length", 1e-2),
+    Unit("km", "length", 1e3),
+    Unit("in", "length", INCH, ('"', "inch", "inches")),
+    Unit("ft", "length", FOOT, ("'", "foot", "feet")),
+    Unit("mm²", "area", 1e-6, ("mm2", "mm^2", "sqmm")),
+    Unit("cm²", "area", 1e-4, ("cm2", "cm^2")),
+    Unit("m²", "area", 1.0, ("m2", "m^2")),
+    Unit("cmil", "area", CIRCULAR_MIL, ("circ mil", "circmil")),
+    Unit("kcmil", "area", 1000 * CIRCULAR_MIL),
+    Unit("°C", "temperature", 1.0, ("degC", "C", "c")),
+    Unit("°F", "temperature", 5 / 9, ("degF", "F", "f"), -160 / 9),
+    Unit("K", "temperature", 1.0, ("kelvin",), -273.15),
+    Unit("K", "temperature difference", 1.0, ("kelvin", "°C", "degC")),
+    Unit("Δ°F", "temperature difference", 5 / 9, ("°F", "degF")),
+    Unit("s", "time", 1.0, ("sec", "second", "seconds")),
+    Unit("ms", "time", 1e-3),
+    Unit("µs", "time", 1e-6, ("us",)),
+    Unit("min", "time", 60.0, ("minute", "minutes")),
+    Unit("h", "time", 3600.0, ("hour", "hours", "hr")),
+    Unit("Hz", "frequency", 1.0, ("hz", "HZ", "fps")),
+    Unit("kHz", "frequency", 1e3, ("khz",)),
+    Unit("MHz", "frequency", 1e6),
+    Unit("%", "fraction", 1e-2, ("percent", "per cent")),
+    Unit("A h", "charge", 3600.0, ("Ah", "ah")),
+    Unit("mA h", "charge", 3.6, ("mAh", "mah")),
+    Unit("F", "capacitance", 1.0),
+    Unit("mF", "capacitance", 1e-3),
+    Unit("µF", "capacitance", 1e-6, ("uF", "µ", "u")),
+    Unit("nF", "capacitance", 1e-9, ("n",)),
+    Unit("pF", "capacitance", 1e-12, ("p",)),
+    Unit("H", "inductance", 1.0),
+    Unit("mH", "inductance", 1e-3),
+    Unit("µH", "inductance", 1e-6, ("uH",)),
+    Unit("dB", "level", 1.0, ("db",)),
+    Unit("Ω/m", "resistance per length", 1.0, ("ohm/m",)),
+    Unit("mΩ/m", "resistance per length", 1e-3, ("mohm/m", "Ω/km", "ohm/km")),
+    Unit("Ω/1000 ft", "resistance per length", 1 / (1000 * FOOT), ("ohm/1000 ft", "ohm/kft")),
+    Unit("Ω/ft", "resistance per length", 1 / FOOT, ("ohm/ft",)),
+    Unit("Ω/km", "resistance per kilometre", 1.0, ("ohm/km",)),
+    Unit("Ω/1000 ft", "resistance per kilometre", 1 / FOOT, ("ohm/1000 ft", "ohm/kft")),
+    Unit("%", "percent", 1.0, ("percent", "per cent")),
+    Unit("B", "memory", 1.0, ("byte", "bytes")),
+    Unit("kB", "memory", 1e3),
+)
+
+
+def find_unit(kind: str, spelling: str) -> Unit | None:
+    """Return the unit of `kind` with this symbol or alias, or None."""
+    return _SPELLINGS.get((kind, spelling))
+
+
+def find_kinds(spelling: str) -> tuple[str, ...]:
+    """Return the kinds of quantity in which this spelling is a unit, in the table's order."""
+    return tuple(kind for kind, known in _SPELLINGS if known == spelling)
+
+
+def list_units(kind: str) -> tuple[str, ...]:
+    """Return the symbols of all units of `kind`, in the table's order."""
+    return tuple(unit.symbol for unit in UNITS if unit.kind == _table_kind(kind))
+
+
+def _table_kind(kind: str) -> str:
+    # A diameter is a length; only the unit it is shown in differs.
+    return "length" if kind == "diameter" else kind
+
+
+def _index_spellings() -> dict[tuple[str, str], Unit]:
+    spellings: dict[tuple[str, str], Unit] = {}
+    for unit in UNITS:
+        kinds = (unit.kind, "diameter") if unit.kind == "length" else (unit.kind,)
+        for kind in kinds:
+            for spelling in (unit.symbol, *unit.aliases):
+                if (kind, spelling) in spellings:
+                    raise ValueError(f"the unit spelling {spelling!r} stands twice for {kind}")
+                spellings[kind, spelling] = unit
+    return spellings
+
+
+_SPELLINGS = _index_spellings()

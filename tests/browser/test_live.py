@@ -1,0 +1,298 @@
+"""The live page in a real Chromium: typing, wrong input, sharing, coming back, scripts off, failures."""
+
+import re
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Request, expect
+
+from build_scripts.measure.browser_times import wait_until
+from calculators import CALCULATORS, find_calculator
+from calculators.vocabulary.declaration import QuantityInput
+
+WIRE = "calculators/wire-gauge/"
+SLUGS = [calculator.slug for calculator in CALCULATORS]
+
+
+def find_block(page: Page, slug: str = "wire-gauge") -> Locator:
+    return page.locator(f'.sl-block[data-calculator="{slug}"]').first
+
+
+def wait_until_live(page: Page, slug: str = "wire-gauge") -> Locator:
+    block = find_block(page, slug)
+    expect(block).to_have_attribute("data-live", "yes", timeout=60_000)
+    return block
+
+
+def find_field(block: Locator, name: str) -> Locator:
+    return block.locator(f'[data-field="{name}"]').locator("input, select, textarea")
+
+
+def find_output(block: Locator, name: str) -> Locator:
+    return block.locator(f'[data-output="{name}"] dd')
+
+
+@pytest.mark.parametrize("slug", SLUGS)
+def test_first_live_result_equals_the_built_one(page: Page, site_address: str, slug: str) -> None:
+    page.goto(f"{site_address}calculators/{slug}/")
+    wait_until_live(page, slug)
+    wait_until(page, "[...document.querySelectorAll('.sl-block')].every(block => block.dataset.live)")
+    built, live = page.evaluate(
+        """async () => {
+          const text = await (await fetch(location.href)).text();
+          const list = tree => [...tree.querySelectorAll('.sl-result')].map(result => result.innerHTML);
+          return [list(new DOMParser().parseFromString(text, 'text/html')), list(document)];
+        }"""
+    )
+    assert built == live
+    assert built
+
+
+def test_typing_recomputes_at_once(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    before = find_output(block, "drop").inner_text()
+    find_field(block, "current").fill("1 A")
+    expect(find_output(block, "drop")).not_to_have_text(before)
+    one = find_output(block, "drop").inner_text()
+    find_field(block, "current").fill("2000 mA")
+    expect(find_output(block, "drop")).not_to_have_text(one)
+    expect(block.locator(".sl-status")).to_contain_text("1 of the figures is your own")
+
+
+def test_a_wrong_figure_keeps_the_last_good_result(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    good = block.locator(".sl-result").inner_html()
+    find_field(block, "current").fill("3 m")
+    message = block.locator('[data-field="current"] .sl-error')
+    expect(message).to_be_visible()
+    expect(message).to_contain_text("“3 m” is a length")
+    expect(block).to_have_class(re.compile("sl-old"))
+    expect(block.locator(".sl-status")).to_contain_text("last good one")
+    assert block.locator(".sl-result").inner_html() == good
+    find_field(block, "current").fill("3 A")
+    expect(message).to_be_hidden()
+    expect(block).not_to_have_class(re.compile("sl-old"))
+
+
+def test_a_shared_link_carries_the_figures(page: Page, browser: Browser, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    find_field(block, "current").fill("1.23 A")
+    find_field(block, "length").fill("7 ft")
+    wait_until(page, "location.search.includes('7+ft')")
+    shared = page.url
+    figures = parse_qs(urlsplit(shared).query)
+    assert {name.split(".")[1]: texts for name, texts in figures.items()} == {
+        "current": ["1.23 A"],
+        "length": ["7 ft"],
+    }
+    drop = find_output(block, "drop").inner_text()
+    elsewhere = browser.new_context()
+    other = elsewhere.new_page()
+    other.goto(shared)
+    there = wait_until_live(other)
+    expect(find_field(there, "length")).to_have_value("7 ft")
+    expect(find_output(there, "drop")).to_have_text(drop)
+    # The written-out link names every figure, so that it means the same after the article has changed.
+    link = urlsplit(there.locator(".sl-link").get_attribute("href") or "")
+    assert parse_qs(urlsplit(shared).query).items() <= parse_qs(link.query).items() or link.fragment
+    elsewhere.close()
+
+
+def test_figures_are_kept_for_the_next_visit_and_reset_in_one_tap(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    article = find_field(block, "current").input_value()
+    find_field(block, "current").fill("1.23 A")
+    wait_until(page, "location.search.includes('1.23')")
+    page.goto(site_address)
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    expect(find_field(block, "current")).to_have_value("1.23 A")
+    block.get_by_role("button", name="Reset").click()
+    expect(find_field(block, "current")).to_have_value(article)
+    wait_until(page, "location.search === ''")
+    page.reload()
+    expect(find_field(wait_until_live(page), "current")).to_have_value(article)
+
+
+def test_scripts_off_leaves_a_complete_page(browser: Browser, site_address: str) -> None:
+    context = browser.new_context(java_script_enabled=False)
+    page = context.new_page()
+    for slug in SLUGS:
+        page.goto(f"{site_address}calculators/{slug}/")
+        block = find_block(page, slug)
+        expect(block.locator(".sl-noscript")).to_be_visible()
+        expect(block.locator(".sl-noscript")).to_contain_text(f"compute {slug} --help")
+        expect(block.locator(".sl-verdict")).to_be_visible()
+        for item in find_calculator(slug).outputs:
+            expect(find_output(block, item.name)).not_to_be_empty()
+    context.close()
+
+
+def test_units_are_switched_for_the_whole_handbook(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    expect(find_output(block, "diameter")).to_contain_text("mm")
+    block.get_by_role("button", name="Units: metric").click()
+    expect(find_output(block, "diameter")).to_contain_text("in")
+    page.goto(f"{site_address}calculators/speaker-load/")
+    other = wait_until_live(page, "speaker-load")
+    expect(other.get_by_role("button", name="Units: imperial")).to_be_visible()
+
+
+def test_the_keypad_can_still_type_units(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    field = find_field(block, "current")
+    assert field.get_attribute("inputmode") == "decimal"
+    field.fill("750")
+    keys = block.locator('[data-field="current"] .sl-keys')
+    keys.get_by_role("button", name="mA", exact=True).click()
+    expect(field).to_have_value("750 mA")
+    expect(field).to_be_focused()
+    keys.get_by_role("button", name="abc").click()
+    assert field.get_attribute("inputmode") == "text"
+    expect(field).to_be_focused()
+
+
+def test_every_number_field_has_a_keypad_with_its_units(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    for item in find_calculator("wire-gauge").inputs:
+        if isinstance(item, QuantityInput) and item.unit:
+            key = block.locator(f'[data-field="{item.name}"] [data-unit="{item.unit}"]')
+            assert key.count() == 1, item.name
+
+
+def test_one_worker_serves_a_whole_visit(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    wait_until_live(page)
+    page.evaluate("window.sameDocument = true")
+    (first,) = [worker for worker in page.workers if "/runtime/" in worker.url]
+    page.locator('a[href*="speaker-load"]').first.evaluate("link => link.click()")
+    wait_until_live(page, "speaker-load")
+    assert page.evaluate("window.sameDocument") is True
+    assert [worker for worker in page.workers if "/runtime/" in worker.url] == [first]
+
+
+def test_a_page_without_calculators_starts_no_worker(page: Page, site_address: str) -> None:
+    page.goto(f"{site_address}contributing/")
+    page.wait_for_load_state("networkidle")
+    assert not [worker for worker in page.workers if "/runtime/" in worker.url]
+
+
+def test_without_the_snapshot_the_base_tier_answers(page: Page, site_without_snapshot: str) -> None:
+    warnings: list[str] = []
+
+    def listen(message: ConsoleMessage) -> None:
+        if message.type == "warning":
+            warnings.append(message.text)
+
+    page.on("console", listen)
+    page.goto(site_without_snapshot + WIRE)
+    block = wait_until_live(page)
+    assert page.evaluate("document.documentElement.dataset.handbookTier") == "base"
+    assert any("snapshot" in warning for warning in warnings)
+    find_field(block, "current").fill("1 A")
+    expect(block.locator(".sl-status")).to_contain_text("Live")
+
+
+def test_the_snapshot_is_used_where_it_can_be(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    wait_until_live(page)
+    assert page.evaluate("document.documentElement.dataset.handbookTier") == "snapshot"
+
+
+def test_a_refused_interpreter_leaves_the_built_result(page: Page, site_without_interpreter: str) -> None:
+    page.goto(site_without_interpreter + WIRE)
+    block = find_block(page)
+    built = block.locator(".sl-result").inner_html()
+    expect(block.locator(".sl-status")).to_contain_text("Live figures could not start", timeout=60_000)
+    expect(block.locator(".sl-status")).to_contain_text("the one built into the page")
+    assert block.locator(".sl-result").inner_html() == built
+    # What is typed all the same is kept for when it works again.
+    find_field(block, "current").fill("1.23 A")
+    block.get_by_role("button", name="Try again").click()
+    expect(block.get_by_role("button", name="Try again")).to_be_visible(timeout=60_000)
+    expect(find_field(block, "current")).to_have_value("1.23 A")
+
+
+def test_a_worker_that_stays_silent_is_given_up(page: Page, site_address: str) -> None:
+    page.clock.install()
+    page.route("**/worker.js", lambda route: None)
+    page.goto(site_address + WIRE)
+    status = find_block(page).locator(".sl-status")
+    expect(status).to_contain_text("Live figures in a moment")
+    page.clock.fast_forward(61_000)
+    expect(status).to_contain_text("nothing was heard from it for a minute")
+
+
+def test_a_browser_without_webassembly_says_so(
+    chromium_without_webassembly: Browser, site_address: str
+) -> None:
+    page = chromium_without_webassembly.new_page()
+    page.goto(site_address + WIRE)
+    block = find_block(page)
+    expect(block.locator(".sl-status")).to_contain_text("WebAssembly", timeout=60_000)
+    expect(block.locator(".sl-verdict")).to_be_visible()
+
+
+def test_the_policy_stops_foreign_and_inline_scripts(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    ran = page.evaluate(
+        """() => {
+          const script = document.createElement('script');
+          script.textContent = 'window.slippedThrough = true';
+          document.body.append(script);
+          document.body.insertAdjacentHTML('beforeend', '<img src="x" onerror="slippedThrough = true">');
+          return new Promise(settle => setTimeout(() => settle(window.slippedThrough === true), 300));
+        }"""
+    )
+    assert ran is False
+
+
+def test_no_page_asks_another_origin_or_breaks_the_policy(
+    page: Page, site_address: str, site_pages: list[str]
+) -> None:
+    asked: list[str] = []
+    complaints: list[str] = []
+
+    def note_request(request: Request) -> None:
+        if not request.url.startswith((site_address, "data:", "blob:")):
+            asked.append(request.url)
+
+    page.context.on("request", note_request)
+    page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    for name in site_pages:
+        page.goto(site_address + name)
+        page.wait_for_load_state("networkidle")
+    wait = page.locator(".sl-block[data-live]")
+    page.goto(site_address + WIRE)
+    expect(wait.first).to_be_attached(timeout=60_000)
+    assert not asked
+    assert not complaints
+
+
+def test_no_page_is_wider_than_a_phone(browser: Browser, site_address: str, site_pages: list[str]) -> None:
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    wide = []
+    for name in site_pages:
+        page.goto(site_address + name)
+        page.locator("form details").evaluate_all("folds => folds.forEach(fold => { fold.open = true; })")
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            wide.append(name)
+    context.close()
+    assert not wide
+
+
+def test_search_finds_the_articles(page: Page, site_address: str) -> None:
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.goto(site_address)
+    page.locator('[data-md-component="search-query"]').click()
+    page.keyboard.type("shaker")
+    expect(page.locator(".md-search-result__link").first).to_be_visible(timeout=20_000)

@@ -1,0 +1,129 @@
+"""The calculator fence: where it begins and ends, what it says, and what its author has to mend."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from build_scripts.authoring.fence import FenceError, find_fences, read_fence
+from tests.calculators.sample import register_sample
+
+
+@pytest.fixture(autouse=True, scope="module")
+def sample_registered() -> Iterator[None]:
+    with register_sample():
+        yield
+
+
+def read(text: str) -> object:
+    (fence,) = find_fences(text.split("\n"))
+    return read_fence(fence)
+
+
+def test_a_fence_is_read() -> None:
+    embedding = read(
+        "``` calculator\nsample-drop: Lead: to the shell\n# a comment\n\n"
+        "current = 3 A   # measured\nlabel = a=b#c\n```"
+    )
+    assert (embedding.slug, embedding.caption) == ("sample-drop", "Lead: to the shell")  # type: ignore[attr-defined]
+    assert embedding.fields == (("current", "3 A"), ("label", "a=b#c"))  # type: ignore[attr-defined]
+    assert embedding.anchor == "c-lead-to-the-shell"  # type: ignore[attr-defined]
+    assert 'id="c-lead-to-the-shell"' in embedding.render()  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("```\nx\n```", [(0, 2, "", True)]),
+        ("~~~ calculator\nx\n~~~~", [(0, 2, "calculator", True)]),
+        ("a\n    ```calculator\n    x\n    ```\nb", [(1, 3, "calculator", True)]),
+        ("```\n~~~\n```\n~~~\nx\n~~~", [(0, 2, "", True), (3, 5, "", True)]),
+        ("````\n``` calculator\nx\n```\n````", [(0, 4, "", True)]),
+        ("~~~~\n``` calculator\nx\n```\n~~~~", [(0, 4, "", True)]),
+        ("``` calculator\nx", [(0, 1, "calculator", False)]),
+        ("a ``` b\n`` `\n> ```", []),
+        ("``` a ` b\n", []),
+        ("```\n```\n```\n```", [(0, 1, "", True), (2, 3, "", True)]),
+        ("", []),
+    ],
+)
+def test_fences_are_found(text: str, found: list[tuple[int, int, str, bool]]) -> None:
+    fences = find_fences(text.split("\n"))
+    assert [(fence.first, fence.last, fence.info, fence.closed) for fence in fences] == found
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.lists(
+        st.sampled_from(["```", "````", "~~~", "``` calculator", "  ```", "text", "", "`````"]), max_size=12
+    )
+)
+def test_fences_never_overlap_and_stay_within_the_text(lines: list[str]) -> None:
+    after = 0
+    for fence in find_fences(lines):
+        assert after <= fence.first <= fence.last < len(lines)
+        assert fence.first < fence.last or not fence.closed
+        after = fence.last + 1
+
+
+@pytest.mark.parametrize(
+    ("text", "line", "words"),
+    [
+        ("``` calculator\nsample-drop: Lead", 1, "this calculator fence is never closed"),
+        (
+            "``` calculator wide\nsample-drop: Lead\n```",
+            1,
+            "“calculator wide” after the marks; write just “calculator” there",
+        ),
+        (
+            "``` calculator\n\n# only a comment\n```",
+            1,
+            "this calculator fence is empty; begin it with a line “slug: caption”",
+        ),
+        ("``` calculator\n\nsample-drop\n```", 3, "“sample-drop” is not “slug: caption”"),
+        ("``` calculator\nsample-drop: …\n```", 2, "is not “slug: caption”"),
+        (
+            "``` calculator\nsample-dorp: Lead\n```",
+            2,
+            "there is no calculator “sample-dorp”; did you mean “sample-drop”? allowed: sample-drop",
+        ),
+        ("``` calculator\nsample-drop: Lead\ncurrent 3 A\n```", 3, "“current 3 A” is not “field = value”"),
+        ("``` calculator\nsample-drop: Lead\n= 3 A\n```", 3, "is not “field = value”"),
+        (
+            "``` calculator\nsample-drop: Lead\ncurrent = 3 A\n\ncurrent = 4 A\n```",
+            5,
+            "“current” is given twice, first in line 3; keep one",
+        ),
+        (
+            "``` calculator\nsample-drop: Lead\ncurent = 3 A\n```",
+            3,
+            "curent: sample-drop has no field of this name; did you mean “current”? allowed: current, length",
+        ),
+        (
+            "``` calculator\nsample-drop: Lead\n\ncurrent = 3 m\n```",
+            4,
+            "current: “3 m” is a length, but a current is asked for",
+        ),
+        ("``` calculator\nsample-drop: Lead\ncurrent =\n```", 3, "current: nothing is entered"),
+        (
+            "``` calculator\nsample-drop: Lead\nmetal = gold\n```",
+            3,
+            "metal: “gold” is not one of the choices; allowed: copper, tin plate",
+        ),
+        (
+            "``` calculator\nsample-drop: Lead\ncurrent = 11 A\ncount = 6\n```",
+            4,
+            "count: more than 5 wires need 10 A or less",
+        ),
+        ("``` calculator\nsample-drop: Lead\ncurrent = −3 A\n```", 3, "minus sign, U+2212"),
+    ],
+)
+def test_what_the_author_has_to_mend_is_named_with_its_line(text: str, line: int, words: str) -> None:
+    with pytest.raises(FenceError, match=re.escape(words)) as caught:
+        read(text)
+    assert caught.value.line == line
+    assert str(caught.value).startswith(f"line {line}: ")

@@ -1,0 +1,172 @@
+"""The browser's runtime as it is made: the same bytes again, a true manifest, a size that holds."""
+
+import gzip
+import hashlib
+import io
+import json
+import os
+import shutil
+import sys
+import time
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from build_scripts.environment.progress import Progress
+from build_scripts.runtime.errors import RuntimeBuildError
+from build_scripts.runtime.library import build_wheel, find_imported_names
+from build_scripts.runtime.release import Release, make_runtime
+from tests.conftest import ROOT, MakeRelease
+
+MEGABYTE = 1_000_000
+
+
+@pytest.fixture(scope="module")
+def sources(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A copy of what the wheel is built from, so that no other test's or author's change comes between."""
+    return copy_sources(tmp_path_factory.mktemp("sources"))
+
+
+@pytest.fixture(scope="module")
+def two_makes(
+    make_release: MakeRelease, sources: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Release, Release]:
+    """The same release made twice from nothing, in different folders."""
+    folders = [tmp_path_factory.mktemp("make") for _ in range(2)]
+    first, second = (make_release(sources, folder / "out", folder / "cache") for folder in folders)
+    return first, second
+
+
+def copy_sources(folder: Path) -> Path:
+    shutil.copytree(
+        ROOT / "calculators", folder / "calculators", ignore=shutil.ignore_patterns("__pycache__")
+    )
+    for name in ("pyproject.toml", "LICENSE"):
+        shutil.copyfile(ROOT / name, folder / name)
+    return folder
+
+
+type Manifest = dict[str, Any]
+
+
+def read_manifest(release: Release) -> Manifest:
+    manifest: dict[str, dict[str, dict[str, object]]] = json.loads(
+        (release.folder / "manifest.json").read_text()
+    )
+    return manifest
+
+
+def open_library(release: Release) -> zipfile.ZipFile:
+    return zipfile.ZipFile(io.BytesIO(gzip.decompress((release.folder / "library.bin").read_bytes())))
+
+
+def test_wheel_has_the_same_bytes_again(sources: Path, tmp_path: Path) -> None:
+    wheels = []
+    for folder in (tmp_path / "one", tmp_path / "two"):
+        folder.mkdir()
+        wheels.append(build_wheel(sources, folder).read_bytes())
+        for path in sources.rglob("*.py"):
+            os.utime(path, (1_700_000_000, 1_700_000_000))
+    assert wheels[0] == wheels[1]
+
+
+@pytest.mark.parametrize("name", ["library.bin", "snapshot.bin", "manifest.json"])
+def test_release_has_the_same_bytes_again(two_makes: tuple[Release, Release], name: str) -> None:
+    one, two = two_makes
+    assert one.folder != two.folder
+    assert (one.folder / name).read_bytes() == (two.folder / name).read_bytes()
+    assert one.hash == two.hash
+
+
+def test_manifest_tells_the_truth(runtime_release: Release) -> None:
+    manifest = read_manifest(runtime_release)
+    found = {path.name for path in runtime_release.folder.iterdir()} - {"manifest.json"}
+    assert set(manifest["files"]) == found
+    for name, file in manifest["files"].items():
+        data = (runtime_release.folder / name).read_bytes()
+        assert file["size"] == len(data), name
+        assert file["sha256"] == hashlib.sha256(data).hexdigest(), name
+        assert file["compressed"] == min(len(data), len(gzip.compress(data, 9, mtime=0))), name
+    assert runtime_release.folder.name == runtime_release.hash == manifest["release"]
+
+
+def test_hash_changes_with_every_file(
+    make_release: MakeRelease, sources: Path, two_makes: tuple[Release, Release], tmp_path: Path
+) -> None:
+    other = copy_sources(tmp_path / "other")
+    path = other / "calculators" / "answers.py"
+    path.write_text(path.read_text("utf-8") + "\nANOTHER_RELEASE = 1\n", "utf-8")
+    changed = make_release(other, tmp_path / "out", tmp_path / "cache")
+    assert changed.hash != two_makes[0].hash
+    before, after = read_manifest(two_makes[0]), read_manifest(changed)
+    assert before["inputs"] != after["inputs"]
+    differ = {name for name, file in after["files"].items() if file != before["files"][name]}
+    assert differ == {"library.bin", "snapshot.bin"}
+
+
+def test_a_browser_fetches_at_most_nine_megabytes(runtime_release: Release) -> None:
+    files = read_manifest(runtime_release)["files"]
+    fetched = sum(int(str(file["compressed"])) for name, file in files.items() if name != "licences.txt")
+    assert fetched <= 9 * MEGABYTE
+
+
+def test_library_holds_what_is_imported_and_no_more(runtime_release: Release) -> None:
+    names = set(open_library(runtime_release).namelist())
+    assert {"interpreter_start.pyc", "calculators/answers.pyc", "json/__init__.pyc", "traceback.pyc"} <= names
+    assert not any(name.endswith(".py") for name in names)
+    assert not any(name.startswith(("unittest/", "pydoc", "xmlrpc/", "ctypes/")) for name in names)
+    tables = {path.relative_to(ROOT).as_posix() for path in (ROOT / "calculators").rglob("*.toml")}
+    assert tables
+    assert tables <= names
+
+
+def test_licences_travel_along(runtime_release: Release) -> None:
+    text = (runtime_release.folder / "licences.txt").read_text("utf-8")
+    assert "Mozilla Public License Version 2.0" in text
+    assert "PYTHON SOFTWARE FOUNDATION LICENSE VERSION 2" in text
+
+
+def test_second_make_takes_the_first_ones_result(
+    make_release: MakeRelease, sources: Path, two_makes: tuple[Release, Release]
+) -> None:
+    one = two_makes[0]
+    out, cache = one.folder.parent, one.folder.parent.parent / "cache"
+    before = {path: path.stat().st_mtime_ns for path in one.folder.iterdir()}
+    started = time.perf_counter()
+    assert make_release(sources, out, cache) == one
+    assert time.perf_counter() - started < 2
+    assert {path: path.stat().st_mtime_ns for path in one.folder.iterdir()} == before
+
+
+def test_failed_make_leaves_nothing_half_made(
+    make_release: MakeRelease, sources: Path, tmp_path: Path
+) -> None:
+    broken = copy_sources(tmp_path / "broken")
+    answers = broken / "calculators" / "answers.py"
+    answers.write_text(answers.read_text("utf-8") + "\nraise ValueError('spoilt on purpose')\n", "utf-8")
+    with pytest.raises(RuntimeBuildError, match="spoilt on purpose"):
+        make_release(broken, tmp_path / "out", tmp_path / "cache")
+    assert list((tmp_path / "cache").iterdir()) == []
+    assert not (tmp_path / "out").exists()
+
+
+def test_missing_npm_package_is_named(tmp_path: Path) -> None:
+    with pytest.raises(RuntimeBuildError, match=r"pyodide\.js is missing: install the npm packages"):
+        make_runtime(ROOT, tmp_path, Path(sys.executable), tmp_path / "out", tmp_path / "cache", Progress())
+
+
+def test_unusable_metadata_is_named(sources: Path, tmp_path: Path) -> None:
+    broken = copy_sources(tmp_path / "broken")
+    (broken / "pyproject.toml").write_text("[project]\nname = 'a'\n", "utf-8")
+    with pytest.raises(RuntimeBuildError, match=r"pyproject\.toml: the calculators' wheel cannot be built"):
+        build_wheel(broken, tmp_path)
+
+
+def test_imports_are_found_wherever_they_stand(tmp_path: Path) -> None:
+    wheel = tmp_path / "a.whl"
+    with zipfile.ZipFile(wheel, "w") as archive:
+        archive.writestr("a/b.py", "import json\ndef f():\n    from decimal import Decimal\n")
+        archive.writestr("a/__main__.py", "import argparse\n")
+    assert find_imported_names(wheel) == ["decimal", "decimal.Decimal", "json"]

@@ -1,0 +1,57 @@
+"""Results: when they hold, what their guards refuse, and that none of it can be changed afterwards."""
+
+from __future__ import annotations
+
+from dataclasses import FrozenInstanceError
+
+import pytest
+
+from calculators.vocabulary.result import Column, Finding, Level, Result, Table
+from calculators.vocabulary.showing import Figure, say
+
+COLUMNS = (Column("size", "Size"), Column("loss", "Loss", "voltage"))
+
+
+def make_result(*levels: Level) -> Result:
+    return Result({}, findings=tuple(Finding(level, "code", say("text")) for level in levels))
+
+
+def test_a_result_holds_without_stop_and_caution() -> None:
+    assert make_result().holds
+    assert make_result("note", "note").holds
+    assert not make_result("note", "caution").holds
+    assert not make_result("stop").holds
+
+
+def test_notes_are_added_to_a_copy() -> None:
+    result = make_result("caution")
+    low, high = Figure(1.0, "current"), Figure(2.0, "current")
+    noted = result.with_notes([("Current", Figure(3.0, "current"), low, high)])
+    assert [finding.level for finding in noted.findings] == ["caution", "note"]
+    assert noted.findings[1].text.write().replace("\u00a0", " ") == (
+        "Current: 3 A is outside the usual 1 A to 2 A; check that it is meant."
+    )
+    assert len(result.findings) == 1
+    assert result.with_notes([]) is result
+
+
+@pytest.mark.parametrize(
+    ("rows", "marks", "words"),
+    [
+        ((("a", 1.0), ("b",)), (), "every row needs 2 cells"),
+        ((("a", 1.0),), ("chosen", ""), "give a mark for every row or none"),
+        ((("a", 1.0),), ("wrong",), "a mark is one of chosen, stop, caution"),
+    ],
+)
+def test_a_table_that_does_not_fit_is_refused_by_name(
+    rows: tuple[tuple[str | float, ...], ...], marks: tuple[str, ...], words: str
+) -> None:
+    with pytest.raises(ValueError, match=f"table 'sizes': {words}"):
+        Table("sizes", "Sizes", COLUMNS, rows, marks)
+
+
+def test_a_table_that_fits_is_kept() -> None:
+    table = Table("sizes", "Sizes", COLUMNS, (("a", 1.0), ("b", None)), ("", "stop"))
+    assert table.marks == ("", "stop")
+    with pytest.raises(FrozenInstanceError):
+        table.name = "other"  # type: ignore[misc]

@@ -1,0 +1,378 @@
+"""The wire-gauge calculator as its users meet it: texts in, sizes, findings, readings and pictures out."""
+
+import json
+import math
+import os
+import shutil
+import subprocess
+import xml.etree.ElementTree as ElementTree
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calculators.physics.wire_run import AllowedDrop, read_allowed_drop, read_insulation
+from calculators.tables import read_rows
+from calculators.vocabulary.errors import InputErrors, NotationError
+from calculators.vocabulary.result import Result
+from calculators.wire_gauge import CALCULATOR
+
+
+def run(**texts: str) -> Result:
+    return CALCULATOR.run(texts)
+
+
+def list_codes(result: Result) -> list[str]:
+    return [finding.code for finding in result.findings]
+
+
+def find_number(result: Result, name: str) -> float:
+    value = result.outputs[name]
+    assert isinstance(value, float)
+    return value
+
+
+def test_the_default_run_holds_and_every_declared_output_is_there() -> None:
+    result = run()
+    assert list(result.outputs) == [output.name for output in CALCULATOR.outputs]
+    assert (result.outputs["gauge"], result.outputs["gauge_metric"]) == ("18 AWG", "1 mm²")
+    assert result.holds
+    assert CALCULATOR.run(CALCULATOR.example).holds
+
+
+# Floyd's wire table (NBS Circular 31 lineage), converted: AWG, Ω/km at 20 °C, solid copper.
+@pytest.mark.parametrize(
+    ("gauge", "ohms"), [("22 AWG", 52.96), ("18 AWG", 20.95), ("12 AWG", 5.211), ("4/0 AWG", 0.1608)]
+)
+def test_resistance_of_a_given_gauge_is_that_of_solid_copper(gauge: str, ohms: float) -> None:
+    result = run(gauge=gauge, current="0.5 A")
+    assert find_number(result, "resistance_per_km") * 1000 == pytest.approx(ohms, rel=1e-3)
+    assert result.outputs["judged"] == gauge
+
+
+# IEC 60228, table 3 (class 5): size, plain and tinned Ω/km.
+@pytest.mark.parametrize(
+    ("gauge", "plain", "tinned"), [("0.5 mm2", 39.0, 40.1), ("1,5 mm²", 13.3, 13.7), ("6 mm2", 3.30, 3.39)]
+)
+def test_resistance_of_stranded_conductors(gauge: str, plain: float, tinned: float) -> None:
+    for conductor, ohms in (("stranded", plain), ("tinned", tinned)):
+        found = find_number(run(gauge=gauge, conductor=conductor), "resistance_per_km") * 1000
+        assert found == pytest.approx(ohms, rel=1e-9)
+    worst = find_number(run(gauge=gauge, conductor="worst case"), "resistance_per_km")
+    assert worst == pytest.approx(1.24 * find_number(run(gauge=gauge), "resistance_per_km"), rel=1e-12)
+
+
+def test_the_bilge_pump_of_small_craft_practice() -> None:
+    # ABYC E-11 worked by a chandler: 10 A, 11 ft + 10 ft of wire, 12 V, 3 %: 6271 circular mils, so 12 AWG.
+    result = run(current="10 A", length="10.5 ft", supply="12 V", allowed_drop="3 %")
+    assert result.outputs["gauge"] == "12 AWG"
+    # 3.177 mm² are needed; the next metric size above is 4 mm².
+    assert result.outputs["gauge_metric"] == "4 mm²"
+
+
+def test_the_size_example_of_the_aircraft_circular() -> None:
+    # FAA AC 43.13-1B, example 1: 20 A, 50 ft out and back, 1 V: between 10 and 8 AWG, so 8 AWG.
+    task = {
+        "current": "20 A",
+        "length": "25 ft",
+        "supply": "28 V",
+        "allowed_drop": "1 V",
+        "conductor": "tinned",
+    }
+    result = run(**task)
+    assert result.outputs["gauge"] == "8 AWG"
+    # Its own resistances give 1.26 V for 10 AWG and 0.70 V for 8 AWG.
+    assert find_number(run(**task, gauge="10 AWG"), "drop_cold") == pytest.approx(1.26, rel=0.07)
+    assert find_number(run(**task, gauge="8 AWG"), "drop_cold") == pytest.approx(0.70, rel=0.07)
+
+
+def test_fusing_currents_of_the_judged_size() -> None:
+    # Preece's 80 d^1.5 and Onderdonk for 1 s from 25 °C, reckoned apart: 22 AWG 41.3 A and 94 A.
+    result = run(gauge="22 AWG", ambient="25 °C")
+    assert find_number(result, "fusing_current") == pytest.approx(80 * 0.6438**1.5, rel=1e-3)
+    onderdonk = 642.4 * math.sqrt(math.log10((1083 - 25) / (234 + 25) + 1) / 33)
+    assert find_number(result, "fusing_current_1s") == pytest.approx(onderdonk, rel=1e-3)
+
+
+def test_drop_agrees_with_ngspice() -> None:
+    program = os.environ.get("HANDBOOK_NGSPICE") or shutil.which("ngspice")
+    assert program, "ngspice was not found: install it or set HANDBOOK_NGSPICE to its path"
+    result = run(
+        current="4 A", peak="7 A", length="2.4 m", contacts="4", contact_resistance="30 mohm", gauge="14 AWG"
+    )
+    wire = find_number(result, "resistance_per_km_hot") * 2.4
+    deck = f"""wire run
+v1 a 0 12.8
+r1 a b {wire!r}
+r2 b c 0.06
+i1 c d 7
+r3 d e 0.06
+r4 e 0 {wire!r}
+.control
+op
+print v(c) v(d)
+quit
+.endc
+.end
+"""
+    output = subprocess.run(
+        [program, "-b"], input=deck, capture_output=True, text=True, timeout=30, check=False
+    ).stdout
+    nodes = {line[:4]: float(line.split("=")[1]) for line in output.splitlines() if line.startswith("v(")}
+    assert find_number(result, "drop") == pytest.approx(12.8 - (nodes["v(c)"] - nodes["v(d)"]), abs=2e-5)
+
+
+def test_power_is_the_mean_over_the_peaks_as_numpy_finds_it() -> None:
+    result = run(
+        current="2 A", peak="6 A", duty="25 %", gauge="16 AWG", contacts="2", contact_resistance="20 mohm"
+    )
+    cycle = np.array([6.0] * 25 + [2.0] * 75)
+    loop = 2 * 1.2 * find_number(result, "resistance_per_km_hot") + 0.04
+    assert find_number(result, "power_lost") == pytest.approx(float(np.mean(cycle**2)) * loop, rel=1e-9)
+
+
+def test_at_its_capacity_a_thick_wire_is_at_its_insulations_temperature() -> None:
+    capacity = find_number(run(gauge="6 AWG", insulation="90 °C"), "capacity")
+    warm = run(gauge="6 AWG", insulation="90 °C", current=f"{capacity!r} A", allowed_drop="50 %")
+    assert find_number(warm, "conductor_temperature") == pytest.approx(90, abs=1e-3)
+    assert "too-hot" not in list_codes(warm)
+
+
+def test_a_thinner_neighbour_fails_and_the_table_says_why() -> None:
+    result = run()
+    (table,) = result.tables
+    rows = {row[0]: (row[1], mark) for row, mark in zip(table.rows, table.marks, strict=True)}
+    assert rows["18 AWG"] == ("passes", "chosen")
+    assert rows["1 mm²"] == ("passes", "chosen")
+    assert rows["0.75 mm²"] == ("drop too large", "caution")
+    assert rows["20 AWG"] == ("drop too large, no fuse protects it", "stop")
+    areas = [row[-1] for row in table.rows]
+    assert areas == sorted(areas)  # type: ignore[type-var]
+
+
+def test_dust_does_not_cost_a_size() -> None:
+    # A drop that is allowed exactly: the size that loses it still passes.
+    drop = find_number(run(gauge="16 AWG"), "drop")
+    assert run(allowed_drop=f"{drop * (1 - 1e-13)!r} V").outputs["gauge"] == "16 AWG"
+
+
+DROPPING = {"current": "10 A", "length": "6 m", "gauge": "12 AWG"}
+FIRES: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("stop", "contacts-alone-fail", {"contacts": "8", "contact_resistance": "30 mohm"}),
+    ("stop", "no-size-passes", {"current": "200 A", "length": "60 m"}),
+    ("stop", "runs-away", {"gauge": "26 AWG", "length": "0.05 m", "current": "20 A"}),
+    ("stop", "too-hot", {"gauge": "22 AWG", "length": "0.1 m"}),
+    ("caution", "drop-too-large", DROPPING),
+    ("stop", "no-fuse-made", {"current": "300 A", "length": "0.1 m"}),
+    ("stop", "no-fuse-fits", {"gauge": "22 AWG", "length": "0.1 m", "current": "4.2 A"}),
+    ("stop", "fuse-too-large", {"fuse": "30 A", "gauge": "16 AWG"}),
+    ("caution", "fuse-too-small", {"fuse": "7.5 A"}),
+    ("note", "add-fuse", {}),
+    ("note", "softens-plastic", {"current": "25 A", "length": "0.2 m", "insulation": "105 °C"}),
+    ("note", "contacts-lose-most", {"contacts": "2", "contact_resistance": "20 mohm"}),
+    ("note", "real-wire", {}),
+    ("note", "long-peaks", {"peak": "9 A", "peak_time": "5 min"}),
+    ("note", "thinner-would-do", {"gauge": "10 AWG"}),
+    ("note", "breaks-easily", {"current": "0.2 A"}),
+    ("note", "unusual-input", {"length": "40 m"}),
+)
+
+
+@pytest.mark.parametrize(("level", "code", "texts"), FIRES, ids=[fire[1] for fire in FIRES])
+def test_every_finding_fires(level: str, code: str, texts: dict[str, str]) -> None:
+    result = CALCULATOR.run(texts)
+    assert (level, code) in [(finding.level, finding.code) for finding in result.findings]
+    assert result.holds == all(finding.level == "note" for finding in result.findings)
+    for finding in result.findings:
+        for system in ("metric", "imperial"):
+            text = finding.text.write(system)
+            assert text.endswith(".")
+            assert "{" not in text
+
+
+def test_contacts_that_fail_alone_are_not_blamed_on_the_wire() -> None:
+    assert "drop-too-large" not in list_codes(run(contacts="8", contact_resistance="30 mohm"))
+
+
+def test_a_given_fuse_silences_the_proposal_and_sizes_the_wire() -> None:
+    assert "add-fuse" not in list_codes(run(fuse="10 A"))
+    # A 30 A fuse needs a wire that carries 30 A: larger than the load alone would take.
+    bigger = run(fuse="30 A")
+    assert bigger.holds
+    assert find_number(bigger, "capacity") >= 30
+    assert find_number(bigger, "area") > find_number(run(), "area")
+
+
+def test_the_stranded_warning_says_when_the_drop_would_be_passed() -> None:
+    texts = {finding.code: finding.text.write() for finding in run().findings}
+    assert "more than is allowed" in texts["real-wire"]
+    assert "within limits" in next(
+        f.text.write() for f in run(gauge="10 AWG").findings if f.code == "real-wire"
+    )
+    assert "worse still" in next(f.text.write() for f in run(**DROPPING).findings if f.code == "real-wire")
+    assert "real-wire" not in list_codes(run(conductor="worst case"))
+
+
+def test_short_peaks_heat_by_their_mean_but_drop_in_full() -> None:
+    steady, peaking = run(gauge="16 AWG"), run(gauge="16 AWG", peak="13 A", peak_time="0.01 s", duty="1 %")
+    assert find_number(peaking, "drop") == pytest.approx(2 * find_number(steady, "drop"), rel=0.01)
+    difference = find_number(peaking, "conductor_temperature") - find_number(steady, "conductor_temperature")
+    assert 0 < difference < 1
+    assert "long-peaks" not in list_codes(peaking)
+
+
+REFUSED: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("peak", "below the lasting current", {"peak": "2 A"}),
+    ("allowed_drop", "more than half", {"allowed_drop": "7 V"}),
+    ("insulation", "hardly more than the air", {"insulation": "60 °C", "ambient": "58 °C"}),
+    ("current", "a length", {"current": "3 m"}),
+    ("current", "outside", {"current": "0 A"}),
+    ("current", "outside", {"current": "-2 A"}),
+    ("length", "1500 or 1.500", {"length": "1,500"}),
+    ("supply", "not a figure", {"supply": "inf"}),
+    ("gauge", "no 41 AWG", {"gauge": "41 AWG"}),
+    ("conductor", "choices", {"conductor": "gold"}),
+    ("bundle", "whole number", {"bundle": "2.5"}),
+    ("bundle", "outside", {"bundle": "0"}),
+    ("fuse", "outside", {"fuse": "0"}),
+    ("allowed_drop", "a length", {"allowed_drop": "3 m"}),
+    ("allowed_drop", "cannot be read", {"allowed_drop": "little"}),
+    ("allowed_drop", "outside", {"allowed_drop": "0"}),
+    ("allowed_drop", "outside", {"allowed_drop": "-3 %"}),
+    ("allowed_drop", "no drop at all", {"allowed_drop": "0 V"}),
+    ("allowed_drop", "nothing is entered", {"allowed_drop": " "}),
+    ("allowed_drop", "characters long", {"allowed_drop": "3" * 50}),
+    ("insulation", "not in the table", {"insulation": "cotton"}),
+    ("insulation", "outside", {"insulation": "300 °C"}),
+    ("insulation", "a length", {"insulation": "3 mm"}),
+    ("insulation", "full-width", {"insulation": "\uff18\uff10"}),
+)
+
+
+@pytest.mark.parametrize(("field", "part", "texts"), REFUSED)
+def test_what_cannot_be_used_is_refused_by_name(field: str, part: str, texts: dict[str, str]) -> None:
+    with pytest.raises(InputErrors) as caught:
+        CALCULATOR.run(texts)
+    (error,) = caught.value.errors
+    assert error.field == field
+    assert part in error.problem.replace("fullwidth", "full-width")
+    assert error.given == texts[field]
+
+
+def test_notation_of_drop_and_insulation() -> None:
+    assert read_allowed_drop("3") == read_allowed_drop("3 %") == AllowedDrop(0.03, is_share=True)
+    assert read_allowed_drop("300 mV") == read_allowed_drop("0,3 V") == AllowedDrop(0.3, is_share=False)
+    assert read_allowed_drop("3 %").find_volts(12) == pytest.approx(0.36)
+    assert read_allowed_drop("0.3V").find_volts(12) == 0.3
+    assert read_insulation("105") == read_insulation("105 °C") == read_insulation("PVC  105")
+    assert read_insulation("221 °F").temperature == pytest.approx(105)
+    # IEC 60364-5-52, table 52.1: PVC 70 °C, XLPE 90 °C; IEC 60287-2-1: 5.0 and 3.5 K m/W.
+    assert (read_insulation("pvc").temperature, read_insulation("pvc").thermal_resistivity) == (70, 5.0)
+    assert (read_insulation("xlpe").temperature, read_insulation("xlpe").thermal_resistivity) == (90, 3.5)
+    with pytest.raises(NotationError):
+        read_insulation("silicon")
+
+
+def test_readings_say_what_the_meter_shows() -> None:
+    loop, voltage, warmth = run(contacts="2", contact_resistance="10 mohm", allowed_drop="6 %").readings
+    # 18 AWG, 2 x 1.2 m at 20.95 Ω/km (Floyd) and 20 mΩ of contacts; up to 24 % more in real wire.
+    chosen = run(contacts="2", contact_resistance="10 mohm", allowed_drop="6 %").outputs["resistance_per_km"]
+    assert isinstance(chosen, float)
+    assert loop.battery == "off"
+    assert loop.expected.value == pytest.approx(2.4 * chosen + 0.02)
+    assert loop.low.value < loop.expected.value < loop.high.value
+    assert loop.high.value == pytest.approx(1.24 * 2.4 * chosen + 0.02)
+    assert (voltage.battery, warmth.battery) == ("on", "on")
+    assert voltage.low.value == pytest.approx(12.8 * 0.94)
+    assert voltage.low.value < voltage.expected.value < voltage.high.value < 12.8
+    assert warmth.low.value < warmth.expected.value < warmth.high.value
+    # Nothing that fails is put under power for a reading.
+    assert [reading.battery for reading in run(gauge="26 AWG").readings] == ["off"]
+
+
+EDGES: tuple[dict[str, str], ...] = (
+    {},
+    {"current": "400 A", "length": "200 m", "peak": "1000 A", "duty": "100 %"},
+    {"current": "0.001 A", "length": "0.005 m", "supply": "60 V"},
+    {"gauge": "0.001 mm2", "current": "400 A"},
+    {"gauge": "250 mm2", "conductor": "tinned", "contacts": "40", "contact_resistance": "1 ohm"},
+    {"ambient": "-20 °C", "insulation": "ptfe", "wall": "3 mm", "bundle": "60"},
+    {"ambient": "80 °C", "insulation": "90 °C", "wall": "0.05 mm", "peak": "7 A", "peak_time": "10 h"},
+    {"peak": "7 A", "peak_time": "1 ms", "duty": "0.1 %"},
+)
+
+
+@pytest.mark.parametrize("texts", EDGES, ids=[str(number) for number in range(len(EDGES))])
+def test_the_edges_give_valid_json_and_drawings(texts: dict[str, str]) -> None:
+    result = CALCULATOR.run(texts)
+    json.dumps([dict(result.outputs), [table.rows for table in result.tables]], allow_nan=False)
+    for system in ("metric", "imperial"):
+        for step in result.working:
+            assert step.figures.write(system)
+            assert step.outcome.write(system)
+        for picture in result.pictures:
+            drawing = ElementTree.fromstring(picture.draw(system))
+            assert drawing.tag == "svg"
+            assert len(drawing) > 10
+            assert len(picture.description.write(system)) > 60
+
+
+def test_the_drop_picture_names_three_sizes_and_the_cold_one() -> None:
+    first = run().pictures[0].draw("metric")
+    assert all(
+        label in first for label in (">20 AWG<", ">18 AWG<", ">16 AWG<", ">allowed drop<", ">this run<")
+    )
+    assert ">32 AWG, cold<" in run(gauge="30 AWG", current="4 A", length="0.3 m").pictures[0].draw("metric")
+    # A metric size stands between metric neighbours.
+    assert ">0.75 mm²<" in run(gauge="1 mm2").pictures[0].draw("metric")
+
+
+RUNS = {
+    "current": st.floats(0.05, 30).map(lambda value: f"{value:.4f} A"),
+    "length": st.floats(0.05, 20).map(lambda value: f"{value:.4f} m"),
+    "ambient": st.integers(-10, 60).map(lambda value: f"{value} °C"),
+    "bundle": st.integers(1, 40).map(str),
+    "conductor": st.sampled_from(["solid", "stranded", "tinned", "worst case"]),
+}
+
+
+@settings(deadline=None, max_examples=60)
+@given(texts=st.fixed_dictionaries(RUNS))
+def test_what_is_recommended_passes_and_the_next_thinner_fails(texts: dict[str, str]) -> None:
+    result = CALCULATOR.run(texts)
+    for name in ("gauge", "gauge_metric"):
+        size = result.outputs[name]
+        if size is None:
+            assert "no-size-passes" in list_codes(result)
+            continue
+        judged = CALCULATOR.run({**texts, "gauge": str(size)})
+        assert judged.holds
+        assert find_number(judged, "drop") <= 0.03 * 12.8 * (1 + 1e-9)
+        assert find_number(judged, "conductor_temperature") <= 80 + 1e-3
+        (table,) = result.tables
+        family = [row for row in table.rows if str(row[0]).endswith("AWG") == (name == "gauge")]
+        place = [row[0] for row in family].index(size)
+        assert all(row[1] != "passes" for row in family[:place])
+
+
+@settings(deadline=None, max_examples=60)
+@given(texts=st.fixed_dictionaries(RUNS), more=st.floats(1.01, 2))
+def test_more_length_current_or_company_never_helps(texts: dict[str, str], more: float) -> None:
+    given_gauge = {**texts, "gauge": "14 AWG"}
+    result = CALCULATOR.run(given_gauge)
+    for field in ("length", "current"):
+        number, unit = texts[field].split()
+        worse = CALCULATOR.run({**given_gauge, field: f"{float(number) * more:.6f} {unit}"})
+        assert find_number(worse, "drop_cold") > find_number(result, "drop_cold")
+        if result.outputs["drop"] is None or worse.outputs["drop"] is None:
+            assert worse.outputs["drop"] is None
+            continue
+        assert find_number(worse, "drop") > find_number(result, "drop")
+    crowded = CALCULATOR.run({**given_gauge, "bundle": "60"})
+    assert find_number(crowded, "capacity") <= find_number(result, "capacity")
+
+
+def test_tables_name_a_source_on_every_row() -> None:
+    for name in ("conductors", "insulation", "bundles", "fuses", "air"):
+        assert all(row["source"] for row in read_rows(name))

@@ -1,0 +1,91 @@
+"""Fixtures for tests of several folders: the runtime's release, made once, and a server for a folder."""
+
+import os
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
+from functools import partial
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+
+from build_scripts.environment.progress import Progress
+from build_scripts.runtime.release import Release, make_runtime
+
+ROOT = Path(__file__).resolve().parent.parent
+
+type MakeRelease = Callable[[Path, Path, Path], Release]
+type ServeFolder = Callable[..., str]
+
+
+class Handler(SimpleHTTPRequestHandler):
+    """Serves files; `types` replaces the type of a file name's ending, `refused` names get 403."""
+
+    def __init__(
+        self, *arguments: object, types: dict[str, str], refused: frozenset[str], directory: str
+    ) -> None:
+        self.types = types
+        self.refused = refused
+        super().__init__(*arguments, directory=directory)  # type: ignore[arg-type]
+
+    def guess_type(self, path: str | os.PathLike[str]) -> str:
+        ending = Path(path).suffix
+        return self.types.get(ending) or super().guess_type(path)
+
+    def do_GET(self) -> None:  # the base class calls it so
+        if self.path.rpartition("/")[2] in self.refused:
+            self.send_error(403)
+        else:
+            super().do_GET()
+
+    def log_message(self, format: str, *args: object) -> None:
+        return
+
+
+@contextmanager
+def open_server(
+    folder: Path, *, types: dict[str, str] | None = None, refused: frozenset[str] = frozenset()
+) -> Iterator[str]:
+    """Serve `folder` at 127.0.0.1 for the length of the block; gives its address."""
+    known = {".wasm": "application/wasm", ".js": "text/javascript", ".json": "application/json"}
+    handler = partial(Handler, types=known | (types or {}), refused=refused, directory=str(folder))
+    server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
+    thread = threading.Thread(target=server.serve_forever)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}/"
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
+
+
+@pytest.fixture
+def serve_folder() -> Iterator[ServeFolder]:
+    """Serve folders until the test ends: `serve_folder(folder, types={".wasm": …}, refused=frozenset(…))`."""
+    with ExitStack() as servers:
+        yield lambda folder, **how: servers.enter_context(open_server(folder, **how))
+
+
+@pytest.fixture(scope="session")
+def make_release() -> MakeRelease:
+    """Make a release with the Node and the npm packages of the prepared environment."""
+
+    def make(source_root: Path, out_dir: Path, cache_dir: Path) -> Release:
+        return make_runtime(
+            source_root=source_root,
+            node_modules=Path(os.environ["HANDBOOK_NODE_MODULES"]),
+            node=Path(os.environ["HANDBOOK_NODE"]),
+            out_dir=out_dir,
+            cache_dir=cache_dir,
+            progress=Progress(),
+        )
+
+    return make
+
+
+@pytest.fixture(scope="session")
+def runtime_release(make_release: MakeRelease, tmp_path_factory: pytest.TempPathFactory) -> Release:
+    """The release of these calculators, from the same cache as the site's."""
+    return make_release(ROOT, tmp_path_factory.mktemp("runtime"), ROOT / ".cache" / "runtime-parts")
