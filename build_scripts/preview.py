@@ -14,7 +14,9 @@ ADDRESS = "127.0.0.1"
 _LOOK_EVERY = 1.0
 
 
-class _Handler(SimpleHTTPRequestHandler):
+class PreviewHandler(SimpleHTTPRequestHandler):
+    """Serves a folder with the right types, and with headers that let browsers keep what never changes."""
+
     extensions_map = {  # noqa: RUF012  # the base class declares it so
         **SimpleHTTPRequestHandler.extensions_map,
         # The system's own table may not know these, and a wrong type makes browsers refuse them.
@@ -26,19 +28,27 @@ class _Handler(SimpleHTTPRequestHandler):
     }
 
     def end_headers(self) -> None:
+        """Send the headers, with how long the file may be kept."""
+        """Say how long a browser may keep the file, then end the headers."""
         # Files named by their content never change; everything else is asked for anew.
         named_by_content = "/runtime/" in self.path or "/assets/" in self.path
         self.send_header("Cache-Control", "max-age=31536000, immutable" if named_by_content else "no-cache")
         super().end_headers()
 
     def log_message(self, format: str, *args: object) -> None:
-        # A line for every file would bury what the author has to read.
-        return
+        """Stay silent: a line for every file would bury what the author has to read."""
+
+
+class _Server(ThreadingHTTPServer):
+    def handle_error(self, request: object, client_address: object) -> None:
+        # A browser that leaves a page drops what it no longer needs; that is nobody's mistake.
+        if not isinstance(sys.exception(), ConnectionError):
+            super().handle_error(request, client_address)  # type: ignore[arg-type]
 
 
 def open_server(folder: Path, port: int) -> ThreadingHTTPServer:
     """Return a server for `folder`, listening; raises OSError when the port is taken."""
-    return ThreadingHTTPServer((ADDRESS, port), partial(_Handler, directory=str(folder)))
+    return _Server((ADDRESS, port), partial(PreviewHandler, directory=str(folder)))
 
 
 def serve_preview(site: Path, port: int, build: Sequence[str], watched: Iterable[Path]) -> int:

@@ -13,26 +13,33 @@ from hashlib import sha256
 from pathlib import Path
 
 from build_scripts.authoring.articles import check_articles
+from build_scripts.authoring.fence import fill_placeholders
 from build_scripts.environment.progress import Progress
 from build_scripts.preview import serve_preview
 from build_scripts.release.content_policy import add_content_policy
+from build_scripts.release.theme_scripts import delay_theme_scripts
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.release import Release, make_runtime
 
 ROOT = Path(__file__).resolve().parent.parent
 CACHE = ROOT / ".cache"
+EXTENSION = "build_scripts.authoring.extension"
 BROWSER_FILES = ROOT / "build_scripts" / "browser"
 DEFAULT_PORT = 8000
+HIGHEST_PORT = 65535
 
 
 class BuildError(Exception):
     """The site cannot be built; the message is what the author reads, one problem a line."""
 
 
-def build_site(site: Path, progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> None:
+def build_site(
+    site: Path, progress: Progress, *, address: str | None = None, root: Path = ROOT, cache: Path = CACHE
+) -> None:
     """Build the whole site into `site`, which is replaced only when everything has gone well.
 
-    Raises BuildError for anything an author has to mend. `root` holds mkdocs.yml, docs/ and calculators/.
+    Raises BuildError for anything an author has to mend. `root` holds mkdocs.yml, docs/ and calculators/;
+    `address` is where the site will be served, if not where mkdocs.yml says.
     """
     problems = check_articles(root / "docs", root)
     if problems:
@@ -40,11 +47,15 @@ def build_site(site: Path, progress: Progress, *, root: Path = ROOT, cache: Path
     runtime = prepare_runtime(progress, root=root, cache=cache)
     unfinished = site.with_name(f".{site.name}.unfinished")
     shutil.rmtree(unfinished, ignore_errors=True)
-    with progress.show_step("writing the pages"):
-        write_pages(root, unfinished, runtime.hash)
-    copy_runtime(runtime.folder, unfinished / "runtime" / runtime.hash)
-    add_content_policy(unfinished)
-    _replace_folder(unfinished, site)
+    try:
+        with progress.show_step("writing the pages"):
+            write_pages(root, unfinished, runtime.hash, address)
+        copy_runtime(runtime.folder, unfinished / "runtime" / runtime.hash)
+        delay_theme_scripts(unfinished)
+        add_content_policy(unfinished)
+        _replace_folder(unfinished, site)
+    finally:
+        shutil.rmtree(unfinished, ignore_errors=True)
 
 
 def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> Release:
@@ -71,8 +82,10 @@ def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACH
         raise BuildError(str(error)) from None
 
 
-def write_pages(root: Path, folder: Path, runtime: str) -> None:
+def write_pages(root: Path, folder: Path, runtime: str, address: str | None = None) -> None:
     """Write the pages of the articles below `root` into `folder`, for the runtime with this release hash.
+
+    The theme exchanges pages in place only below the address that the pages were built for.
 
     Raises BuildError with the generator's own warnings; none is let through.
     """
@@ -86,12 +99,14 @@ def write_pages(root: Path, folder: Path, runtime: str) -> None:
     logger = logging.getLogger("mkdocs")
     logger.addHandler(warnings)
     try:
-        config = load_config(str(root / "mkdocs.yml"), site_dir=str(folder), strict=True)
+        served = {"site_url": address} if address else {}
+        config = load_config(str(root / "mkdocs.yml"), site_dir=str(folder), strict=True, **served)
         config.extra["handbook"] = {
             "script": f"assets/{_name_by_content(BROWSER_FILES / 'live.js')}",
             "style": f"assets/{_name_by_content(BROWSER_FILES / 'style.css')}",
             "runtime": f"runtime/{runtime}/",
         }
+        config.mdx_configs[EXTENSION] = {"later": True}
         config.plugins.on_startup(command="build", dirty=False)
         try:
             build(config)
@@ -101,7 +116,9 @@ def write_pages(root: Path, folder: Path, runtime: str) -> None:
         raise BuildError("\n".join(warnings.lines) or str(error)) from None
     finally:
         logger.removeHandler(warnings)
-    for name in ("live.js", "style.css"):
+    for page in folder.rglob("*.html"):
+        page.write_text(fill_placeholders(page.read_text("utf-8")), "utf-8", newline="\n")
+    for name in ("live.js", "search_later.js", "style.css"):
         shutil.copyfile(BROWSER_FILES / name, folder / "assets" / _name_by_content(BROWSER_FILES / name))
 
 
@@ -121,12 +138,16 @@ def main(arguments: Sequence[str]) -> int:
         "--site", type=Path, default=ROOT / "site", metavar="FOLDER", help="where to (default: site)"
     )
     preview = verbs.add_parser("preview", help="build the site and serve it at 127.0.0.1")
-    preview.add_argument("--port", type=int, default=DEFAULT_PORT, help=f"default: {DEFAULT_PORT}")
+    preview.add_argument("--port", type=_read_port, default=DEFAULT_PORT, help=f"default: {DEFAULT_PORT}")
+    for verb in (build, preview):
+        # The preview's own builds name it, so that pages are exchanged in place there as well.
+        verb.add_argument("--address", help="where the site will be, if not where mkdocs.yml says")
     asked = parser.parse_args(arguments)
     progress = Progress()
     site = (asked.site if asked.verb == "build" else CACHE / "preview").resolve()
+    address = asked.address or (None if asked.verb == "build" else f"http://127.0.0.1:{asked.port}/")
     try:
-        build_site(site, progress)
+        build_site(site, progress, address=address)
     except BuildError as error:
         print(error, file=sys.stderr)
         if asked.verb == "build":
@@ -138,7 +159,15 @@ def main(arguments: Sequence[str]) -> int:
         return 0
     # Later builds run in a process of their own: this one has the calculators' old code in memory.
     again = [sys.executable, "-P", "-m", "build_scripts.site", "build", "--site", str(site)]
+    again += ["--address", str(address)]
     return serve_preview(site, asked.port, again, watched=_list_watched())
+
+
+def _read_port(text: str) -> int:
+    port = int(text) if text.isdecimal() else 0
+    if not 1 <= port <= HIGHEST_PORT:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a port; allowed: 1 to {HIGHEST_PORT}")
+    return port
 
 
 class _Warnings(logging.Handler):

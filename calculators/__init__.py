@@ -1,26 +1,28 @@
-"""Calculators in pure Python: the same code answers at build time, in the browser, the terminal and in tests.
+"""Calculators in pure Python: the same code answers at build time, in browser, terminal and tests.
 
-`CALCULATORS` is the one list of them, in the order in which they are shown.
+`SLUGS` is the one list of them, in the order in which they are shown. Each is imported when it is first
+asked for: a page that embeds one calculator does not wait for all the others.
 """
 
 import difflib
+from importlib import import_module
 
-from calculators.led_current import CALCULATOR as LED_CURRENT
-from calculators.pin_order import CALCULATOR as PIN_ORDER
-from calculators.speaker_load import CALCULATOR as SPEAKER_LOAD
 from calculators.vocabulary.declaration import Calculator
 from calculators.vocabulary.errors import UnknownCalculatorError
-from calculators.wire_gauge import CALCULATOR as WIRE_GAUGE
 
-CALCULATORS: tuple[Calculator, ...] = (SPEAKER_LOAD, WIRE_GAUGE, LED_CURRENT, PIN_ORDER)
+SLUGS = ("speaker-load", "wire-gauge", "led-current", "pin-order")
 
 
 def find_calculator(slug: str) -> Calculator:
     """Return the calculator of this slug; raises UnknownCalculatorError that lists those that exist."""
-    for calculator in CALCULATORS:
-        if calculator.slug == slug:
-            return calculator
-    slugs = [calculator.slug for calculator in CALCULATORS]
-    near = difflib.get_close_matches(slug, slugs, 1)
-    hint = f"did you mean “{near[0]}”? " if near else ""
-    raise UnknownCalculatorError(f"there is no calculator “{slug}”; {hint}allowed: {', '.join(slugs)}")
+    if slug not in SLUGS:
+        near = difflib.get_close_matches(slug, SLUGS, 1)
+        hint = f"did you mean “{near[0]}”? " if near else ""
+        raise UnknownCalculatorError(f"there is no calculator “{slug}”; {hint}allowed: {', '.join(SLUGS)}")
+    calculator: Calculator = import_module(f"calculators.{slug.replace('-', '_')}").CALCULATOR
+    return calculator
+
+
+def list_calculators() -> tuple[Calculator, ...]:
+    """Return all calculators, in the order of SLUGS."""
+    return tuple(find_calculator(slug) for slug in SLUGS)

@@ -7,7 +7,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from calculators import CALCULATORS, find_calculator
+from calculators import find_calculator, list_calculators
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text
 from calculators.vocabulary.errors import InputError, InputErrors, UnknownCalculatorError
@@ -32,7 +32,7 @@ def run_terminal(arguments: Sequence[str]) -> int:
         if unknown:
             return _refuse(f"{unknown[0]} is not an option here; allowed: --json, --imperial, --help")
         if asked.slug is None:
-            print(render_list(CALCULATORS, command))
+            print(render_list(list_calculators(), command))
             return 0
         calculator = find_calculator(asked.slug)
         if asked.help:

@@ -6,7 +6,7 @@ The worker passes strings only, so that nothing of JavaScript is held by Python.
 import json
 from collections.abc import Mapping
 
-from calculators import CALCULATORS, find_calculator
+from calculators import find_calculator, list_calculators
 from calculators.presentation.as_html import render_block, render_result
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_text
@@ -42,7 +42,7 @@ def answer(question: str) -> str:
 
 def warm() -> None:
     """Run every calculator once in every form, so that a frozen interpreter has all of it in memory."""
-    for calculator in CALCULATORS:
+    for calculator in list_calculators():
         render_block(calculator, calculator.example, calculator.slug, calculator.title)
         for form in ("html", "text", "json"):
             for units in ("metric", "imperial"):

@@ -30,7 +30,7 @@ from calculators.notation.feed import (
 )
 from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.physics.data_level import DataLevel, describe_shifter, find_data_level
+from calculators.physics.data_level import DataLevel, Shifter, describe_shifter, find_data_level
 from calculators.physics.ladder import Feed, UniformLadder, place_evenly, solve_uniform
 from calculators.physics.led_string import Lead, Led, LedString, solve_string
 from calculators.physics.pixel_pattern import (
@@ -413,7 +413,9 @@ def compute(
             "battery_peak_current": to_battery * string.peak if to_battery else None,
             "string_length": count * pitch if pitch else None,
         },
-        working=_write_working(string, data, strings, margin, planned),
+        working=_write_working(
+            string, data, shifter, controller_level, ground_shift, strings, margin, planned
+        ),
         findings=put_worst_first(
             (
                 *judge_voltage(string, floor),
@@ -535,7 +537,14 @@ def _amps(value: float, figures: int = 3) -> Figure:
 
 
 def _write_working(
-    string: LedString, data: DataLevel, strings: int, margin: float, planned: float
+    string: LedString,
+    data: DataLevel,
+    shifter: Shifter | None,
+    controller_level: float,
+    ground_shift: float,
+    strings: int,
+    margin: float,
+    planned: float,
 ) -> tuple[Step, ...]:
     led, held = string.led, string.held
     busiest = held.feed_currents.index(string.feed_current)
@@ -557,9 +566,9 @@ def _write_working(
             "Busiest feed",
             "every span between two feeds hangs on both (sum of moments)",
             say(
-                "{count} LEDs on {number} feed(s); most on the {place}",
+                "{count} LEDs on {feeds}; most on the {place}",
                 count=held.count,
-                number=len(held.feeds),
+                feeds="one feed" if len(held.feeds) == 1 else f"{len(held.feeds)} feeds",
                 place=name_node(held.feeds[busiest].node, held.count),
             ),
             _amps(string.feed_current, 4),
@@ -626,10 +635,11 @@ def _write_working(
         ),
         Step(
             "Data margin, all dark",
-            "level − share · supply",
+            "level − further ground shift − share · supply",
             say(
-                "{level} − {share} · {supply}",
+                "{level} − {shift} − {share} · {supply}",
                 level=_volts(data.high),
+                shift=_volts(ground_shift),
                 share=Figure(led.high_threshold, "fraction"),
                 supply=_volts(held.supply),
             ),
@@ -641,11 +651,29 @@ def _write_working(
             say(
                 "{level} − {shift} − {share} · {own}",
                 level=_volts(data.high),
-                shift=_volts(string.return_shift),
+                shift=_volts(string.return_shift + ground_shift),
                 share=Figure(led.high_threshold, "fraction"),
                 own=_volts(string.first_voltage),
             ),
             _volts(data.lit_margin),
+        ),
+        *_write_shifter_step(data, shifter, controller_level, held.supply),
+    )
+
+
+def _write_shifter_step(
+    data: DataLevel, shifter: Shifter | None, controller_level: float, supply: float
+) -> tuple[Step, ...]:
+    if shifter is None or data.shifter_margin is None:
+        return ()
+    threshold = shifter.find_threshold(supply)
+    figures = say("{level} − {threshold}", level=_volts(controller_level), threshold=_volts(threshold))
+    return (
+        Step(
+            "Data margin at the level shifter",
+            "controller's level − what its input reads as high",
+            figures,
+            _volts(data.shifter_margin),
         ),
     )
 
@@ -658,7 +686,7 @@ def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
     return (
         Reading(
             "Leads and contacts of one feed",
-            f"The feed's two wires off the string and joined at the {start}; probes on their supply ends, "
+            f"the feed's two wires off the string and joined at the {start}; probes on their supply ends, "
             "the resistance of the meter's own leads taken off",
             "off",
             Figure(resistance, "resistance"),
@@ -667,7 +695,7 @@ def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
         ),
         Reading(
             "Current with all LEDs dark",
-            "Ammeter in the wire from the converter to all feeds; send a black frame",
+            "ammeter in the wire from the converter to all feeds; send a black frame",
             "on",
             _amps(dark),
             _amps(0.5 * dark),
@@ -675,7 +703,7 @@ def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
         ),
         Reading(
             "Current with all channels on",
-            "The same place; send a white frame at full brightness, a few seconds at a time",
+            "the same place; send a white frame at full brightness, a few seconds at a time",
             "on",
             _amps(full),
             _amps(0.8 * full),
@@ -683,7 +711,7 @@ def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
         ),
         Reading(
             "Voltage at the first feed, all channels on",
-            f"On the + and − pads at the {start}",
+            f"on the + and − pads at the {start}",
             "on",
             _volts(at_start),
             _volts(0.98 * at_start),
@@ -691,7 +719,7 @@ def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
         ),
         Reading(
             "Lowest voltage, all channels on",
-            f"On the + and − pads at LED {string.lowest_led}",
+            f"on the + and − pads at LED {string.lowest_led}",
             "on",
             _volts(string.lowest_falling),
             _volts(0.97 * string.lowest_falling),
@@ -699,7 +727,7 @@ def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
         ),
         Reading(
             "Ground shift, all channels on",
-            "From the controller's ground to the − pad at LED 1",
+            "from the controller's ground to the − pad at LED 1",
             "on",
             _volts(shift),
             _volts(0.0),

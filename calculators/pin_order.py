@@ -81,7 +81,7 @@ INPUTS: tuple[Input, ...] = (
     TextInput(
         name="boards",
         label="Boards on one break-out",
-        default="lantern: +5V, data, ground; spine: ground, data, +5V; flanks: data, +5V, ground",
+        default="spine: data, +5V, ground; flanks: data, +5V, ground; lantern: +5V, data, ground",
         help="Every board fed from this source, with its name and pins; seen from the same side as the"
         " board above.",
         optional=True,
@@ -228,7 +228,7 @@ INPUTS: tuple[Input, ...] = (
         name="board_current",
         label="The board draws",
         default="900 mA",
-        help="At its brightest or busiest; the lantern has 24 LEDs of 36 mA.",
+        help="At its brightest or busiest; the lantern has 24 LEDs of 37 mA.",
         section="Currents",
         kind="current",
         unit="A",

@@ -474,7 +474,7 @@ def _make_driver(
         missing = next(name for name, value in needed.items() if value is None)
         raise InputError(
             missing,
-            "is needed with the other figures of a driver; give Re, fs, Qms and Qes, or empty them all",
+            "nothing is entered, but a driver is described by all four; give Re, fs, Qms and Qes, or none",
         )
     return Driver(re, le or 0.0, fs, qms, qes)
 

@@ -1,6 +1,7 @@
 """Fixtures for tests of several folders: the runtime's release, made once, and a server for a folder."""
 
 import os
+import sys
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
@@ -43,6 +44,14 @@ class Handler(SimpleHTTPRequestHandler):
         return
 
 
+class Server(ThreadingHTTPServer):
+    """Says nothing when a browser drops what it no longer needs."""
+
+    def handle_error(self, request: object, client_address: object) -> None:
+        if not isinstance(sys.exception(), ConnectionError):
+            super().handle_error(request, client_address)  # type: ignore[arg-type]
+
+
 @contextmanager
 def open_server(
     folder: Path, *, types: dict[str, str] | None = None, refused: frozenset[str] = frozenset()
@@ -50,8 +59,9 @@ def open_server(
     """Serve `folder` at 127.0.0.1 for the length of the block; gives its address."""
     known = {".wasm": "application/wasm", ".js": "text/javascript", ".json": "application/json"}
     handler = partial(Handler, types=known | (types or {}), refused=refused, directory=str(folder))
-    server = ThreadingHTTPServer(("127.0.0.1", 0), handler)
-    thread = threading.Thread(target=server.serve_forever)
+    server = Server(("127.0.0.1", 0), handler)
+    # It looks for the end ten times more often than by default: every test waits for it.
+    thread = threading.Thread(target=server.serve_forever, args=(0.05,))
     thread.start()
     try:
         yield f"http://127.0.0.1:{server.server_port}/"

@@ -146,6 +146,8 @@ def _blank_code(prose: str) -> str:
     # Same length and same lines, so that what follows still knows where it stands. Blank is only what is
     # code both within its line and within its paragraph: which of the two counts takes a whole parser to
     # know, and so does indented code, which is left in. Refusing a little too much is safe.
+    if "`" not in prose:
+        return prose
     by_paragraph = _CODE_SPAN.sub(_blank, prose)
     by_line = "\n".join(_CODE_SPAN.sub(_blank, line) for line in prose.split("\n"))
     return "".join(a if a == b else c for a, b, c in zip(by_paragraph, by_line, prose, strict=True))

@@ -1,6 +1,9 @@
 """The Python-Markdown extension: puts calculators in the place of their fences and cleans the rest.
 
-Named `build_scripts.authoring.extension` in mkdocs.yml; it knows nothing of the site generator.
+Named `build_scripts.authoring.extension` in mkdocs.yml; it knows nothing of the site generator. By itself it
+puts whole blocks into a page. With the setting `later` it leaves placeholders: what a site generator does
+with a page (indexing above all) then costs no more than without calculators, and the step
+`fill_placeholders` puts the blocks in when the generator is done.
 """
 
 import re
@@ -36,6 +39,7 @@ class CalculatorExtension(Extension):
     """Replaces calculator fences by computed blocks; everything else an article holds is cleaned."""
 
     def __init__(self, **settings: object) -> None:
+        self.config = {"later": [False, "leave placeholders for fill_placeholders"]}
         super().__init__(**settings)
         self.embeddings: list[Embedding] = []
         self.sources: list[str] = []
@@ -111,11 +115,13 @@ class _BlockPostprocessor(Postprocessor):
         self.extension = extension
 
     def run(self, text: str) -> str:
-        embeddings = self.extension.embeddings
+        embeddings, later = self.extension.embeddings, self.extension.getConfig("later")
 
         def render(match: re.Match[str]) -> str:
             number = int(match[1] or match[2])
-            return embeddings[number].render() if number < len(embeddings) else ""
+            if number >= len(embeddings):
+                return ""
+            return embeddings[number].render_placeholder() if later else embeddings[number].render()
 
         return _PLACEHOLDER.sub(render, clean_page(text))
 

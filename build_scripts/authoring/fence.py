@@ -10,10 +10,12 @@ The first line is `slug: caption`; then one `field = value` a line. A line that 
 follows ` # ` in a line, is a comment. Fields that are not named take the calculator's default.
 """
 
+import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from html import escape, unescape
 
 from calculators import find_calculator
 from calculators.presentation.as_html import render_block
@@ -25,6 +27,7 @@ LANGUAGE = "calculator"
 _OPENING = re.compile(r"(?P<indent>[ \t]*)(?P<marks>`{3,}|~{3,})\s*(?P<info>[^`]*)")
 _COMMENT = re.compile(r"(?:^|\s)#(?:\s.*)?$")
 _ANCHOR_PREFIX = "c-"
+_PLACEHOLDER = re.compile(r'<div class="sl-block" id="[^"]*" data-embedding="(?P<kept>[^"]*)">[^<]*</div>')
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +64,14 @@ class Embedding:
         """Return the block's HTML; raises InputErrors or UnknownCalculatorError."""
         return _render(self)
 
+    def render_placeholder(self) -> str:
+        """Return what stands for the block until `fill_placeholders` puts it in; it holds all it needs."""
+        kept = json.dumps([self.slug, self.caption, self.fields])
+        return (
+            f'<div class="sl-block" id="{escape(self.anchor)}" data-embedding="{escape(kept)}">'
+            f"{escape(self.caption)}</div>"
+        )
+
 
 class FenceError(ValueError):
     """A fence cannot be used; `line` counts from 1 in the article's text, `problem` is a sentence."""
@@ -69,6 +80,16 @@ class FenceError(ValueError):
         self.line = line
         self.problem = problem
         super().__init__(f"line {line}: {problem}")
+
+
+def fill_placeholders(page: str) -> str:
+    """Return `page` with the blocks in the place of what `render_placeholder` wrote."""
+    return _PLACEHOLDER.sub(lambda found: _read_placeholder(unescape(found["kept"])).render(), page)
+
+
+def _read_placeholder(kept: str) -> Embedding:
+    slug, caption, fields = json.loads(kept)
+    return Embedding(slug, caption, tuple((name, text) for name, text in fields))
 
 
 def find_fences(lines: Sequence[str]) -> Iterator[Fence]:

@@ -11,6 +11,8 @@
   const ANSWER_LIMIT = 20_000;
   // Browsers refuse address changes that come too often (some at 100 in 30 seconds).
   const ADDRESS_DELAY = 400;
+  // What the theme does at every page load waits until Python runs, but no longer than this.
+  const THEME_DELAY = 800;
 
   const STAGES = { load: "fetching the calculators", start: "starting Python" };
 
@@ -36,6 +38,7 @@
   // page changes; after a failure it can be started again by the reader.
   const engine = {
     worker: null,
+    files: null,
     state: "idle",
     words: "",
     tier: "",
@@ -47,18 +50,32 @@
       if (engine.state !== "idle" && engine.state !== "failed") return;
       engine.change("starting", "Live figures in a moment: starting Python.");
       try {
-        engine.worker = new Worker(new URL("worker.js", runtime));
+        // Two threads: one fetches, compiles and unpacks, the other sets Python up.
+        // The page's head has asked for them already; after a failure they are asked for anew.
+        [engine.files, engine.worker] = self.handbookWorkers ?? ["files.js", "worker.js"].map(engine.make);
+        self.handbookWorkers = undefined;
+        engine.watch(engine.files, "files.js");
+        engine.watch(engine.worker, "worker.js");
       } catch (error) {
-        engine.fail(`this browser refused to start the worker (${error.message})`);
+        engine.fail(`this browser refused to start a worker (${error.message})`);
         return;
       }
       engine.worker.onmessage = ({ data }) => engine.hear(data);
-      engine.worker.onerror = (event) => {
-        event.preventDefault();
-        engine.fail(event.message ? `the worker stopped (${event.message})` : "the worker's file could not be loaded");
-      };
+      const { port1, port2 } = new MessageChannel();
       engine.limit(START_LIMIT, "nothing was heard from it for a minute");
-      engine.worker.postMessage({ type: "start", base: runtime });
+      engine.files.postMessage({ base: runtime, port: port1 }, [port1]);
+      engine.worker.postMessage({ type: "start", base: runtime, files: port2 }, [port2]);
+    },
+
+    make(name) {
+      return new Worker(new URL(name, runtime));
+    },
+
+    watch(worker, name) {
+      worker.onerror = (event) => {
+        event.preventDefault();
+        engine.fail(event.message ? `${name} stopped (${event.message})` : `${name} could not be loaded`);
+      };
     },
 
     hear(message) {
@@ -68,6 +85,7 @@
         engine.limit(START_LIMIT, "nothing was heard from it for a minute");
       } else if (message.type === "ready") {
         clearTimeout(engine.timer);
+        if (engine.asked.size) engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
         engine.tier = message.tier;
         document.documentElement.dataset.handbookTier = message.tier;
         engine.change("ready", "");
@@ -84,7 +102,8 @@
     ask(question, settle) {
       engine.number += 1;
       engine.asked.set(engine.number, settle);
-      engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
+      // Before Python runs, the limit is that of the start; the question waits in the worker.
+      if (engine.state === "ready") engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
       engine.worker.postMessage({ type: "ask", id: engine.number, question });
     },
 
@@ -96,7 +115,8 @@
     fail(reason) {
       clearTimeout(engine.timer);
       engine.worker?.terminate();
-      engine.worker = null;
+      engine.files?.terminate();
+      engine.worker = engine.files = null;
       const waiting = [...engine.asked.values()];
       engine.asked.clear();
       console.error(`calculators: ${reason}`);
@@ -108,6 +128,7 @@
       engine.state = state;
       engine.words = words;
       for (const block of blocks) block.follow();
+      if (state === "failed") run_theme();
     },
   };
 
@@ -215,11 +236,9 @@
     follow() {
       const switcher = this.form.querySelector('[data-do="units"]');
       switcher.textContent = `Units: ${units.system}`;
-      if (engine.state !== "ready") {
-        this.say(engine.words);
-        this.section.classList.toggle("sl-failed", engine.state === "failed");
-        return;
-      }
+      if (engine.state !== "ready") this.say(engine.words);
+      this.section.classList.toggle("sl-failed", engine.state === "failed");
+      if (!engine.worker) return;
       if (this.busy || !this.changed) return;
       this.busy = true;
       this.changed = false;
@@ -234,7 +253,7 @@
       const question = { calculator: this.section.dataset.calculator, fields: this.texts(), units: units.system, form };
       engine.ask(question, (answer) => {
         if (answer) settle(answer);
-        else this.busy = false;
+        else [this.busy, this.changed] = [false, true]; // asked anew once Python has been started again
       });
     }
 
@@ -263,6 +282,8 @@
         if (!this.section.dataset.live) {
           this.section.dataset.live = "yes";
           performance.mark("handbook:live");
+          // The result is painted first.
+          requestAnimationFrame(() => setTimeout(run_theme));
         }
       }
     }
@@ -336,12 +357,28 @@
     }
   }
 
+  function run_theme() {
+    for (const later of document.querySelectorAll("script[data-later]")) {
+      const theme = document.createElement("script");
+      theme.src = later.dataset.later;
+      later.replaceWith(theme);
+    }
+  }
+
   addEventListener("storage", (event) => {
     if (event.key === "handbook:units" && event.newValue) units.set(shelf.read("units") === "imperial" ? "imperial" : "metric");
   });
 
   // Pages may be exchanged without a new document; watching the tree needs no word from the theme.
   new MutationObserver(mount).observe(document.documentElement, { childList: true, subtree: true });
-  document.addEventListener("DOMContentLoaded", mount);
-  mount();
+  const begin = () => {
+    mount();
+    if (engine.state === "idle") run_theme();
+    else setTimeout(run_theme, THEME_DELAY);
+  };
+  // This script is fetched beside the page, and may come before the page is whole or after.
+  if (document.readyState === "loading") {
+    document.addEventListener("DOMContentLoaded", begin);
+    mount();
+  } else begin();
 })();

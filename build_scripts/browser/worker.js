@@ -1,14 +1,15 @@
 // The worker that runs the calculators: starts Python from one release of the runtime and answers questions.
 //
 // From the page                               To the page
-//   {type: "start", base, limits?}              {type: "progress", stage, loaded, total}     stage "load" or "start"
+//   {type: "start", base, files, limits?}       {type: "progress", stage, loaded, total}     stage "load" or "start"
 //   {type: "ask", id, question}                 {type: "ready", tier, reason?, marks}        tier "snapshot" or "base"
 //                                               {type: "failed", reason}                     a sentence for the reader
 //                                               {type: "answer", id, answer} or {type: "answer", id, fault}
 //
-// `base` is the absolute address of the release's folder. A question may be asked before Python is ready; it waits.
-// `limits` are milliseconds: `quiet` (a file from which nothing arrives), `snapshot` (waking the snapshot once its
-// files are there), `start` (starting from the library). `marks` says when, after the worker's birth, what was done.
+// `base` is the absolute address of the release's folder, `files` a port to files.js, which fetches, compiles and
+// unpacks while this thread sets up. A question may be asked before Python is ready; it waits. `limits` are
+// milliseconds: `snapshot` (waking the snapshot once its files are there), `start` (starting from the library).
+// `marks` says when, after the worker's birth, what was done.
 //
 // Two tiers, the same files. The snapshot is a picture of the interpreter's memory with the calculators imported.
 // Whatever goes wrong with it, Python starts from the compiled library instead, through Pyodide's public interface
@@ -16,16 +17,12 @@
 // only the page can put a limit on a worker that says nothing more.
 "use strict";
 
-const LIMITS = { quiet: 30_000, snapshot: 15_000, start: 60_000 };
+const LIMITS = { snapshot: 15_000, start: 60_000 };
 
 // The memory that this Pyodide starts with, in bytes; freeze.mjs sees to it that the snapshot needs no more.
 const INITIAL_MEMORY = 20 * 1024 * 1024;
 
-const MANIFEST = "manifest.json";
-const WASM = "pyodide.asm.wasm";
 const SCRIPTS = ["pyodide.js", "pyodide.asm.js"];
-const LIBRARY = "library.bin"; // gzip of a zip; .gz would tempt servers into declaring it an encoding
-const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes
 
 const send = self.postMessage.bind(self);
 const marks = {};
@@ -33,7 +30,7 @@ let answer; // a promise of the function that answers
 
 self.onmessage = async ({ data }) => {
   if (data.type === "start" && answer === undefined) {
-    answer = start(data.base, { ...LIMITS, ...data.limits });
+    answer = start(data.base, data.files, { ...LIMITS, ...data.limits });
     answer.catch((error) => send({ type: "failed", reason: sentence(error) }));
   } else if (data.type === "ask") {
     const reply = { type: "answer", id: data.id };
@@ -47,30 +44,22 @@ self.onmessage = async ({ data }) => {
   }
 };
 
-async function start(base, limits) {
+async function start(base, port, limits) {
   if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
     throw new Error("This browser cannot run Python: it lacks WebAssembly or DecompressionStream.");
   }
-  const files = open_release(base, limits.quiet);
-  const wasm = files.open(WASM).then(compile);
-  // The compiler works beside this thread and the unpacking on it, so the compiler is fed first.
-  const frozen = files.open(SNAPSHOT);
-  const snapshot = Promise.all([frozen, files.whole(WASM)]).then(([response]) => unpack(response));
-  const library = files.open(LIBRARY); // unpacked only when it is needed: the snapshot does not wait for it
-  const described = files.read_manifest();
-  // Each of these is awaited further down, perhaps after it has failed.
-  for (const promise of [wasm, frozen, snapshot, library, described]) promise.catch(() => {});
-  for (const name of SCRIPTS) files.run(name);
+  const files = open_files(port);
+  run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
   marks.scripts = performance.now();
-  const manifest = await described;
+  const manifest = await files.manifest;
+  const { wasm, snapshot } = files;
   wasm.then(() => (marks.wasm = performance.now()), () => {});
 
   const release = { base, manifest, wasm, make: self._createPyodideModule };
   let python;
   let reason;
   try {
-    await frozen;
-    await files.whole(WASM); // setting up takes this thread a while; the compiler should have its food by then
+    await files.found;
     const wake = async (module) => wake_snapshot(module, await snapshot, manifest);
     // The limit runs from when the files are there: a slow network is no reason to go the longer way.
     const loading = load({ ...release, library: new Uint8Array(), wake });
@@ -86,15 +75,15 @@ async function start(base, limits) {
     await wasm; // without it, no tier can start: its failure is the one to tell
     reason = sentence(error);
     console.warn(`Python starts from its library, not from the memory snapshot: ${reason}`);
-    const loading = unpack(await library).then((bytes) => load({ ...release, library: bytes }));
+    const loading = files.ask_library().then((bytes) => load({ ...release, library: bytes }));
     python = await within(limits.start, "Python did not start", loading);
   }
   const { answer: ask, shut_out_javascript } = python.pyimport("interpreter_start");
   shut_out_javascript();
   if (reason === undefined) {
-    // Everything the calculators use is in memory; the library is for what nobody foresaw.
-    library
-      .then(unpack)
+    // Everything the calculators use is in memory; the library is for what nobody foresaw, and comes last.
+    files
+      .ask_library()
       .then((bytes) => python.FS.writeFile(manifest.library_path, bytes))
       .catch((error) => console.warn(`The library is missing behind the snapshot: ${sentence(error)}`));
   }
@@ -104,113 +93,34 @@ async function start(base, limits) {
   return ask;
 }
 
-// Files of the release: the one place that knows where they come from.
-function open_release(base, quiet) {
-  const address = (name) => new URL(name, base).href;
-  const wholes = new Map(); // name -> {promise, resolve, reject}: its last byte was read
-  const whole = (name) => {
-    if (!wholes.has(name)) {
-      const parts = {};
-      parts.promise = new Promise((resolve, reject) => Object.assign(parts, { resolve, reject }));
-      parts.promise.catch(() => {});
-      wholes.set(name, parts);
-    }
-    return wholes.get(name);
+// What files.js hands over, each as a promise; the library only once it is asked for.
+function open_files(port) {
+  const waiting = {};
+  const expect = (name) => {
+    const promise = new Promise((resolve, reject) => (waiting[name] = { resolve, reject }));
+    promise.catch(() => {}); // each is awaited further down, perhaps after it has failed
+    return promise;
   };
-
-  // An end to silence. Turns of a timer are counted, not time: while this thread works, nothing can be heard.
-  const TURNS = 10;
-  const silence = new AbortController();
-  let silent = 0;
-  let pending = 0;
-  const watch = setInterval(() => {
-    if (++silent > TURNS) silence.abort(new Error(`Nothing more arrived within ${quiet / 1000} s.`));
-  }, quiet / TURNS);
-
-  let loaded = 0;
-  let total = 0;
-  let told = 0;
-  const count = (bytes) => {
-    silent = 0;
-    loaded += bytes;
-    if (total && performance.now() - told > 100) {
-      told = performance.now();
-      send({ type: "progress", stage: "load", loaded, total });
-    }
+  const [manifest, wasm, found, snapshot, library] = ["manifest", "wasm", "found", "snapshot", "library"].map(expect);
+  port.onmessage = ({ data }) => {
+    if (data.failure) waiting[data.name].reject(new Error(data.failure));
+    else if (data.name === "progress") {
+      // What arrives behind a running Python is no business of the reader's.
+      if (marks.ready === undefined) send({ type: "progress", stage: "load", ...data.value });
+    } else waiting[data.name].resolve(data.value);
   };
-
-  // The response with its bytes counted. Its type is set here, since some hosts do not know that of .wasm.
-  const open = async (name) => {
-    pending++;
-    const end = (settle, value) => {
-      whole(name)[settle](value);
-      if (--pending === 0) clearInterval(watch);
-    };
-    try {
-      const response = await fetch(address(name), { signal: silence.signal });
-      if (!response.ok) throw new Error(`The server answered ${response.status}.`);
-      const reader = response.body.getReader();
-      const pull = async (controller) => {
-        try {
-          const { done, value } = await reader.read();
-          if (done) {
-            end("resolve");
-            return controller.close();
-          }
-          count(name === MANIFEST ? 0 : value.length);
-          controller.enqueue(value);
-        } catch (error) {
-          const failure = new Error(`${name} did not arrive whole. ${sentence(error)}`);
-          end("reject", failure);
-          controller.error(failure);
-        }
-      };
-      const type = name.endsWith(".wasm") ? "application/wasm" : "application/octet-stream";
-      return new Response(new ReadableStream({ pull }), { headers: { "Content-Type": type } });
-    } catch (error) {
-      const failure = new Error(`${name} could not be fetched. ${sentence(error)}`);
-      end("reject", failure);
-      throw failure;
-    }
+  const ask_library = () => {
+    port.postMessage("library");
+    return library;
   };
-
-  return {
-    open,
-    whole: (name) => whole(name).promise,
-    async read_manifest() {
-      try {
-        const manifest = await (await open(MANIFEST)).json();
-        total = [WASM, SNAPSHOT, LIBRARY].reduce((sum, name) => sum + manifest.files[name].size, 0);
-        return manifest;
-      } catch (error) {
-        throw new Error(`The list of files cannot be used. ${sentence(error)}`);
-      }
-    },
-    run(name) {
-      try {
-        importScripts(address(name));
-      } catch (error) {
-        throw new Error(`${name} could not be run. ${sentence(error)}`);
-      }
-    },
-  };
+  return { manifest, wasm, found, snapshot, ask_library };
 }
 
-async function compile(response) {
+function run_scripts(addresses) {
   try {
-    return await WebAssembly.compileStreaming(response);
+    importScripts(...addresses);
   } catch (error) {
-    throw new Error(`${WASM} could not be compiled. ${sentence(error)}`);
-  }
-}
-
-// The end of the stream checks length and CRC: what comes out is what was packed.
-async function unpack(response) {
-  try {
-    const stream = response.body.pipeThrough(new DecompressionStream("gzip"));
-    return new Uint8Array(await new Response(stream).arrayBuffer());
-  } catch (error) {
-    throw new Error(`A file of the runtime is damaged or did not arrive whole. ${sentence(error)}`);
+    throw new Error(`Pyodide's scripts could not be run. ${sentence(error)}`);
   }
 }
 
@@ -221,7 +131,7 @@ async function load({ base, manifest, wasm, make, library, wake }) {
     const module = await wasm;
     return { module, instance: await WebAssembly.instantiate(module, imports) };
   };
-  const options = { ...manifest.settings, indexURL: base, stdLibURL: new URL(LIBRARY, base).href, jsglobals: {} };
+  const options = { ...manifest.settings, indexURL: base, stdLibURL: new URL("library", base).href, jsglobals: {} };
   self.fetch = async (address) => new Response(String(address) === options.stdLibURL ? library : null);
   const failure = new Promise((_, reject) => {
     WebAssembly.instantiateStreaming = (_, imports) => {

@@ -70,8 +70,8 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
             return 1
         checks = [("tests", "pytest", *passed_on)] if passed_on else [*CHECKS, TESTS]
         return run_checks(places, prepared, checks)
-    if given.verb == "measure":
-        needs, module = Needs("test", node=True, browser=True), ["build_scripts.measure"]
+    if given.verb in ("measure", "picture"):
+        needs, module = Needs("test", node=True, browser=True), [f"build_scripts.{given.verb}"]
     else:
         needs, module = Needs("site", node=True), ["build_scripts.site", given.verb]
     prepared = prepare_or_explain(places, needs)
@@ -124,6 +124,11 @@ def make_parser() -> argparse.ArgumentParser:
         help="measure start-up, response, size and building time; print them as ratios of one run",
         description="Measure start-up, response, size and building time; print them as ratios of one run. "
         "--quick takes fewer rounds.",
+    )
+    verbs.add_parser(
+        "picture",
+        help="take the README's picture again",
+        description="Take the README's picture again, of the real pages in a real browser.",
     )
     return parser
 

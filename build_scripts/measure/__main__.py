@@ -12,31 +12,21 @@ import os
 import shutil
 import sys
 import tempfile
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from build_scripts.environment.progress import Progress
-from build_scripts.measure.browser_times import (
-    Visit,
-    measure_keystrokes,
-    measure_long_tasks,
-    measure_visits,
-    open_browser,
-)
+from build_scripts.measure.browser_driver import BrowserDriver, open_driver
+from build_scripts.measure.browser_times import measure_keystrokes, measure_longest_script, measure_visits
 from build_scripts.measure.building import measure_building
 from build_scripts.measure.libraries import measure_libraries
 from build_scripts.measure.sizes import measure_own_script, measure_runtime
-from build_scripts.preview import open_server
 from build_scripts.site import CACHE, ROOT, build_site
-from calculators import CALCULATORS
+from calculators import SLUGS
 
-LIVE_PAGE = f"calculators/{CALCULATORS[0].slug}/"
+LIVE_PAGES = tuple(f"calculators/{slug}/" for slug in SLUGS)
 SPEEDS = ((1, "normal speed", 16.0), (4, "slowed 4 times", 50.0))
 RESULTS = CACHE / "measurements.json"
-_FIRST_RESULT = "performance.getEntriesByName('handbook:live')[0]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +68,7 @@ def main() -> int:
         with progress.show_step("libraries that were weighed"):
             measured += [Measured(what, value, "times") for what, value in measure_libraries(rounds)]
         _add_comparisons(site)
-        with _serve(site) as address:
-            measured += _measure_browser(address, rounds, progress)
+        measured += _measure_browser(site, rounds, progress)
     for line in measured:
         print(line)
     RESULTS.write_text(
@@ -96,46 +85,38 @@ def _measure_sizes(site: Path) -> list[Measured]:
     ]
 
 
-def _measure_browser(address: str, rounds: int, progress: Progress) -> list[Measured]:
-    visits = (
-        Visit("as published", f"{address}compare/published.html", "window.ready", "window.ready"),
-        Visit("snapshot", f"{address}{LIVE_PAGE}", _FIRST_RESULT, f"{_FIRST_RESULT}.startTime"),
-        Visit("base", f"{address}compare/base/{LIVE_PAGE}", _FIRST_RESULT, f"{_FIRST_RESULT}.startTime"),
-    )
-    limits = {"snapshot": 0.30, "base": 0.45}
+def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measured]:
     measured: list[Measured] = []
-    with open_browser(os.environ["HANDBOOK_CHROMIUM"]) as browser:
+    with open_driver(os.environ["HANDBOOK_CHROMIUM"], site) as driver:
         for slow, speed, frame in SPEEDS:
             with progress.show_step(f"first live result, {speed}"):
-                times = measure_visits(browser, visits, rounds, slow)
-            measured.append(
-                Measured(f"empty page with Pyodide as published, {speed}", times["as published"], "ms")
-            )
-            measured += [
-                Measured(
-                    f"first live result, {tier} / as published, {speed}",
-                    times[tier] / times["as published"],
-                    "times",
-                    limit,
-                )
-                for tier, limit in limits.items()
-            ]
+                measured += _compare_starts(driver, rounds, slow, speed)
             with progress.show_step(f"keystrokes, {speed}"):
-                for calculator in CALCULATORS:
-                    page = f"{address}calculators/{calculator.slug}/"
-                    _, late = measure_keystrokes(browser, page, calculator.slug, rounds, slow, progress.say)
-                    measured.append(
-                        Measured(
-                            f"keystroke to result, 95th percentile, {calculator.slug}, {speed}",
-                            late,
-                            "ms",
-                            frame,
-                        )
-                    )
-        longest = measure_long_tasks(browser, f"{address}{LIVE_PAGE}")
+                for slug, page in zip(SLUGS, LIVE_PAGES, strict=True):
+                    late = measure_keystrokes(driver, f"/{page}", slug, rounds, slow)
+                    what = f"keystroke to result, 95th percentile, {slug}, {speed}"
+                    measured.append(Measured(what, late, "ms", frame))
+        with progress.show_step("the page's own script"):
+            longest = max(measure_longest_script(driver, f"/{page}") for page in LIVE_PAGES)
         measured.append(
-            Measured("longest stretch of the page's own script in a frame over 50 ms", longest, "ms", 50)
+            Measured("longest run of the page's own script in a frame over 50 ms", longest, "ms", 50)
         )
+    return measured
+
+
+def _compare_starts(driver: BrowserDriver, rounds: int, slow: float, speed: str) -> list[Measured]:
+    published = "/compare/published.html"
+    visits = {published: published}
+    visits |= {f"snapshot {page}": f"/{page}" for page in LIVE_PAGES}
+    visits |= {f"base {page}": f"/compare/base/{page}" for page in LIVE_PAGES}
+    times = measure_visits(driver, visits, rounds, slow)
+    measured = [Measured(f"empty page with Pyodide as published, {speed}", times[published], "ms")]
+    for tier, limit in (("snapshot", 0.30), ("base", 0.45)):
+        for slug, page in zip(SLUGS, LIVE_PAGES, strict=True):
+            ratio = times[f"{tier} {page}"] / times[published]
+            measured.append(
+                Measured(f"first live result, {tier}, {slug} / published, {speed}", ratio, "times", limit)
+            )
     return measured
 
 
@@ -151,18 +132,6 @@ def _add_comparisons(site: Path) -> None:
         "utf-8",
     )
     shutil.copytree(site, compare / "base", ignore=shutil.ignore_patterns("compare", "snapshot*"))
-
-
-@contextmanager
-def _serve(site: Path) -> Iterator[str]:
-    server = open_server(site, 0)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.server_port}/"
-    finally:
-        server.shutdown()
-        thread.join()
 
 
 if __name__ == "__main__":

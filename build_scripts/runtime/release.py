@@ -26,7 +26,7 @@ from build_scripts.runtime.library import (
 )
 
 HERE = Path(__file__).parent
-WORKER = HERE.parent / "browser" / "worker.js"
+WORKERS = tuple(HERE.parent / "browser" / name for name in ("files.js", "worker.js"))
 MANIFEST = "manifest.json"
 LIBRARY = "library.bin"
 SNAPSHOT = "snapshot.bin"
@@ -102,7 +102,7 @@ def compute_inputs(source_root: Path, pyodide: Path, node: Path) -> str:
     )
     for path in sources:
         _add(digest, path.relative_to(source_root).as_posix(), path)
-    for path in sorted([*HERE.glob("*.py"), *HERE.glob("*.mjs"), HERE / LICENCES, WORKER]):
+    for path in sorted([*HERE.glob("*.py"), *HERE.glob("*.mjs"), HERE / LICENCES, *WORKERS]):
         _add(digest, path.name, path)
     for name in (*PYODIDE_FILES, "pyodide.mjs", "python_stdlib.zip", "pyodide-lock.json"):
         _add(digest, name, pyodide / name)
@@ -153,7 +153,8 @@ def _pack_files(pyodide: Path, folder: Path, library: bytes, snapshot: bytes) ->
     (folder / SNAPSHOT).write_bytes(gzip.compress(snapshot, 9, mtime=0))
     for name in PYODIDE_FILES:
         shutil.copyfile(pyodide / name, folder / name)
-    shutil.copyfile(WORKER, folder / WORKER.name)
+    for worker in WORKERS:
+        shutil.copyfile(worker, folder / worker.name)
     shutil.copyfile(HERE / LICENCES, folder / LICENCES)
 
 

@@ -24,6 +24,9 @@ NEAR_RATING = 0.75
 SERVO_PULSE = 1e-3
 """Shortest pulse in s to a hobby servo, which a controller cannot time while it sends bits: trade fact."""
 
+NOTICEABLE_FALL = 0.98
+"""Share of full current below which a note is given; a meter at the bench shows no less a difference."""
+
 WARM_STRING = 10.0
 """W in a string from which a note on heat is given: common practice."""
 
@@ -66,7 +69,7 @@ def judge_voltage(string: LedString, floor: float) -> Iterable[Finding]:
             floor=_volts(floor),
             cure=_propose_feeds(string, floor),
         )
-    if string.falling is not None:
+    if string.falling is not None and string.falling_current < NOTICEABLE_FALL * string.peak:
         yield _find(
             "note",
             "current-falls",

@@ -246,7 +246,8 @@ class _Reader:
         try:
             nominal = read_quantity(match[0], "resistance", "Ω")
         except NotationError as error:
-            raise self._refuse(str(error), value_start) from None
+            hint = "" if match[0].strip().isalnum() else "; join speakers by + or ||, name one as in left:8"
+            raise self._refuse(f"{error}{hint}", value_start) from None
         if not LOWEST_IMPEDANCE <= nominal <= HIGHEST_IMPEDANCE:
             raise self._refuse(
                 f"“{match[0].strip()}” is not a speaker's impedance; "

@@ -146,7 +146,10 @@ def _read_bare_role(cleaned: str) -> Role:
         raise NotationError(f"“{cleaned}”: negative supplies are not judged here")
     if re.fullmatch(r"\+? ?\d+", word):
         raise NotationError(f"“{cleaned}” has no unit; write “+{word.lstrip('+ ')}V”, and 3.3 V as “+3V3”")
-    near = difflib.get_close_matches(word, [*_WORDS, *_LOGIC, *ROLE_NAMES], 1, 0.55)
+    if re.search(r"[;/|]", word) or len(word.split()) > 2:
+        raise NotationError(f"“{cleaned}” is not a role; put a comma between two pins")
+    names = [name for name in (*_WORDS, *_LOGIC, *ROLE_NAMES) if len(name) > 2]
+    near = difflib.get_close_matches(word, names, 1, 0.6)
     hint = f"; did you mean “{near[0]}”?" if near else "."
     raise NotationError(f"“{cleaned}” is not a role{hint} Roles: {', '.join(ROLE_NAMES)}")
 

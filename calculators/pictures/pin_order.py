@@ -23,7 +23,7 @@ _SHORT_ROLE = 9
 
 _TONES: dict[Verdict, str] = {
     "holds": "good",
-    "harmless": "soft",
+    "harmless": "",
     "does not work": "caution",
     "damages": "stop",
 }
@@ -65,10 +65,12 @@ def draw_plugs(left: DrawnPlug, right: DrawnPlug, wires: Sequence[DrawnWire]) ->
         canvas.curve((start, here), (end, there), wire.tone, dash=wire.dash)
         canvas.dot((start, here), 3, wire.tone)
         canvas.dot((end, there), 3, wire.tone)
+    for wire in wires:
+        here, there = _find_height(left, wire.here), _find_height(right, wire.there)
         if wire.near:
-            canvas.text((start + 6, here - 5), wire.near, wire.tone, bold=True)
+            canvas.text((start + 6, here - 5), wire.near, wire.tone, bold=True, clear=True)
         if wire.far:
-            canvas.text((end - 6, there - 5), wire.far, wire.tone, anchor="end", bold=True)
+            canvas.text((end - 6, there - 5), wire.far, wire.tone, anchor="end", bold=True, clear=True)
     return canvas.render()
 
 
@@ -87,7 +89,7 @@ def _draw_plug(canvas: Canvas, plug: DrawnPlug, corner: float) -> None:
         text = f"{pin + 1}  {label}"
         canvas.text((corner + 8, height + 4), text, size=12 if len(text) <= _LETTERS + 3 else 10)
         if plug.rows > 1 and pin == count // plug.rows:
-            canvas.text((corner + 8, height - _STEP / 2 - 4), "bottom row", "soft")
+            canvas.text((corner + 8, height - _STEP / 2 - 4), "bottom row")
 
 
 def find_pictures(

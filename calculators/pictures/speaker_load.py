@@ -232,6 +232,7 @@ def draw_impedance(curve: Curve, levels: Sequence[Level]) -> str:
     canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
     canvas.text((WIDTH - right, height - 5), "Frequency (Hz)", anchor="end")
     taken: list[float] = []
+    labels: list[tuple[float, Level]] = []
     for level in levels:
         y = place_y(level.value)
         canvas.line((left, y), (WIDTH - right, y), level.tone, dash=DASHES["two"], thick=1.2)
@@ -239,13 +240,15 @@ def draw_impedance(curve: Curve, levels: Sequence[Level]) -> str:
         while any(abs(words - other) < TEXT_HEIGHT for other in taken):
             words -= TEXT_HEIGHT
         taken.append(words)
-        canvas.text((WIDTH - right - 3, words), level.label, level.tone, anchor="end")
+        labels.append((words, level))
     # The curve's points lie in equal ratios, so that no logarithm is needed for them.
     across = (WIDTH - left - right) / (len(curve.points) - 1)
     canvas.path(
         [(left + across * n, place_y(point[1])) for n, point in enumerate(curve.points)], "one", thick=2
     )
     canvas.dot((place_x(place), place_y(modulus)), 4, "one")
+    for words, level in labels:
+        canvas.text((WIDTH - right - 3, words), level.label, level.tone, anchor="end", clear=True)
     return canvas.render()
 
 

@@ -5,7 +5,7 @@ is no second renderer to keep in step. Class names begin with `sl-`; the script 
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from html import escape
+from functools import cache
 from urllib.parse import urlencode
 
 from calculators.presentation.as_text import write_cell, write_output
@@ -19,6 +19,7 @@ from calculators.vocabulary.declaration import (
     WholeInput,
     YesNoInput,
 )
+from calculators.vocabulary.escaping import escape
 from calculators.vocabulary.result import Finding, Picture, Reading, Result, Step, Table
 from calculators.vocabulary.showing import Figure, Phrase
 from calculators.vocabulary.units import System, list_units
@@ -27,6 +28,7 @@ _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i",
 _MARKS = {"chosen": "▸ chosen", "stop": "✕ stop", "caution": "! caution", "": ""}
 _LONG_TEXT = 160
 _MANY_OUTPUTS = 10
+_LONG_CELL = 40
 _LONG_TABLE = 12
 """More rows than these are folded away at first, so that the next thing stays within a thumb's reach."""
 
@@ -149,11 +151,12 @@ def _render_choice(options: Iterable[str], chosen: str, named: str) -> str:
 def _render_keys(item: Input) -> str:
     # A number keypad has no letters: these keys add the unit, and "abc" opens the full keyboard.
     if isinstance(item, QuantityInput):
-        units: tuple[str, ...] = list_units(item.kind)
-    elif isinstance(item, GaugeInput):
-        units = ("AWG", "mm²")
-    else:
-        return ""
+        return _render_unit_keys(list_units(item.kind))
+    return _render_unit_keys(("AWG", "mm²")) if isinstance(item, GaugeInput) else ""
+
+
+@cache
+def _render_unit_keys(units: tuple[str, ...]) -> str:
     keys = "".join(
         f'<button type="button" tabindex="-1" data-unit="{escape(unit)}">{escape(unit)}</button>'
         for unit in units
@@ -218,14 +221,19 @@ def _render_picture(picture: Picture, system: System) -> str:
 
 def _render_table(table: Table, system: System, *, first: bool) -> str:
     marked = any(table.marks)
-    head = "".join(f'<th scope="col">{escape(column.label)}</th>' for column in table.columns)
+    columns = range(len(table.columns))
+    texts = [
+        [write_cell(column, cell, system) for column, cell in zip(table.columns, row, strict=True)]
+        for row in table.rows
+    ]
+    styles = [_style(table.columns[place].kind, [row[place] for row in texts]) for place in columns]
+    head = "".join(
+        f'<th scope="col"{styles[place]}>{escape(table.columns[place].label)}</th>' for place in columns
+    )
     rows = []
-    for place, row in enumerate(table.rows):
+    for place, row in enumerate(texts):
         mark = table.marks[place] if marked else ""
-        cells = "".join(
-            f"<td{_align(column.kind)}>{escape(write_cell(column, cell, system))}</td>"
-            for column, cell in zip(table.columns, row, strict=True)
-        )
+        cells = "".join(f"<td{style}>{escape(text)}</td>" for style, text in zip(styles, row, strict=True))
         state = f'<td class="sl-mark">{_MARKS[mark]}</td>' if marked else ""
         rows.append(f"<tr{f' class="sl-{mark}"' if mark else ''}>{cells}{state}</tr>")
     state_head = '<th scope="col"><span class="sl-unseen">State</span></th>' if marked else ""
@@ -254,7 +262,7 @@ def _render_readings(readings: Iterable[Reading], system: System) -> str:
 def _render_working(steps: Iterable[Step], system: System) -> str:
     rows = "".join(
         f"<li><strong>{escape(step.label)}</strong><br><code>{escape(step.formula)}</code><br>"
-        f"= {_write(step.figures, system)}<br>= <strong>{_write(step.outcome, system)}</strong></li>"
+        f"{_write(step.figures, system)}<br>= <strong>{_write(step.outcome, system)}</strong></li>"
         for step in steps
     )
     return _fold("working", "Working, step by step", f'<ol class="sl-working">{rows}</ol>') if rows else ""
@@ -282,8 +290,10 @@ def _fold(key: str, heading: str, body: str) -> str:
     return f'<details class="sl-fold" data-key="{key}"><summary>{heading}</summary>{body}</details>'
 
 
-def _align(kind: str) -> str:
-    return "" if kind == "text" else ' class="sl-number"'
+def _style(kind: str, texts: Sequence[str]) -> str:
+    if kind != "text":
+        return ' class="sl-number"'
+    return ' class="sl-long"' if any(len(text) > _LONG_CELL for text in texts) else ""
 
 
 def _write(words: Phrase | Figure, system: System) -> str:

@@ -29,7 +29,8 @@ def render_text(
         parts += ["", "Working"]
         for step in result.working:
             parts += _wrap(f"{step.label}: {step.formula}", "  ")
-            parts += _wrap(f"= {step.figures.write(system)} = {step.outcome.write(system)}", "      ")
+            parts += _wrap(step.figures.write(system), "      ")
+            parts += _wrap(f"= {step.outcome.write(system)}", "      ")
     if result.readings:
         parts += ["", "What a meter should show"]
         for reading in result.readings:

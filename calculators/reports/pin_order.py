@@ -369,70 +369,94 @@ def find_common_notes(plugs: Sequence[Plug]) -> list[Finding]:
 
 
 def find_readings(ways: Ways, limits: Limits) -> tuple[Reading, ...]:
-    """Return what a meter shows on the made-up lead: every wire, no joint beside, then the voltages."""
+    """Return what a meter shows on the made-up lead: every wire, no joint beside, then the voltages.
+
+    Pins that carry the same share one reading, so that a joint of a dozen contacts stays a list to work down.
+    """
     source, board = ways.source, ways.board
-    wire = Figure(limits.lead_resistance, "resistance")
-    readings = [
-        Reading(
-            f"Wire {here + 1}-{there + 1} ({board.pins[there].label})",
-            f"source plug pin {here + 1} to board plug pin {there + 1}; lead unplugged at both ends",
-            "off",
-            wire,
-            Figure(0.0, "resistance"),
-            Figure(limits.lead_resistance + 1.0, "resistance"),
-        )
-        for here, there in ways.crossing.wires
-    ]
     ends = [(there, board.pins[there]) for _, there in ways.crossing.wires]
-    grounds = [(pin, role) for pin, role in ends if role.kind == "ground"]
-    supplies = [(pin, role) for pin, role in ends if role.kind == "supply"]
-    for pin, role in supplies:
-        for other, other_role in ends:
-            if other_role.kind != "supply" or other_role.voltage > role.voltage:
-                readings.append(
-                    Reading(
-                        f"No joint from {role.label} to {other_role.label}",
-                        f"board plug pin {pin + 1} to pin {other + 1}; lead unplugged at both ends (a"
-                        f" meter may show"
-                        " “over range”: that passes)",
-                        "off",
-                        Figure(1e7, "resistance"),
-                        Figure(1e5, "resistance"),
-                        Figure(1e9, "resistance"),
-                    )
-                )
-    wires = {there: here for here, there in ways.crossing.wires}
-    for pin, role in supplies:
-        volts = source.pins[wires[pin]].voltage
+    feeds = {there: source.pins[here].voltage for here, there in ways.crossing.wires}
+    readings = [
+        _read_wires(
+            label, [wire for wire in ways.crossing.wires if board.pins[wire[1]].label == label], limits
+        )
+        for label in dict.fromkeys(role.label for _, role in ends)
+    ]
+    supplies: dict[tuple[Role, float], list[int]] = {}
+    for pin, role in ends:
+        if role.kind == "supply":
+            supplies.setdefault((role, feeds[pin]), []).append(pin)
+    for (role, _), pins in supplies.items():
+        apart = [end for end in ends if end[1].kind != "supply" or end[1].voltage > role.voltage]
+        grounds = [end for end in apart if end[1].kind == "ground"]
+        others = [end for end in apart if end[1].kind != "ground"]
+        readings += [_read_gap(role, pins, group) for group in (grounds, others) if group]
+    ground = next((pin for pin, role in ends if role.kind == "ground"), None)
+    if ground is None:
+        return tuple(readings)
+    for (role, volts), pins in supplies.items():
         low = max(role.voltage * (1 - limits.under), 0.95 * volts)
         high = min(limits.find_highest(role), 1.05 * volts)
-        readings += [
-            Reading(
-                f"{role.label} before the board is plugged in",
-                f"red probe on board plug pin {pin + 1}, black probe on pin {ground + 1}; a minus sign"
-                f" means reversed",
-                "on",
-                Figure(volts, "voltage"),
-                Figure(min(low, volts), "voltage"),
-                Figure(max(high, volts), "voltage"),
-            )
-            for ground, _ in grounds[:1]
-        ]
-    for pin, role in ends:
-        if role.listens(at_source=False):
-            readings += [
-                Reading(
-                    f"{role.label} before the board is plugged in",
-                    f"red probe on board plug pin {pin + 1}, black probe on pin {ground + 1}; a moving"
-                    f" signal reads between",
-                    "on",
-                    Figure(0.0, "voltage"),
-                    Figure(0.0, "voltage"),
-                    Figure(limits.signal_level, "voltage"),
-                )
-                for ground, _ in grounds[:1]
-            ]
+        hint = "a minus sign means reversed"
+        span = (min(low, volts), volts, max(high, volts))
+        readings.append(_read_voltage(role.label, pins, ground, hint, span))
+    listening = [(pin, role) for pin, role in ends if role.listens(at_source=False)]
+    for label in dict.fromkeys(role.label for _, role in listening):
+        pins = [pin for pin, role in listening if role.label == label]
+        hint = "a moving signal reads between"
+        readings.append(_read_voltage(label, pins, ground, hint, (0.0, 0.0, limits.signal_level)))
     return tuple(readings)
+
+
+def _count_pins(pins: Sequence[int]) -> str:
+    numbers = [str(pin + 1) for pin in pins]
+    if len(numbers) == 1:
+        return f"pin {numbers[0]}"
+    return f"pins {', '.join(numbers[:-1])} and {numbers[-1]}"
+
+
+def _read_wires(label: str, wires: Sequence[tuple[int, int]], limits: Limits) -> Reading:
+    ends = ", ".join(f"{here + 1}-{there + 1}" for here, there in wires)
+    here, there = _count_pins([wire[0] for wire in wires]), _count_pins([wire[1] for wire in wires])
+    each = "" if len(wires) == 1 else ", wire by wire"
+    return Reading(
+        f"Wire{'s' if each else ''} {ends} ({label})",
+        f"source plug {here} to board plug {there}{each}; lead unplugged at both ends",
+        "off",
+        Figure(limits.lead_resistance, "resistance"),
+        Figure(0.0, "resistance"),
+        Figure(limits.lead_resistance + 1.0, "resistance"),
+    )
+
+
+def _read_gap(role: Role, pins: Sequence[int], apart: Sequence[tuple[int, Role]]) -> Reading:
+    names = list(dict.fromkeys(other.label for _, other in apart))
+    others = [pin for pin, _ in apart]
+    each = "" if len(pins) == len(others) == 1 else ", each against each"
+    return Reading(
+        f"No joint from {role.label} to {names[0] if len(names) == 1 else 'any other wire'}",
+        f"board plug {_count_pins(pins)} to {_count_pins(others)}{each}; lead unplugged at both ends"
+        " (a meter may show “over range”: that passes)",
+        "off",
+        Figure(1e7, "resistance"),
+        Figure(1e5, "resistance"),
+        Figure(1e9, "resistance"),
+    )
+
+
+def _read_voltage(
+    label: str, pins: Sequence[int], ground: int, hint: str, span: tuple[float, float, float]
+) -> Reading:
+    low, expected, high = (Figure(volts, "voltage") for volts in span)
+    each = "" if len(pins) == 1 else " in turn"
+    return Reading(
+        f"{label} before the board is plugged in",
+        f"red probe on board plug {_count_pins(pins)}{each}, black probe on pin {ground + 1}; {hint}",
+        "on",
+        expected,
+        low,
+        high,
+    )
 
 
 def list_wires(ways: Ways, colours: Sequence[str]) -> Table:

@@ -158,7 +158,7 @@ class YesNoInput(Input):
             return True
         if word in ("no", "n", "false", "off", "0"):
             return False
-        raise NotationError(f"“{text.strip()}” is neither yes nor no")
+        raise NotationError(f"“{text.strip()}” is neither yes nor no; write yes or no")
 
     def describe_allowed(self) -> str:
         """Return the two words."""
@@ -218,7 +218,7 @@ class Output:
 
 @dataclass(frozen=True, kw_only=True)
 class Calculator:
-    """One calculator, as registered in `calculators.CALCULATORS`.
+    """One calculator, as registered in `calculators.SLUGS`.
 
     `compute` is pure: it takes the inputs' values by name and returns a Result whose `outputs` has
     exactly the declared names. `example` is the worked example of the page, as field texts.

@@ -9,9 +9,9 @@ work; meaning is carried by labels and dash patterns, never by colour alone. Ton
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from html import escape
 from typing import Literal
 
+from calculators.vocabulary.escaping import escape
 from calculators.vocabulary.showing import choose_unit, convert_to, write_number
 from calculators.vocabulary.units import System
 
@@ -82,14 +82,18 @@ class Canvas:
         *,
         anchor: Anchor = "start",
         bold: bool = False,
+        clear: bool = False,
         size: float = TEXT_HEIGHT,
     ) -> None:
-        """Write one line of text with its baseline at `place`; the words are escaped here."""
+        """Write one line of text with its baseline at `place`; the words are escaped here.
+
+        `clear` keeps lines drawn before it off the letters; it is for text on the bare page.
+        """
         weight = ' font-weight="600"' if bold else ""
         self.parts.append(
             f'<text x="{_short(place[0])}" y="{_short(place[1])}" font-size="{_short(size)}"'
             f' fill="currentColor"'
-            f'{_tone(tone)} text-anchor="{anchor}"{weight}>{escape(words)}</text>'
+            f'{_tone(tone, "clear" if clear else "")} text-anchor="{anchor}"{weight}>{escape(words)}</text>'
         )
 
     def render(self) -> str:
@@ -165,11 +169,13 @@ def draw_chart(
         canvas.text((across, floor + 16), write_number(step, 4), anchor="middle")
     canvas.text((4, 13), _name_axis(y, y_scale))
     canvas.text((canvas.width - right, height - 5), _name_axis(x, x_scale), anchor="end")
+    for line in series:
+        canvas.path(map(place, line.points), line.tone, dash=DASHES.get(line.tone, ""), thick=2)
     for mark in marks:
         if mark.across:
             level = place((x_values[0], mark.value))[1]
             canvas.line((left, level), (canvas.width - right, level), mark.tone, dash="4 4", thick=1.2)
-            canvas.text((left + 4, level - 4), mark.label, mark.tone)
+            canvas.text((left + 4, level - 4), mark.label, mark.tone, clear=True)
         else:
             across = place((mark.value, y_values[0]))[0]
             canvas.line((across, ceiling), (across, floor), mark.tone, dash="4 4", thick=1.2)
@@ -179,19 +185,17 @@ def draw_chart(
                 mark.label,
                 mark.tone,
                 anchor="end" if far else "start",
+                clear=True,
             )
     taken: list[float] = []
     for line in series:
-        placed = [place(point) for point in line.points]
-        canvas.path(placed, line.tone, dash=DASHES.get(line.tone, ""), thick=2)
-        if line.label and placed:
-            height_here = placed[-1][1] - 5
-            while any(abs(height_here - other) < TEXT_HEIGHT for other in taken):
-                height_here += TEXT_HEIGHT
-            taken.append(height_here)
-            canvas.text(
-                (canvas.width - right - 2, height_here), line.label, line.tone, anchor="end", bold=True
-            )
+        if line.label and line.points:
+            level = place(line.points[-1])[1] - 5
+            while any(abs(level - other) < TEXT_HEIGHT for other in taken):
+                level += TEXT_HEIGHT
+            taken.append(level)
+            end = (canvas.width - right - 2, level)
+            canvas.text(end, line.label, line.tone, anchor="end", bold=True, clear=True)
     return canvas.render()
 
 
@@ -239,8 +243,9 @@ def _short(number: float) -> str:
     return f"{number:.1f}".removesuffix(".0")
 
 
-def _tone(tone: str) -> str:
-    return f' class="sl-{tone}"' if tone else ""
+def _tone(*tones: str) -> str:
+    names = " ".join(f"sl-{tone}" for tone in tones if tone)
+    return f' class="{names}"' if names else ""
 
 
 def _dashes(dash: str) -> str:

@@ -66,6 +66,12 @@ def read_gauge(text: str) -> Gauge:
         if number.endswith("/0"):
             return make_awg(1 - int(number[:-2]))
         return make_awg(1 - len(number) if set(number) == {"0"} else int(number))
+    if cleaned.lower().endswith("awg"):
+        raise NotationError(
+            f"“{cleaned}” is not a gauge; AWG sizes are whole numbers, such as 22 AWG or 2/0 AWG"
+        )
+    if cleaned[:1].isalpha():
+        raise NotationError(f"“{cleaned}” is not a size of wire; write one such as 22 AWG or 0.5 mm2")
     if re.fullmatch(r"[\d.,/+\-\s]+", cleaned):
         raise NotationError(
             f"“{cleaned}” is not a gauge number; write {cleaned} mm2, or a size such as 22 AWG"

@@ -6,7 +6,7 @@ the reader wants them; results hold phrases, never ready-made numbers in text.
 
 import math
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from calculators.vocabulary.units import KINDS, System, Unit, find_unit
 
@@ -72,6 +72,7 @@ def write_number(value: float, figures: int = 3) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+@lru_cache(maxsize=4096)
 def write_quantity(value: float, kind: str, system: System = "metric", figures: int = 3) -> str:
     """Return a value in SI units as text with the unit of `kind` that suits its size and the system."""
     if not math.isfinite(value):

@@ -7,6 +7,7 @@ every row against an independent units library.
 
 import math
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 type System = Literal["metric", "imperial"]
@@ -141,6 +142,7 @@ def find_kinds(spelling: str) -> tuple[str, ...]:
     return tuple(kind for kind, known in _SPELLINGS if known == spelling)
 
 
+@cache
 def list_units(kind: str) -> tuple[str, ...]:
     """Return the symbols of all units of `kind`, in the table's order."""
     return tuple(unit.symbol for unit in UNITS if unit.kind == _table_kind(kind))

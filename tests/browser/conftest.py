@@ -60,8 +60,8 @@ def browser(playwright: Playwright) -> Iterator[Browser]:
 
 @pytest.fixture
 def chromium_without_webassembly(playwright: Playwright) -> Iterator[Browser]:
-    """A real Chromium that lacks WebAssembly, as one locked down by its owner does."""
-    browser = launch(playwright, "--js-flags=--noexpose-wasm")
+    """A real Chromium without WebAssembly, as its owner gets one by locking down compilation of scripts."""
+    browser = launch(playwright, "--js-flags=--jitless")
     yield browser
     browser.close()
 
@@ -99,35 +99,35 @@ def copy_release(probing_release: Release, tmp_path: Path) -> Callable[[], Path]
 
 @pytest.fixture(scope="session")
 def site_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The whole handbook, built as the command builds it."""
-    site = tmp_path_factory.mktemp("built") / "site"
-    build_site(site, Progress())
-    return site
+    """Where the whole handbook is, once `site_address` has built it."""
+    return tmp_path_factory.mktemp("built") / "site"
 
 
 @pytest.fixture(scope="session")
-def site_pages(site_folder: Path) -> list[str]:
+def site_address(site_folder: Path) -> Iterator[str]:
+    """The handbook, built as the command builds it and served at the address it was built for."""
+    site_folder.mkdir()
+    with open_server(site_folder) as address:
+        build_site(site_folder, Progress(), address=address)
+        yield address
+
+
+@pytest.fixture(scope="session")
+def site_pages(site_folder: Path, site_address: str) -> list[str]:
     """The addresses of all pages below the site's own, as a reader types them."""
     pages = [page.parent.relative_to(site_folder).as_posix() for page in site_folder.rglob("index.html")]
     return sorted("" if page == "." else f"{page}/" for page in pages)
 
 
 @pytest.fixture(scope="session")
-def site_address(site_folder: Path) -> Iterator[str]:
-    """The handbook, served."""
-    with open_server(site_folder) as address:
-        yield address
-
-
-@pytest.fixture(scope="session")
-def site_without_snapshot(site_folder: Path) -> Iterator[str]:
+def site_without_snapshot(site_folder: Path, site_address: str) -> Iterator[str]:
     """The handbook on a host that refuses the snapshot."""
     with open_server(site_folder, refused=frozenset({"snapshot.bin"})) as address:
         yield address
 
 
 @pytest.fixture(scope="session")
-def site_without_interpreter(site_folder: Path) -> Iterator[str]:
+def site_without_interpreter(site_folder: Path, site_address: str) -> Iterator[str]:
     """The handbook on a host that refuses Python itself."""
     with open_server(site_folder, refused=frozenset({"pyodide.asm.wasm"})) as address:
         yield address

@@ -31,19 +31,31 @@ GAUGES = (
 
 type _Maker = Callable[[random.Random], str]
 
+_TOGETHER: Mapping[str, tuple[str, ...]] = {
+    "speaker-load": ("re", "le", "fs", "qms", "qes", "driver_of"),
+    "pin-order": ("rows", "from_pins", "to_pins", "boards"),
+}
+"""Fields that say something only together: one of them alone would be refused."""
+
 
 def make_inputs(calculator: Calculator, count: int) -> Iterator[dict[str, str]]:
-    """Yield `count` sets of field texts; each changes up to four fields of the default."""
+    """Yield `count` sets of field texts: up to four fields off their defaults, and what these need."""
     # A fixed seed per calculator: a failing set can be asked again.
     source = random.Random(calculator.slug)
     for _ in range(count):
-        chosen = source.sample(calculator.inputs, k=source.randint(1, 4))
-        yield {item.name: _make_text(calculator.slug, item, source) for item in chosen}
+        chosen = {item.name: item for item in source.sample(calculator.inputs, k=source.randint(1, 4))}
+        group = _TOGETHER.get(calculator.slug, ())
+        if chosen.keys() & group:
+            chosen |= {name: calculator.fields[name] for name in group}
+        yield {
+            name: ""
+            if item.optional and name not in group and source.random() < 0.2
+            else _make_text(calculator.slug, item, source)
+            for name, item in chosen.items()
+        }
 
 
 def _make_text(slug: str, item: Input, source: random.Random) -> str:
-    if item.optional and source.random() < 0.2:
-        return ""
     if isinstance(item, QuantityInput):
         return _make_quantity(item, source)
     if isinstance(item, WholeInput):
@@ -77,32 +89,43 @@ def _join(source: random.Random, words: tuple[str, ...], most: int, sign: str) -
 
 
 def _make_network(source: random.Random) -> str:
-    def branch(depth: int) -> str:
-        if depth == 0 or source.random() < 0.45:
+    # The names that other fields speak of are always there.
+    def branch(names: list[str]) -> str:
+        if not names:
             return source.choice(("4", "8", "8", "16", "4R7", "6 ohm"))
+        if len(names) == 1 and source.random() < 0.8:
+            return f"{names[0]}:{branch([])}"
+        source.shuffle(names)
+        cut = source.randint(0, len(names) - 1)
         sign = source.choice((" + ", " || "))
-        return "(" + sign.join(branch(depth - 1) for _ in range(source.randint(2, 3))) + ")"
+        return f"({branch(names[:cut])}{sign}{branch(names[cut:])})"
 
-    return branch(2)
+    return branch(["left", "right", "shaker"])
 
 
 def _make_pins(source: random.Random) -> str:
     roles = ("signal", "+5V", "ground", "data", "clock", "+12V", "-", "data out")
-    return ", ".join(source.choice(roles) for _ in range(source.randint(2, 5)))
+    return ", ".join(source.choice(roles) for _ in range(source.choice((2, 3, 4, 4, 6))))
 
 
 _TEXTS: Mapping[tuple[str, str], _Maker] = {
     ("speaker-load", "network"): _make_network,
+    ("speaker-load", "amplifier_damping"): lambda source: str(source.randint(5, 800)),
     ("speaker-load", "rating"): lambda source: f"{source.randint(3, 80)} W",
-    ("speaker-load", "sensitivity"): lambda source: f"{source.randint(78, 98)} dB",
-    ("speaker-load", "driver_of"): lambda source: source.choice(("left", "right", "shaker", "left, right")),
-    ("speaker-load", "other_drivers"): lambda source: "",
+    ("speaker-load", "sensitivity"): lambda source: f"{source.randint(78, 98)} dB; shaker: none",
+    ("speaker-load", "qms"): lambda source: f"{source.uniform(0.5, 9):.3g}",
+    ("speaker-load", "qes"): lambda source: f"{source.uniform(0.2, 3):.3g}",
+    ("speaker-load", "driver_of"): lambda source: source.choice(("left", "right", "left, right")),
+    ("speaker-load", "other_drivers"): lambda source: (
+        f"shaker: Re {source.uniform(2.5, 3.9):.3g}, Le {source.uniform(0.05, 1.5):.2g} mH, "
+        f"fs {source.randint(25, 90)} Hz, Qms {source.uniform(1, 6):.2g}, Qes {source.uniform(0.3, 2):.2g}"
+    ),
     ("wire-gauge", "insulation"): lambda source: source.choice(("pvc", "silicone", "105 °C", "80")),
     ("wire-gauge", "allowed_drop"): lambda source: source.choice(("3 %", "10 %", "0.4 V", "150 mV", "5")),
     ("led-current", "feed"): lambda source: source.choice(
         ("one end", "both ends", "middle", "every 20", "every 7")
     ),
-    ("led-current", "colour"): lambda source: source.choice(("white", "red", "255/120/0", "0/0/40")),
+    ("led-current", "colour"): lambda source: source.choice(("white", "30 %", "255/120/0", "0/0/40")),
     ("led-current", "own_frames"): lambda source: (
         f"{source.randint(1, 60)}: white; {source.randint(1, 60)}: 255/120/0"
     ),

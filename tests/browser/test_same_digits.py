@@ -5,7 +5,7 @@ import json
 import pytest
 from playwright.sync_api import Page
 
-from calculators import CALCULATORS
+from calculators import list_calculators
 from calculators.answers import answer
 from calculators.vocabulary.declaration import Calculator
 from tests.browser.generated_inputs import make_inputs
@@ -15,7 +15,9 @@ COMPUTED = 500
 """Of the sets asked at least so many have to compute; the rest are refusals, which are compared as well."""
 
 _ASK_ALL = """async ([base, questions]) => {
+  const files = new Worker(base + 'files.js');
   const worker = new Worker(base + 'worker.js');
+  const {port1, port2} = new MessageChannel();
   const answers = [];
   await new Promise((settle, refuse) => {
     worker.onerror = event => refuse(new Error(event.message));
@@ -26,15 +28,17 @@ _ASK_ALL = """async ([base, questions]) => {
         if (data.id === questions.length - 1) settle();
       }
     };
-    worker.postMessage({type: 'start', base});
+    files.postMessage({base, port: port1}, [port1]);
+    worker.postMessage({type: 'start', base, files: port2}, [port2]);
     questions.forEach((question, id) => worker.postMessage({type: 'ask', id, question}));
   });
   worker.terminate();
+  files.terminate();
   return answers;
 }"""
 
 
-@pytest.mark.parametrize("calculator", CALCULATORS, ids=lambda calculator: calculator.slug)
+@pytest.mark.parametrize("calculator", list_calculators(), ids=lambda calculator: calculator.slug)
 @pytest.mark.parametrize("tier", ["snapshot", "base"])
 def test_both_pythons_give_the_same_digits(
     page: Page, runtime_addresses: dict[str, str], calculator: Calculator, tier: str

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page
 
 from build_scripts.runtime.release import Release
-from calculators import CALCULATORS
+from calculators import list_calculators
 from calculators.answers import answer
 from tests.conftest import ServeFolder
 
@@ -18,7 +18,9 @@ ARITHMETIC = {"probe": "from decimal import Decimal\nfound = str(Decimal(1) / 3)
 ARITHMETIC_ANSWER = "0.3333333333333333333333333333"
 
 START = """async ({base, limits, questions}) => {
+  const files = new Worker(base + 'files.js');
   const worker = new Worker(base + 'worker.js');
+  const {port1, port2} = new MessageChannel();
   const heard = {progress: [], answers: []};
   window.worker = worker;
   await new Promise(resolve => {
@@ -29,7 +31,8 @@ START = """async ({base, limits, questions}) => {
       if (heard.end && heard.answers.length === questions.length) resolve();
     };
     worker.onerror = event => resolve(heard.end = {type: 'error', reason: event.message});
-    worker.postMessage({type: 'start', base, limits});
+    files.postMessage({base, quiet: limits.quiet, port: port1}, [port1]);
+    worker.postMessage({type: 'start', base, files: port2, limits}, [port2]);
     questions.forEach((question, id) => worker.postMessage({type: 'ask', id, question}));
   });
   return heard;
@@ -91,7 +94,7 @@ def check_base_tier(heard: dict[str, Any], reason: str) -> None:
 def test_snapshot_is_used_and_computes(ask: Ask, copy_release: CopyRelease) -> None:
     questions: list[object] = [
         {"calculator": calculator.slug, "fields": {}, "units": "metric", "form": form}
-        for calculator in CALCULATORS
+        for calculator in list_calculators()
         for form in ("html", "json")
     ]
     heard = ask(copy_release(), ARITHMETIC, *questions)
@@ -107,7 +110,7 @@ def test_both_tiers_give_the_same(ask: Ask, copy_release: CopyRelease, page: Pag
     release = copy_release()
     questions: list[object] = [
         {"calculator": calculator.slug, "fields": {}, "units": "metric", "form": "html"}
-        for calculator in CALCULATORS
+        for calculator in list_calculators()
     ]
     frozen = ask(release, ARITHMETIC, *questions)
     started = ask(release, ARITHMETIC, *questions, refused=frozenset({"snapshot.bin"}))
@@ -185,7 +188,7 @@ def test_wrong_type_of_the_wasm_file(ask: Ask, copy_release: CopyRelease, tier: 
     ("name", "reason"),
     [
         ("pyodide.asm.wasm", "pyodide.asm.wasm could not be fetched. The server answered 403."),
-        ("pyodide.asm.js", "pyodide.asm.js could not be run."),
+        ("pyodide.asm.js", "Pyodide's scripts could not be run."),
         ("manifest.json", "The list of files cannot be used. manifest.json could not be fetched."),
     ],
 )
@@ -284,12 +287,16 @@ except Exception as error:
     assert heard["answers"][1]["answer"] == ARITHMETIC_ANSWER
 
 
-def test_progress_grows_to_the_whole(ask: Ask, copy_release: CopyRelease) -> None:
-    progress = ask(copy_release(), ARITHMETIC)["progress"]
+@pytest.mark.parametrize("refused", [frozenset(), frozenset({"snapshot.bin"})])
+def test_progress_never_grows_beyond_the_whole(
+    ask: Ask, copy_release: CopyRelease, refused: frozenset[str]
+) -> None:
+    progress = ask(copy_release(), ARITHMETIC, refused=refused)["progress"]
     loaded = [step["loaded"] for step in progress if step["stage"] == "load"]
     assert loaded == sorted(loaded)
     assert all(0 <= step["loaded"] <= step["total"] for step in progress if step["stage"] == "load")
-    assert progress[-1]["stage"] == "start"
+    if not refused:
+        assert progress[-1]["stage"] == "start"
 
 
 def test_only_files_of_the_release_are_fetched(ask: Ask, copy_release: CopyRelease, page: Page) -> None:
@@ -298,5 +305,5 @@ def test_only_files_of_the_release_are_fetched(ask: Ask, copy_release: CopyRelea
     release = copy_release()
     ask(release, ARITHMETIC)
     names = {address.rpartition(f"/{release.name}/")[2] for address in asked if "index.html" not in address}
-    fetched = {"worker.js", "manifest.json", "pyodide.js", "pyodide.asm.js", "pyodide.asm.wasm"}
+    fetched = {"worker.js", "files.js", "manifest.json", "pyodide.js", "pyodide.asm.js", "pyodide.asm.wasm"}
     assert names - {page.url.rpartition("/")[0] + "/favicon.ico"} == fetched | {"library.bin", "snapshot.bin"}

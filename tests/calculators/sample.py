@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from types import ModuleType
 from unittest.mock import patch
 
 import calculators.answers
@@ -185,12 +187,19 @@ HOSTILE_SAMPLE = replace(
 )
 
 
+def hold(calculator: Calculator) -> ModuleType:
+    """Return a module as that of a calculator."""
+    module = ModuleType(calculator.slug)
+    module.CALCULATOR = calculator  # type: ignore[attr-defined]  # as every calculator's module has
+    return module
+
+
 @contextmanager
 def register_sample(*listed: Calculator) -> Iterator[None]:
     """Put these calculators (the sample alone, if none is named) in the place of the handbook's."""
     shown = listed or (SAMPLE,)
     with (
-        patch.object(calculators, "CALCULATORS", shown),
-        patch.object(calculators.answers, "CALCULATORS", shown),
+        patch.object(calculators, "SLUGS", tuple(one.slug for one in shown)),
+        patch.dict(sys.modules, {f"calculators.{one.slug.replace('-', '_')}": hold(one) for one in shown}),
     ):
         yield

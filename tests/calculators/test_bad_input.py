@@ -86,7 +86,7 @@ def list_fields(*listed: Calculator) -> list[tuple[Calculator, str]]:
     return [(one, item.name) for one in listed for item in one.inputs if isinstance(item, number_fields)]
 
 
-FIELDS = list_fields(SAMPLE, *calculators.CALCULATORS)
+FIELDS = list_fields(SAMPLE, *calculators.list_calculators())
 
 
 def find_error(calculator: Calculator, name: str, text: str) -> str:

@@ -104,7 +104,7 @@ def test_a_block_is_well_formed_and_complete() -> None:
         "A made-up handbook, table 1",
         "Not a real wire.",
         "Scripts are off",
-        "Stop: 1 finding to mend",
+        "Stop: 1 to mend",
     ):
         assert part in words
 
@@ -213,8 +213,8 @@ def test_a_result_follows_the_readers_system() -> None:
     [
         ((), "Holds"),
         (("note",), "Holds"),
-        (("caution",), "Caution: 1 finding to look at"),
-        (("stop", "stop"), "Stop: 2 findings to mend"),
+        (("caution",), "Caution: 1 to look at"),
+        (("stop", "stop"), "Stop: 2 to mend"),
     ],
 )
 def test_the_verdict_is_said_in_words_and_with_a_sign(levels: tuple[str, ...], words: str) -> None:

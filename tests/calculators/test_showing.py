@@ -59,7 +59,7 @@ from calculators.vocabulary.units import KINDS
     ],
 )
 def test_a_quantity_is_written(value: float, kind: str, system: str, figures: int, expected: str) -> None:
-    assert write_quantity(value, kind, system, figures).replace(GAP, " ") == expected  # type: ignore[arg-type]
+    assert write_quantity(value, kind, system, figures).replace(GAP, " ") == expected
 
 
 @pytest.mark.parametrize(
@@ -101,7 +101,7 @@ def test_written_numbers_are_right_to_their_figures(value: float, figures: int) 
 )
 def test_what_is_written_reads_back_the_same(value: float, kind: str, system: str, negative: bool) -> None:
     value = -value if negative else value
-    text = write_quantity(value, kind, system, 6)  # type: ignore[arg-type]
+    text = write_quantity(value, kind, system, 6)
     assert "  " not in text
     if kind == "temperature":
         assert read_quantity(text, kind, "°C") == pytest.approx(value, abs=6e-4, rel=1e-5)

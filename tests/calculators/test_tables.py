@@ -51,7 +51,8 @@ def test_a_table_that_does_not_exist_is_an_error() -> None:
 
 def test_a_row_without_a_source_is_refused(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     (tmp_path / "bare.toml").write_text('[[row]]\nsource = "A handbook"\n[[row]]\nvalue = 1\n', "utf-8")
-    monkeypatch.setattr("calculators.tables.files", lambda name: tmp_path)
+    # Tables are read from the folder of their package's file.
+    monkeypatch.setattr("calculators.tables.__file__", str(tmp_path / "__init__.py"))
     with pytest.raises(ValueError, match=r"bare\.toml: row 2 names no source"):
         read_rows("bare")
     (tmp_path / "headed.toml").write_text('source = "A handbook"\n[[row]]\nvalue = 1\n', "utf-8")

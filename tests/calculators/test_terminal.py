@@ -147,8 +147,8 @@ def test_a_reader_that_closes_the_pipe_early_is_no_failure(arguments: tuple[str,
 
 
 def test_each_calculator_answers_from_the_module_itself() -> None:
-    assert calculators.CALCULATORS
-    for calculator in calculators.CALCULATORS:
+    assert calculators.list_calculators()
+    for calculator in calculators.list_calculators():
         done = subprocess.run(
             [sys.executable, "-m", "calculators", calculator.slug, "--json"],
             cwd=ROOT,

@@ -13,6 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calculators.physics.wire_run import AllowedDrop, read_allowed_drop, read_insulation
+from calculators.presentation.as_json import render_json
+from calculators.presentation.as_text import render_text
 from calculators.tables import read_rows
 from calculators.vocabulary.errors import InputErrors, NotationError
 from calculators.vocabulary.result import Result
@@ -47,7 +49,7 @@ def test_the_default_run_holds_and_every_declared_output_is_there() -> None:
 )
 def test_resistance_of_a_given_gauge_is_that_of_solid_copper(gauge: str, ohms: float) -> None:
     result = run(gauge=gauge, current="0.5 A")
-    assert find_number(result, "resistance_per_km") * 1000 == pytest.approx(ohms, rel=1e-3)
+    assert find_number(result, "resistance_per_km") == pytest.approx(ohms, rel=1e-3)
     assert result.outputs["judged"] == gauge
 
 
@@ -57,7 +59,7 @@ def test_resistance_of_a_given_gauge_is_that_of_solid_copper(gauge: str, ohms: f
 )
 def test_resistance_of_stranded_conductors(gauge: str, plain: float, tinned: float) -> None:
     for conductor, ohms in (("stranded", plain), ("tinned", tinned)):
-        found = find_number(run(gauge=gauge, conductor=conductor), "resistance_per_km") * 1000
+        found = find_number(run(gauge=gauge, conductor=conductor), "resistance_per_km")
         assert found == pytest.approx(ohms, rel=1e-9)
     worst = find_number(run(gauge=gauge, conductor="worst case"), "resistance_per_km")
     assert worst == pytest.approx(1.24 * find_number(run(gauge=gauge), "resistance_per_km"), rel=1e-12)
@@ -101,7 +103,7 @@ def test_drop_agrees_with_ngspice() -> None:
     result = run(
         current="4 A", peak="7 A", length="2.4 m", contacts="4", contact_resistance="30 mohm", gauge="14 AWG"
     )
-    wire = find_number(result, "resistance_per_km_hot") * 2.4
+    wire = find_number(result, "resistance_per_km_hot") * 0.0024
     deck = f"""wire run
 v1 a 0 12.8
 r1 a b {wire!r}
@@ -120,7 +122,22 @@ quit
         [program, "-b"], input=deck, capture_output=True, text=True, timeout=30, check=False
     ).stdout
     nodes = {line[:4]: float(line.split("=")[1]) for line in output.splitlines() if line.startswith("v(")}
-    assert find_number(result, "drop") == pytest.approx(12.8 - (nodes["v(c)"] - nodes["v(d)"]), abs=2e-5)
+    drop = 12.8 - (nodes["v(c)"] - nodes["v(d)"])
+    assert find_number(result, "drop") == pytest.approx(drop, abs=2e-5)
+    assert find_number(result, "drop_percent") == pytest.approx(100 * drop / 12.8, abs=2e-4)
+
+
+def test_shares_and_resistances_are_told_in_the_units_of_the_trade() -> None:
+    texts = {"gauge": "18 AWG", "current": "0.5 A"}
+    result = CALCULATOR.run(texts)
+    told = render_json(CALCULATOR, texts, result)["outputs"]
+    assert isinstance(told, dict)
+    # Floyd's wire table (NBS Circular 31 lineage): 6.385 Ω per 1000 ft, which is 20.95 Ω/km.
+    assert told["resistance_per_km"] == {"value": pytest.approx(20.95, rel=1e-3), "unit": "ohm/km"}
+    assert told["resistance_per_km_hot"]["unit"] == "ohm/km"
+    assert told["drop_percent"]["unit"] == "%"
+    assert "20.95 Ω/km" in render_text(CALCULATOR, texts, result)
+    assert "6.385 Ω/1000 ft" in render_text(CALCULATOR, texts, result, "imperial")
 
 
 def test_power_is_the_mean_over_the_peaks_as_numpy_finds_it() -> None:
@@ -128,7 +145,7 @@ def test_power_is_the_mean_over_the_peaks_as_numpy_finds_it() -> None:
         current="2 A", peak="6 A", duty="25 %", gauge="16 AWG", contacts="2", contact_resistance="20 mohm"
     )
     cycle = np.array([6.0] * 25 + [2.0] * 75)
-    loop = 2 * 1.2 * find_number(result, "resistance_per_km_hot") + 0.04
+    loop = 2 * 0.0012 * find_number(result, "resistance_per_km_hot") + 0.04
     assert find_number(result, "power_lost") == pytest.approx(float(np.mean(cycle**2)) * loop, rel=1e-9)
 
 
@@ -280,9 +297,9 @@ def test_readings_say_what_the_meter_shows() -> None:
     chosen = run(contacts="2", contact_resistance="10 mohm", allowed_drop="6 %").outputs["resistance_per_km"]
     assert isinstance(chosen, float)
     assert loop.battery == "off"
-    assert loop.expected.value == pytest.approx(2.4 * chosen + 0.02)
+    assert loop.expected.value == pytest.approx(0.0024 * chosen + 0.02)
     assert loop.low.value < loop.expected.value < loop.high.value
-    assert loop.high.value == pytest.approx(1.24 * 2.4 * chosen + 0.02)
+    assert loop.high.value == pytest.approx(1.24 * 0.0024 * chosen + 0.02)
     assert (voltage.battery, warmth.battery) == ("on", "on")
     assert voltage.low.value == pytest.approx(12.8 * 0.94)
     assert voltage.low.value < voltage.expected.value < voltage.high.value < 12.8

@@ -1,0 +1,137 @@
+// Fetches the files of one release, on a thread of its own: compiling and unpacking go on here while the worker that
+// runs Python sets itself up. The one place that knows where the files come from.
+//
+// From the page: {base, quiet?, port}. `base` is the absolute address of the release's folder, `quiet` the
+// milliseconds after which silence ends the wait, `port` leads to worker.js. Through the port go {name, value} or
+// {name, failure} for "manifest", "wasm" (a compiled module), "found" (there is a snapshot), "snapshot" and "library"
+// (bytes; the library once the other side says "library"), and {name: "progress", value: {loaded, total}}.
+"use strict";
+
+const QUIET = 30_000;
+
+const MANIFEST = "manifest.json";
+const WASM = "pyodide.asm.wasm";
+const LIBRARY = "library.bin"; // gzip of a zip; .gz would tempt servers into declaring it an encoding
+const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes
+
+self.onmessage = ({ data: { base, quiet = QUIET, port } }) => {
+  const files = open_release(base, quiet, port);
+  const hand_over = (name, promise) =>
+    promise.then(
+      (value) => port.postMessage({ name, value }, value instanceof Uint8Array ? [value.buffer] : []),
+      (error) => port.postMessage({ name, failure: sentence(error) }),
+    );
+  hand_over("wasm", files.open(WASM).then(compile));
+  const snapshot = files.open(SNAPSHOT);
+  hand_over("found", snapshot.then(() => true)); // the other side sets up for the snapshot only where there is one
+  hand_over("snapshot", snapshot.then(unpack));
+  hand_over("manifest", files.read_manifest());
+  // Behind a snapshot the library is hardly ever needed: the reader's first result does not wait for it.
+  port.onmessage = async () => {
+    files.expect(LIBRARY);
+    await hand_over("library", files.open(LIBRARY).then(unpack));
+    self.close();
+  };
+};
+
+function open_release(base, quiet, port) {
+  const address = (name) => new URL(name, base).href;
+
+  // An end to silence. Turns of a timer are counted, not time: while this thread works, nothing can be heard.
+  const TURNS = 10;
+  const silence = new AbortController();
+  let silent = 0;
+  let pending = 0;
+  let watch;
+  const look = () => {
+    if (++silent > TURNS) silence.abort(new Error(`Nothing more arrived within ${quiet / 1000} s.`));
+  };
+  const begin = () => {
+    silent = 0;
+    if (pending++ === 0) watch = setInterval(look, quiet / TURNS);
+  };
+  const end = () => {
+    if (--pending === 0) clearInterval(watch);
+  };
+
+  const expected = new Set([WASM, SNAPSHOT]);
+  let sizes; // by name, once the manifest is there
+  let loaded = 0;
+  let told = 0;
+  const expect = (name) => expected.add(name);
+  const count = (bytes) => {
+    silent = 0;
+    loaded += bytes;
+    if (sizes && performance.now() - told > 100) {
+      told = performance.now();
+      const total = [...expected].reduce((sum, name) => sum + sizes[name].size, 0);
+      port.postMessage({ name: "progress", value: { loaded, total } });
+    }
+  };
+
+  // The response with its bytes counted. Its type is set here, since some hosts do not know that of .wasm.
+  const open = async (name) => {
+    begin();
+    let response;
+    try {
+      response = await fetch(address(name), { signal: silence.signal });
+      if (!response.ok) throw new Error(`The server answered ${response.status}.`);
+    } catch (error) {
+      end();
+      expected.delete(name);
+      throw new Error(`${name} could not be fetched. ${sentence(error)}`);
+    }
+    const reader = response.body.getReader();
+    const pull = async (controller) => {
+      try {
+        const { done, value } = await reader.read();
+        if (done) {
+          end();
+          controller.close();
+        } else {
+          count(name === MANIFEST ? 0 : value.length);
+          controller.enqueue(value);
+        }
+      } catch (error) {
+        end();
+        controller.error(new Error(`${name} did not arrive whole. ${sentence(error)}`));
+      }
+    };
+    const type = name === WASM ? "application/wasm" : "application/octet-stream";
+    return new Response(new ReadableStream({ pull }), { headers: { "Content-Type": type } });
+  };
+
+  const read_manifest = async () => {
+    try {
+      const manifest = await (await open(MANIFEST)).json();
+      sizes = manifest.files;
+      return manifest;
+    } catch (error) {
+      throw new Error(`The list of files cannot be used. ${sentence(error)}`);
+    }
+  };
+
+  return { open, expect, read_manifest };
+}
+
+async function compile(response) {
+  try {
+    return await WebAssembly.compileStreaming(response);
+  } catch (error) {
+    throw new Error(`${WASM} could not be compiled. ${sentence(error)}`);
+  }
+}
+
+// The end of the stream checks length and CRC: what comes out is what was packed.
+async function unpack(response) {
+  try {
+    const stream = response.body.pipeThrough(new DecompressionStream("gzip"));
+    return new Uint8Array(await new Response(stream).arrayBuffer());
+  } catch (error) {
+    throw new Error(`A file of the runtime is damaged or did not arrive whole. ${sentence(error)}`);
+  }
+}
+
+function sentence(error) {
+  return String(error?.message || error).trim();
+}

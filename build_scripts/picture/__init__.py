@@ -1,0 +1,1 @@
+"""The picture in the README, taken of the real pages."""
