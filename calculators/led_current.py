@@ -404,7 +404,7 @@ def compute(
             "largest_count": led.timing.find_largest_count(target_rate),
             "memory": led.timing.find_memory(count),
             "data_level": data.high,
-            "return_shift": string.return_shift,
+            "return_shift": string.return_shift + ground_shift,
             "heat": string.peak * supply - string.lead_loss if string.flows else None,
             "average_heat": average * supply,
             "copper_loss": string.copper_loss if string.flows else None,
@@ -424,7 +424,7 @@ def compute(
                 *judge_data(string, data, shifter, ground_shift, target_rate, strings),
             )
         ),
-        readings=_list_readings(string, strings),
+        readings=_list_readings(string, strings, ground_shift),
         tables=(
             _tabulate_feeds(held, floor),
             _tabulate_plans(string, feed, floor),
@@ -678,8 +678,8 @@ def _write_shifter_step(
     )
 
 
-def _list_readings(string: LedString, strings: int) -> tuple[Reading, ...]:
-    held, resistance, shift = string.held, string.feed_resistance, string.return_shift
+def _list_readings(string: LedString, strings: int, ground_shift: float) -> tuple[Reading, ...]:
+    held, resistance, shift = string.held, string.feed_resistance, string.return_shift + ground_shift
     dark, full = strings * held.count * string.led.idle_current, strings * string.falling_current
     start = name_node(held.feeds[0].node, held.count)
     at_start = string.falling[held.feeds[0].node] if string.falling else held.supply - held.feed_drops[0]

@@ -65,7 +65,7 @@ function open_release(base, quiet, port) {
     if (sizes && performance.now() - told > 100) {
       told = performance.now();
       const total = [...expected].reduce((sum, name) => sum + sizes[name].size, 0);
-      port.postMessage({ name: "progress", value: { loaded, total } });
+      port.postMessage({ name: "progress", value: { loaded: Math.min(loaded, total), total } });
     }
   };
 

@@ -105,6 +105,7 @@
       // Before Python runs, the limit is that of the start; the question waits in the worker.
       if (engine.state === "ready") engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
       engine.worker.postMessage({ type: "ask", id: engine.number, question });
+      return engine.number;
     },
 
     limit(time, reason) {
@@ -251,7 +252,8 @@
 
     ask(form, settle) {
       const question = { calculator: this.section.dataset.calculator, fields: this.texts(), units: units.system, form };
-      engine.ask(question, (answer) => {
+      const number = engine.ask(question, (answer) => {
+        this.asked = number;
         if (answer) settle(answer);
         else [this.busy, this.changed] = [false, true]; // asked anew once Python has been started again
       });
@@ -274,9 +276,7 @@
       } else if (!answer.ok) {
         this.say("Not computed: mend the marked field. The result below is the last good one.");
       } else {
-        const folds = new Map([...this.result.querySelectorAll("details[data-key]")].map((fold) => [fold.dataset.key, fold.open]));
-        this.result.innerHTML = answer.result;
-        for (const fold of this.result.querySelectorAll("details[data-key]")) fold.open = folds.get(fold.dataset.key) ?? fold.open;
+        this.exchange(answer.result);
         const own = Object.keys(this.own()).length;
         this.say(own ? `Live. ${own} of the figures ${own > 1 ? "are" : "is"} your own; Reset brings the article's back.` : "Live: change any figure.");
         if (!this.section.dataset.live) {
@@ -286,6 +286,22 @@
           requestAnimationFrame(() => setTimeout(run_theme));
         }
       }
+    }
+
+    // Only the parts that differ are exchanged: a phone need not lay out all of a result for one digit.
+    exchange(fragment) {
+      const folds = new Map([...this.result.querySelectorAll("details[data-key]")].map((fold) => [fold.dataset.key, fold.open]));
+      const fresh = document.createElement("template");
+      fresh.innerHTML = fragment;
+      for (const fold of fresh.content.querySelectorAll("details[data-key]")) fold.open = folds.get(fold.dataset.key) ?? fold.open;
+      const old = [...this.result.children];
+      const parts = [...fresh.content.children];
+      parts.forEach((part, place) => {
+        if (place >= old.length) this.result.append(part);
+        else if (!old[place].isEqualNode(part)) old[place].replaceWith(part);
+      });
+      for (const left of old.slice(parts.length)) left.remove();
+      this.section.dataset.shown = this.asked;
     }
 
     say(words) {

@@ -78,10 +78,10 @@ _UNUSED = Role("unused", "unused")
 _BATTERY = Role("battery", "supply", feed="battery")
 _RAIL = Role("supply", "supply", feed="rail")
 _WORDS: Mapping[str, Role] = {
-    **dict.fromkeys(("ground", "gnd", "0v", "0 v", "vss"), _GROUND),
+    **dict.fromkeys(("ground", "gnd", "0v", "0 v", "vss", "minus"), _GROUND),
     **dict.fromkeys(("-", "unused", "nc", "n/c", "empty", "not connected"), _UNUSED),
     **dict.fromkeys(("battery", "bat", "vbat", "b+"), _BATTERY),
-    **dict.fromkeys(("supply", "vcc", "vdd", "v+", "+v", "+", "power"), _RAIL),
+    **dict.fromkeys(("supply", "vcc", "vdd", "v+", "+v", "+", "power", "plus"), _RAIL),
 }
 _LOGIC: Mapping[str, Role] = {
     **dict.fromkeys(("signal", "sig", "s"), Role("signal", "data")),
@@ -137,7 +137,10 @@ def _read_bare_role(cleaned: str) -> Role:
     if speaker is not None and not (speaker["before"] and speaker["after"]):
         tag = speaker["before"] or speaker["after"] or ""
         sign: Literal["+", "-"] = "+" if speaker["sign"] == "+" else "-"
-        return Role(" ".join(part for part in ("speaker", tag, sign) if part), "speaker", tag=tag, sign=sign)
+        shown = tag.upper() if len(tag) == 1 else tag
+        return Role(
+            " ".join(part for part in ("speaker", shown, sign) if part), "speaker", tag=tag, sign=sign
+        )
     tagged = _TAGGED.fullmatch(word)
     if tagged is not None and tagged["word"] in _LOGIC:
         role = _LOGIC[tagged["word"]]
@@ -185,6 +188,11 @@ def _read_pins(text: str) -> tuple[Role, ...]:
     parts = text.split(",")
     if len(parts) > MOST_PINS:
         raise NotationError(f"{len(parts)} pins are listed; allowed: at most {MOST_PINS}")
+    if {"+", "-"} <= {part.strip() for part in parts}:
+        # Boards print “+” and “-” for the supply, while a list of contacts has “-” where none is used.
+        raise NotationError(
+            "“-” beside “+” can mean ground or a contact not used; write “ground” or “unused”"
+        )
     pins = []
     for number, part in enumerate(parts, start=1):
         if not part.strip():

@@ -28,7 +28,7 @@ _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i",
 _MARKS = {"chosen": "▸ chosen", "stop": "✕ stop", "caution": "! caution", "": ""}
 _LONG_TEXT = 160
 _MANY_OUTPUTS = 10
-_LONG_CELL = 40
+_LONG_CELL = 60
 _LONG_TABLE = 12
 """More rows than these are folded away at first, so that the next thing stays within a thumb's reach."""
 

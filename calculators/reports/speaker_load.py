@@ -77,6 +77,8 @@ def tabulate_arrangements(channel: Channel, ranking: Ranking) -> Table:
         marks.append(row.mark or ("chosen" if row.arrangement.chosen else ""))
     left_out = ranking.total - len(rows)
     caption = f"All {ranking.total} ways to join these speakers, those that hold first, the most even on top"
+    if ranking.total == 1:
+        caption = "The only way to join one speaker"
     if left_out:
         caption = (
             f"{len(rows)} of the {ranking.total} ways to join these speakers, the nearest above the "
@@ -249,7 +251,7 @@ def write_working(
         "Network as read",
         "|| joins in parallel and comes first, + in series",
         say("{text}", text=write_network(channel.network.tree, labels)),
-        say("{count} speakers", count=len(labels)),
+        say("1 speaker" if len(labels) == 1 else f"{len(labels)} speakers"),
     )
     yield from _write_groups(channel.network.tree, channel)
     if curve is None:

@@ -1,5 +1,6 @@
 """The live page in a real Chromium: typing, wrong input, sharing, coming back, scripts off, failures."""
 
+import json
 import re
 from urllib.parse import parse_qs, urlsplit
 
@@ -7,6 +8,7 @@ import pytest
 from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Request, expect
 
 from calculators import find_calculator, list_calculators
+from calculators.answers import answer
 from calculators.vocabulary.declaration import QuantityInput
 from tests.browser.waiting import wait_until
 
@@ -22,6 +24,24 @@ FIND_CUT_OFF = """() => {
     const {left, right, width} = element.getBoundingClientRect();
     return width && (right > innerWidth + 0.5 || left < -0.5) && !scrolls(element.parentElement);
   }).map(element => element.outerHTML.slice(0, 100));
+}"""
+
+
+# Whether the first result on the page is `expected`, apart from which folds the reader has open.
+COMPARE_RESULT = """() => {
+  const write = tree => {
+    for (const fold of tree.querySelectorAll('details')) fold.removeAttribute('open');
+    const holder = document.createElement('div');
+    holder.append(tree);
+    return holder.innerHTML;
+  };
+  window.isExpected = () => {
+    const fresh = document.createElement('template');
+    fresh.innerHTML = window.expected;
+    const shown = document.createDocumentFragment();
+    shown.append(...document.querySelector('.sl-result').cloneNode(true).childNodes);
+    return write(shown) === write(fresh.content);
+  };
 }"""
 
 
@@ -76,6 +96,21 @@ def test_typing_recomputes_at_once(page: Page, site_address: str) -> None:
     expect(block.locator(".sl-status")).to_contain_text("1 of the figures is your own")
 
 
+def test_every_later_result_is_that_of_cpython(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    page.evaluate(COMPARE_RESULT)
+    # From a result that holds to one that does not and back: parts come, change and go.
+    for current in ("40 A", "0.2 A", "400 A", "6.5 A"):
+        find_field(block, "current").fill(current)
+        fields = block.evaluate("block => Object.fromEntries(new FormData(block.querySelector('form')))")
+        asked = {"calculator": "wire-gauge", "fields": fields, "units": "metric", "form": "html"}
+        page.evaluate(
+            "fragment => { window.expected = fragment; }", json.loads(answer(json.dumps(asked)))["result"]
+        )
+        wait_until(page, "window.isExpected()")
+
+
 def test_a_wrong_figure_keeps_the_last_good_result(page: Page, site_address: str) -> None:
     page.goto(site_address + WIRE)
     block = wait_until_live(page)
@@ -93,13 +128,12 @@ def test_a_wrong_figure_keeps_the_last_good_result(page: Page, site_address: str
 
 
 def test_what_a_reader_types_stays_text(page: Page, site_address: str) -> None:
-    hostile = '<img src="x" onerror="slippedThrough = true">'
+    hostile = '<img src=x onerror="shown=1">'
     page.goto(site_address + WIRE)
     block = wait_until_live(page)
-    find_field(block, "insulation").fill(hostile)
-    expect(block.locator('[data-field="insulation"] .sl-error')).to_contain_text(hostile)
+    find_field(block, "allowed_drop").fill(hostile)
+    expect(block.locator('[data-field="allowed_drop"] .sl-error')).to_contain_text(hostile)
     assert block.locator("img").count() == 0
-    assert page.evaluate("window.slippedThrough") is None
 
 
 def test_a_shared_link_carries_the_figures(page: Page, browser: Browser, site_address: str) -> None:

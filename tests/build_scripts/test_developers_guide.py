@@ -149,8 +149,8 @@ def test_paths_and_links_lead_somewhere(name: str) -> None:
         if ("/" in span.strip("/") or span.endswith((".js", ".md", ".toml")))
         and not span.startswith(".cache/")
     ]
-    # Some files are known by their names alone, and the text speaks of some folders as from calculators/.
-    homes = (ROOT, ROOT / "calculators", ROOT / "build_scripts" / "browser")
+    # The text speaks of some folders as one who stands beside them, and of scripts by their names.
+    homes = (ROOT, ROOT / "calculators", ROOT / "build_scripts", ROOT / "build_scripts" / "browser")
     lost = [path for path in (*links, *spoken) if not any(any(home.glob(path)) for home in homes)]
     assert lost == []
 

@@ -136,6 +136,8 @@ def test_ground_shift_of_one_led() -> None:
         **BARE,
     )
     assert more.outputs["data_margin"] == pytest.approx(1.2)
+    # A meter reads the whole shift, whatever causes it.
+    assert more.outputs["return_shift"] == more.readings[-1].expected.value == pytest.approx(0.35)
 
 
 # An input that reads high from less than half of its supply loses more by the ground shift than it gains by

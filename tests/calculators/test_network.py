@@ -72,6 +72,8 @@ def test_notation_is_read(text: str, read: str | None) -> None:
         ("4 + 2 x 8 || 16", "position 5: “2 x 8” stands between + and ||"),
         ("16 || 2 x 8 + 4", "position 7: “2 x 8” stands between + and ||"),
         ("8 | 8", "position 3: a single | joins nothing"),
+        ("8 // 4", "join speakers by + or ||"),
+        ("left:8 right:8", "position 6: “right” in “8 right” is not a unit of a resistance"),
         ("(8 + 8", "position 1: this bracket is not closed"),
         ("8 + 8)", "position 6: this bracket closes nothing"),
         ("8 ++ 8", "position 4: a speaker's impedance is missing before “+”"),

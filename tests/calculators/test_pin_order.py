@@ -268,6 +268,23 @@ def test_readings_go_from_wires_over_joints_to_voltages() -> None:
         assert reading.low.value <= reading.expected.value <= reading.high.value
 
 
+def test_contacts_that_carry_the_same_share_one_reading() -> None:
+    result = run(
+        from_pins="data, +5V, +5V, ground, ground, clock", to_pins="data, +5V, +5V, ground, ground, clock"
+    )
+    found = {reading.label: reading.probes for reading in result.readings}
+    assert list(found) == [
+        *("Wire 1-1 (data)", "Wires 2-2, 3-3 (+5V)", "Wires 4-4, 5-5 (ground)", "Wire 6-6 (clock)"),
+        *("No joint from +5V to ground", "No joint from +5V to any other wire"),
+        *(f"{label} before the board is plugged in" for label in ("+5V", "data", "clock")),
+    ]
+    assert (
+        "board plug pins 2 and 3 to pins 4 and 5, each against each" in found["No joint from +5V to ground"]
+    )
+    assert "board plug pins 2 and 3 to pins 1 and 6" in found["No joint from +5V to any other wire"]
+    assert "pins 2 and 3 in turn, black probe on pin 4" in found["+5V before the board is plugged in"]
+
+
 def test_no_voltage_reading_passes_what_the_board_does_not_withstand() -> None:
     """A maker's data sheet of a 5 V addressable LED: absolute maximum 5.3 V."""
     for reading in run().readings:

@@ -572,9 +572,9 @@ def test_a_nominal_minimum_allows_for_the_rule() -> None:
         ({"sensitivity": "300 dB"}, "sensitivity", "not a speaker's sensitivity"),
         ({"amplifier_damping": "0.5"}, "amplifier_damping", "outside"),
         ({"qms": "0"}, "qms", "outside"),
-        ({"re": "6"}, "fs", "is needed with the other figures"),
-        ({"le": "1 mH"}, "re", "is needed with the other figures"),
-        ({**WOOFER, "qes": ""}, "qes", "is needed with the other figures"),
+        ({"re": "6"}, "fs", "a driver is described by all four"),
+        ({"le": "1 mH"}, "re", "a driver is described by all four"),
+        ({**WOOFER, "qes": ""}, "qes", "a driver is described by all four"),
         ({**WOOFER, "driver_of": "nobody"}, "driver_of", "no speaker here is called “nobody”; there are S1"),
         ({"driver_of": "left"}, "driver_of", "no figures are given"),
         (
