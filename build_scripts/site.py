@@ -8,12 +8,14 @@ import logging
 import os
 import shutil
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from hashlib import sha256
+from multiprocessing import get_context
 from pathlib import Path
 
-from build_scripts.authoring.articles import check_articles
-from build_scripts.authoring.fence import fill_placeholders
+from build_scripts.authoring.articles import compute_articles
+from build_scripts.authoring.fence import Embedding, FenceError, fill_placeholders
 from build_scripts.environment.progress import Progress
 from build_scripts.preview import serve_preview
 from build_scripts.release.content_policy import add_content_policy
@@ -41,15 +43,22 @@ def build_site(
     Raises BuildError for anything an author has to mend. `root` holds mkdocs.yml, docs/ and calculators/;
     `address` is where the site will be served, if not where mkdocs.yml says.
     """
-    problems = check_articles(root / "docs", root)
-    if problems:
-        raise BuildError("\n".join(map(str, problems)))
-    runtime = prepare_runtime(progress, root=root, cache=cache)
     unfinished = site.with_name(f".{site.name}.unfinished")
     shutil.rmtree(unfinished, ignore_errors=True)
     try:
-        with progress.show_step("writing the pages"):
-            write_pages(root, unfinished, runtime.hash, address)
+        # The results are computed beside the generator, which leaves places for them.
+        with ProcessPoolExecutor(1, get_context("spawn")) as beside:
+            computed = beside.submit(compute_articles, root / "docs", root)
+            runtime = prepare_runtime(progress, root=root, cache=cache)
+            with progress.show_step("writing the pages"):
+                refused = _try_pages(root, unfinished, runtime.hash, address)
+                problems, blocks = computed.result()
+        # What is wrong in an article is better said by the check, which knows file and line.
+        if problems:
+            raise BuildError("\n".join(map(str, problems)))
+        if refused:
+            raise refused
+        fill_pages(unfinished, blocks)
         copy_runtime(runtime.folder, unfinished / "runtime" / runtime.hash)
         delay_theme_scripts(unfinished)
         add_content_policy(unfinished)
@@ -116,10 +125,14 @@ def write_pages(root: Path, folder: Path, runtime: str, address: str | None = No
         raise BuildError("\n".join(warnings.lines) or str(error)) from None
     finally:
         logger.removeHandler(warnings)
-    for page in folder.rglob("*.html"):
-        page.write_text(fill_placeholders(page.read_text("utf-8")), "utf-8", newline="\n")
     for name in ("live.js", "search_later.js", "style.css"):
         shutil.copyfile(BROWSER_FILES / name, folder / "assets" / _name_by_content(BROWSER_FILES / name))
+
+
+def fill_pages(site: Path, blocks: Mapping[Embedding, str]) -> None:
+    """Put the computed blocks into the places that the pages hold for them."""
+    for page in site.rglob("*.html"):
+        page.write_text(fill_placeholders(page.read_text("utf-8"), blocks), "utf-8", newline="\n")
 
 
 def copy_runtime(release: Path, folder: Path) -> None:
@@ -177,6 +190,16 @@ class _Warnings(logging.Handler):
 
     def emit(self, record: logging.LogRecord) -> None:
         self.lines.append(record.getMessage())
+
+
+def _try_pages(root: Path, folder: Path, runtime: str, address: str | None) -> BuildError | None:
+    try:
+        write_pages(root, folder, runtime, address)
+    except BuildError as error:
+        return error
+    except FenceError as error:
+        return BuildError(str(error))
+    return None
 
 
 def _list_watched() -> list[Path]:

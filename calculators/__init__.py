@@ -6,14 +6,17 @@ asked for: a page that embeds one calculator does not wait for all the others.
 
 import difflib
 from importlib import import_module
+from typing import TYPE_CHECKING
 
-from calculators.vocabulary.declaration import Calculator
 from calculators.vocabulary.errors import UnknownCalculatorError
+
+if TYPE_CHECKING:
+    from calculators.vocabulary.declaration import Calculator
 
 SLUGS = ("speaker-load", "wire-gauge", "led-current", "pin-order")
 
 
-def find_calculator(slug: str) -> Calculator:
+def find_calculator(slug: str) -> "Calculator":
     """Return the calculator of this slug; raises UnknownCalculatorError that lists those that exist."""
     if slug not in SLUGS:
         near = difflib.get_close_matches(slug, SLUGS, 1)
@@ -23,6 +26,6 @@ def find_calculator(slug: str) -> Calculator:
     return calculator
 
 
-def list_calculators() -> tuple[Calculator, ...]:
+def list_calculators() -> "tuple[Calculator, ...]":
     """Return all calculators, in the order of SLUGS."""
     return tuple(find_calculator(slug) for slug in SLUGS)

@@ -14,7 +14,7 @@ from build_scripts.authoring.allowed_html import (
     find_scheme,
     is_own_address,
 )
-from build_scripts.authoring.fence import Fence, FenceError, find_fences, read_fence
+from build_scripts.authoring.fence import Embedding, Fence, FenceError, find_fences, read_fence
 
 FILE_ENDINGS = (".md", ".png", ".jpg", ".jpeg", ".webp", ".avif", ".gif", ".pdf", ".toml", ".csv")
 """What may lie beside the articles: nothing that a browser would run or take for a page."""
@@ -78,6 +78,20 @@ def check_articles(folder: Path, root: Path) -> list[Problem]:
             continue
         problems += [Problem(name, line, words) for line, words in check_article(text)]
     return sorted(problems)
+
+
+def compute_articles(folder: Path, root: Path) -> tuple[list[Problem], dict[Embedding, str]]:
+    """Return the problems of all files below `folder`, and where there are none every block's HTML."""
+    problems = check_articles(folder, root)
+    if problems:
+        return problems, {}
+    blocks: dict[Embedding, str] = {}
+    for path in sorted(folder.rglob("*.md")):
+        for fence in find_fences(path.read_text("utf-8-sig").split("\n")):
+            if fence.is_calculator:
+                embedding = read_fence(fence)
+                blocks[embedding] = embedding.render()
+    return [], blocks
 
 
 def check_article(text: str) -> list[tuple[int, str]]:

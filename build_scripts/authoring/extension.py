@@ -64,9 +64,10 @@ class _FencePreprocessor(Preprocessor):
         self.extension = extension
 
     def run(self, lines: list[str]) -> list[str]:
+        compute = not self.extension.getConfig("later")
         for fence in reversed(list(find_fences(lines))):
             if fence.is_calculator:
-                embedding = read_fence(fence)
+                embedding = read_fence(fence, compute=compute)
                 number = len(self.extension.embeddings)
                 self.extension.embeddings.append(embedding)
                 source = lines[fence.first : fence.last + 1]

@@ -18,7 +18,6 @@ from functools import lru_cache
 from html import escape, unescape
 
 from calculators import find_calculator
-from calculators.presentation.as_html import render_block
 from calculators.vocabulary.errors import InputErrors, UnknownCalculatorError
 
 LANGUAGE = "calculator"
@@ -82,9 +81,9 @@ class FenceError(ValueError):
         super().__init__(f"line {line}: {problem}")
 
 
-def fill_placeholders(page: str) -> str:
-    """Return `page` with the blocks in the place of what `render_placeholder` wrote."""
-    return _PLACEHOLDER.sub(lambda found: _read_placeholder(unescape(found["kept"])).render(), page)
+def fill_placeholders(page: str, blocks: Mapping[Embedding, str]) -> str:
+    """Return `page` with `blocks` in the place of what `render_placeholder` wrote."""
+    return _PLACEHOLDER.sub(lambda found: blocks[_read_placeholder(unescape(found["kept"]))], page)
 
 
 def _read_placeholder(kept: str) -> Embedding:
@@ -109,10 +108,11 @@ def find_fences(lines: Sequence[str]) -> Iterator[Fence]:
         place = end + 1
 
 
-def read_fence(fence: Fence) -> Embedding:
+def read_fence(fence: Fence, *, compute: bool = True) -> Embedding:
     """Return what a fence embeds, checked against the calculator's declarations and computed once.
 
-    Raises FenceError for the first thing an author has to mend.
+    Without `compute` only the form of the fence is checked. Raises FenceError for the first thing that an
+    author has to mend.
     """
     first_line = fence.first + 1
     if not fence.closed:
@@ -145,6 +145,8 @@ def read_fence(fence: Fence) -> Embedding:
         lines[name] = line
         fields.append((name, text))
     embedding = Embedding(slug, caption, tuple(fields))
+    if not compute:
+        return embedding
     try:
         embedding.render()
     except UnknownCalculatorError as error:
@@ -157,6 +159,9 @@ def read_fence(fence: Fence) -> Embedding:
 
 @lru_cache(maxsize=4096)
 def _render(embedding: Embedding) -> str:
-    # Kept, because a build first checks every article and then writes every page.
+    # Kept, because every article is first checked and then written.
+    # Imported here, because the process that writes the pages computes nothing.
+    from calculators.presentation.as_html import render_block
+
     fields: Mapping[str, str] = dict(embedding.fields)
     return render_block(find_calculator(embedding.slug), fields, embedding.anchor, embedding.caption)

@@ -109,6 +109,8 @@ calculators.answers.warm()
 // from the C library too. It ends because memory may not grow here.
 function zero_free_memory(pyodide) {
   pyodide.runPython("import gc; gc.collect()");
+  // What is in memory now stays: the collector, which would walk all of it in the middle of a keystroke, need not.
+  pyodide.runPython("gc.freeze()");
   const module = pyodide._module;
   const taken = [];
   for (let size = 1 << 23; size >= 8; size >>= 1) {

@@ -13,7 +13,6 @@ import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
-from build import BuildBackendException, BuildException, ProjectBuilder
 from pyproject_hooks import quiet_subprocess_runner
 
 from build_scripts.runtime.errors import RuntimeBuildError
@@ -38,6 +37,8 @@ def build_wheel(source_root: Path, folder: Path) -> Path:
     Raises:
         RuntimeBuildError: pyproject.toml cannot be built; says why.
     """
+    # Imported here: all other builds take the runtime from the cache and need not wait for it.
+    from build import BuildBackendException, BuildException, ProjectBuilder
 
     def run_quietly(
         cmd: Sequence[str], cwd: str | None = None, extra_environ: Mapping[str, str] | None = None
