@@ -95,8 +95,7 @@ def render_result(calculator: Calculator, result: Result, system: System = "metr
             ),
             _render_readings(result.readings, system),
             _render_working(result.working, system),
-            _render_cautions(calculator.cautions),
-            _render_provenance(calculator),
+            _render_standing(calculator),
         )
     )
 
@@ -266,6 +265,12 @@ def _render_working(steps: Iterable[Step], system: System) -> str:
         for step in steps
     )
     return _fold("working", "Working, step by step", f'<ol class="sl-working">{rows}</ol>') if rows else ""
+
+
+@cache
+def _render_standing(calculator: Calculator) -> str:
+    """Return what no figure changes: cautions, limits and sources."""
+    return _render_cautions(calculator.cautions) + _render_provenance(calculator)
 
 
 def _render_cautions(cautions: Iterable[str]) -> str:

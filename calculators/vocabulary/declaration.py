@@ -9,7 +9,7 @@ import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from calculators.vocabulary.errors import InputError, InputErrors, NotationError
 from calculators.vocabulary.gauge import read_gauge
@@ -216,7 +216,7 @@ class Output:
     main: bool = False
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Calculator:
     """One calculator, as registered in `calculators.SLUGS`.
 
@@ -273,6 +273,11 @@ class Calculator:
         """The inputs by name, in the form's order."""
         return {item.name: item for item in self.inputs}
 
+    @cached_property
+    def _read_field(self) -> Callable[[str, str], object]:
+        # From one keystroke to the next all fields but one stay as they are.
+        return lru_cache(maxsize=1024)(lambda name, text: self.fields[name].read(text))
+
     def read(self, texts: Mapping[str, str]) -> dict[str, object]:
         """Return the inputs' values, with defaults for fields not given.
 
@@ -282,7 +287,7 @@ class Calculator:
         values: dict[str, object] = {}
         for name, item in self.fields.items():
             try:
-                values[name] = item.read(texts.get(name, item.default))
+                values[name] = self._read_field(name, texts.get(name, item.default))
             except InputError as error:
                 errors.append(error)
         if errors:
