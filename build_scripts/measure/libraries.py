@@ -7,7 +7,7 @@ import time
 
 from calculators.speaker_load import CALCULATOR
 
-_IMPORT_OWN = "import calculators.answers"
+_IMPORT_OWN = "import calculators, calculators.answers\ncalculators.list_calculators()"
 _IMPORT_UNITS = """
 import pint
 registry = pint.UnitRegistry(None)
