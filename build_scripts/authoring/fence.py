@@ -82,8 +82,16 @@ class FenceError(ValueError):
 
 
 def fill_placeholders(page: str, blocks: Mapping[Embedding, str]) -> str:
-    """Return `page` with `blocks` in the place of what `render_placeholder` wrote."""
-    return _PLACEHOLDER.sub(lambda found: blocks[_read_placeholder(unescape(found["kept"]))], page)
+    """Return `page` with `blocks` in the place of what `render_placeholder` wrote.
+
+    Markdown may read a fence with other white space than the file has; such a block is computed here.
+    """
+
+    def fill(found: re.Match[str]) -> str:
+        embedding = _read_placeholder(unescape(found["kept"]))
+        return blocks.get(embedding) or embedding.render()
+
+    return _PLACEHOLDER.sub(fill, page)
 
 
 def _read_placeholder(kept: str) -> Embedding:

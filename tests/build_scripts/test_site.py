@@ -152,3 +152,12 @@ def test_a_port_that_is_none_is_refused(capsys: pytest.CaptureFixture[str], port
     assert ended.value.code == 2
     # RFC 6335: ports are 16 bits wide, and 0 stands for none.
     assert f"“{port}” is not a port; allowed: 1 to 65535" in capsys.readouterr().err
+
+
+def test_a_fence_with_tabs_is_built(handbook: Path) -> None:
+    # Markdown turns tabs into spaces, so that the page's fence is not to the letter that of the file.
+    article = LEAD.replace("The lead", "The\tlead")
+    (handbook / "docs" / "lead.md").write_text(article, "utf-8")
+    page = (build(handbook) / "lead" / "index.html").read_text("utf-8")
+    assert 'data-calculator="wire-gauge"' in page
+    assert 'data-output="gauge"' in page
