@@ -4,14 +4,15 @@ The worker passes strings only, so that nothing of JavaScript is held by Python.
 """
 
 import json
-from collections.abc import Mapping
+from functools import lru_cache
 
 from calculators import find_calculator, list_calculators
-from calculators.presentation.as_html import render_block, render_result
+from calculators.presentation.as_html import render_block, render_parts
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_text
 from calculators.vocabulary.declaration import Calculator
 from calculators.vocabulary.errors import InputErrors
+from calculators.vocabulary.result import Result
 from calculators.vocabulary.units import System
 
 
@@ -19,8 +20,10 @@ def answer(question: str) -> str:
     """Answer one question in JSON.
 
     It is `{"calculator": slug, "fields": {name: text}, "units": system, "form": form}` with the system
-    "metric" or "imperial" and the form "html", "text" or "json".
-    Returns `{"ok": true, "result": …}` (a string for html and text, an object for json), or
+    "metric" or "imperial" and the form "html", "text" or "json". With html may come `"closed": [key]`: the
+    folds whose bodies can wait until the reader pauses or opens them.
+    Returns `{"ok": true, "result": …}` (an object for json; for html the fragments by name, null for those
+    that stay as they are; a string for text), or
     `{"ok": false, "errors": [{"field", "label", "given", "text"}]}` for figures the reader has to mend.
     Raises UnknownCalculatorError for a slug that does not exist.
     """
@@ -28,16 +31,23 @@ def answer(question: str) -> str:
     calculator = find_calculator(asked["calculator"])
     fields: dict[str, str] = asked["fields"]
     try:
-        result = _render(
-            calculator, fields, "imperial" if asked.get("units") == "imperial" else "metric", asked["form"]
-        )
+        result = _compute(calculator, tuple(fields.items()))
     except InputErrors as refused:
         errors = [
             {"field": error.field, "label": error.label, "given": error.given, "text": error.problem}
             for error in refused.errors
         ]
         return json.dumps({"ok": False, "errors": errors})
-    return json.dumps({"ok": True, "result": result}, allow_nan=False)
+    system: System = "imperial" if asked.get("units") == "imperial" else "metric"
+    rendered: object
+    match asked["form"]:
+        case "json":
+            rendered = render_json(calculator, fields, result)
+        case "text":
+            rendered = render_text(calculator, fields, result, system)
+        case _:
+            rendered = render_parts(calculator, result, system, asked.get("closed"))
+    return json.dumps({"ok": True, "result": rendered}, allow_nan=False)
 
 
 def warm() -> None:
@@ -54,10 +64,7 @@ def warm() -> None:
         )
 
 
-def _render(calculator: Calculator, fields: Mapping[str, str], system: System, form: str) -> object:
-    result = calculator.run(fields)
-    if form == "json":
-        return render_json(calculator, fields, result)
-    if form == "text":
-        return render_text(calculator, fields, result, system)
-    return render_result(calculator, result, system)
+# What was left out of a first answer is asked for next, and the same figures come back in other units.
+@lru_cache(maxsize=8)
+def _compute(calculator: Calculator, fields: tuple[tuple[str, str], ...]) -> Result:
+    return calculator.run(dict(fields))

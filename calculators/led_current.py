@@ -10,6 +10,7 @@ bits and pauses, not what the controller's software adds.
 
 import math
 from collections.abc import Mapping
+from functools import partial
 from typing import cast
 
 from calculators.findings.led_current import (
@@ -63,7 +64,7 @@ from calculators.vocabulary.declaration import (
 )
 from calculators.vocabulary.errors import InputError, NotationError
 from calculators.vocabulary.gauge import Gauge
-from calculators.vocabulary.result import Cell, Column, Reading, Result, Source, Step, Table
+from calculators.vocabulary.result import Cell, Column, LateTable, Reading, Result, Rows, Source, Step, Table
 from calculators.vocabulary.showing import Figure, say
 
 OWN_FIGURES = "own figures"
@@ -752,7 +753,19 @@ def _tabulate_feeds(held: UniformLadder, floor: float) -> Table:
     return Table("feeds", "The feeds, all channels on", columns, tuple(rows), tuple(marks))
 
 
-def _tabulate_plans(string: LedString, chosen: FeedPlan, floor: float) -> Table:
+def _tabulate_plans(string: LedString, chosen: FeedPlan, floor: float) -> LateTable:
+    columns = (
+        Column("plan", "Fed at"),
+        Column("feeds", "Feeds", "number", 6),
+        Column("lowest_voltage", "Lowest voltage", "voltage", 4),
+        Column("lowest_led", "at LED", "number", 6),
+        Column("feed_current", "Most in a feed", "current", 4),
+    )
+    caption = "Ways to feed this string, with the same leads"
+    return LateTable("plans", caption, columns, partial(_compare_plans, string, chosen, floor))
+
+
+def _compare_plans(string: LedString, chosen: FeedPlan, floor: float) -> tuple[Rows, tuple[str, ...]]:
     plans = [FeedPlan("one end"), FeedPlan("middle"), FeedPlan("both ends")]
     for number in sorted({2, 3, 4, string.feeds_needed or 2}):
         if 1 < number <= min(string.count, MOST_FEEDS):
@@ -766,14 +779,7 @@ def _tabulate_plans(string: LedString, chosen: FeedPlan, floor: float) -> Table:
         led, lowest = solved.find_lowest()
         rows.append((name_plan(plan), len(solved.feeds), lowest, led, max(solved.feed_currents)))
         marks.append("chosen" if plan == chosen else "caution" if lowest < floor else "")
-    columns = (
-        Column("plan", "Fed at"),
-        Column("feeds", "Feeds", "number", 6),
-        Column("lowest_voltage", "Lowest voltage", "voltage", 4),
-        Column("lowest_led", "at LED", "number", 6),
-        Column("feed_current", "Most in a feed", "current", 4),
-    )
-    return Table("plans", "Ways to feed this string, with the same leads", columns, tuple(rows), tuple(marks))
+    return tuple(rows), tuple(marks)
 
 
 def _tabulate_rates(timing: PixelTiming, target_rate: float) -> Table:

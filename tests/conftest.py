@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from build_scripts.environment.progress import Progress
+from build_scripts.portable.pack import Packed, pack_handbook
 from build_scripts.runtime.release import Release, make_runtime
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -99,3 +100,9 @@ def make_release() -> MakeRelease:
 def runtime_release(make_release: MakeRelease, tmp_path_factory: pytest.TempPathFactory) -> Release:
     """The release of these calculators, from the same cache as the site's."""
     return make_release(ROOT, tmp_path_factory.mktemp("runtime"), ROOT / ".cache" / "runtime-parts")
+
+
+@pytest.fixture(scope="session")
+def packed(tmp_path_factory: pytest.TempPathFactory) -> Packed:
+    """The portable edition of the handbook, packed as the command packs it; not to be changed."""
+    return pack_handbook(tmp_path_factory.mktemp("packed"), Progress())

@@ -1,7 +1,8 @@
 """The check of all articles before anything is built: every problem with file and line, all at once."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from pathlib import Path
@@ -55,8 +56,11 @@ class Problem:
         return f"{self.file}:{self.line}: {self.text}"
 
 
-def check_articles(folder: Path, root: Path) -> list[Problem]:
-    """Return the problems of all files below `folder`, with paths relative to `root`, in order."""
+def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) -> list[Problem]:
+    """Return the problems of all files below `folder`, with paths relative to `root`, in order.
+
+    Embeddings that are `known` have been computed before and are not computed again.
+    """
     problems: list[Problem] = []
     for path in sorted(folder.rglob("*")):
         if not path.is_file() or path.name.startswith("."):
@@ -76,26 +80,37 @@ def check_articles(folder: Path, root: Path) -> list[Problem]:
             line = path.read_bytes()[: error.start].count(b"\n") + 1
             problems.append(Problem(name, line, "this is not UTF-8 text; save the file as UTF-8"))
             continue
-        problems += [Problem(name, line, words) for line, words in check_article(text)]
+        problems += [Problem(name, line, words) for line, words in check_article(text, known)]
     return sorted(problems)
 
 
-def compute_articles(folder: Path, root: Path) -> tuple[list[Problem], dict[Embedding, str]]:
-    """Return the problems of all files below `folder`, and where there are none every block's HTML."""
-    problems = check_articles(folder, root)
+def compute_articles(
+    folder: Path, root: Path, known: Mapping[Embedding, str]
+) -> tuple[list[Problem], dict[Embedding, str]]:
+    """Return the problems of all files below `folder`, and where there are none every block's HTML.
+
+    Blocks that are `known` are taken from there.
+    """
+    problems = check_articles(folder, root, known)
     if problems:
         return problems, {}
-    blocks: dict[Embedding, str] = {}
+    return [], {key: known.get(key) or key.render() for key in find_embeddings(folder)}
+
+
+def find_embeddings(folder: Path) -> list[Embedding]:
+    """Return what the fences of all articles below `folder` embed, as far as they can be read."""
+    embeddings: list[Embedding] = []
     for path in sorted(folder.rglob("*.md")):
-        for fence in find_fences(path.read_text("utf-8-sig").split("\n")):
+        for fence in find_fences(path.read_text("utf-8-sig", "replace").split("\n")):
             if fence.is_calculator:
-                embedding = read_fence(fence)
-                blocks[embedding] = embedding.render()
-    return [], blocks
+                # What is wrong with it is for the check to say, with its place.
+                with suppress(FenceError):
+                    embeddings.append(read_fence(fence, compute=False))
+    return embeddings
 
 
-def check_article(text: str) -> list[tuple[int, str]]:
-    """Return the problems of one article as (line from 1, sentence)."""
+def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[int, str]]:
+    """Return the problems of one article as (line from 1, sentence); `known` embeddings are not computed."""
     # Only these end a line for Markdown and for editors; str.splitlines knows more.
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     problems: list[tuple[int, str]] = []
@@ -110,7 +125,7 @@ def check_article(text: str) -> list[tuple[int, str]]:
             prose[fence.first] = fence.info[fence.info.find("{") :] if "{" in fence.info else ""
             continue
         try:
-            embedding = read_fence(fence)
+            embedding = read_fence(fence, known=known)
         except FenceError as error:
             problems.append((error.line, error.problem))
             continue

@@ -12,7 +12,7 @@ follows ` # ` in a line, is a comment. Fields that are not named take the calcul
 
 import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape, unescape
@@ -116,11 +116,11 @@ def find_fences(lines: Sequence[str]) -> Iterator[Fence]:
         place = end + 1
 
 
-def read_fence(fence: Fence, *, compute: bool = True) -> Embedding:
+def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embedding] = ()) -> Embedding:
     """Return what a fence embeds, checked against the calculator's declarations and computed once.
 
-    Without `compute` only the form of the fence is checked. Raises FenceError for the first thing that an
-    author has to mend.
+    Without `compute`, and for what is `known` to compute, only the form of the fence is checked. Raises
+    FenceError for the first thing that an author has to mend.
     """
     first_line = fence.first + 1
     if not fence.closed:
@@ -153,7 +153,7 @@ def read_fence(fence: Fence, *, compute: bool = True) -> Embedding:
         lines[name] = line
         fields.append((name, text))
     embedding = Embedding(slug, caption, tuple(fields))
-    if not compute:
+    if not compute or embedding in known:
         return embedding
     try:
         embedding.render()

@@ -1,10 +1,12 @@
 // Fetches the files of one release, on a thread of its own: compiling and unpacking go on here while the worker that
 // runs Python sets itself up. The one place that knows where the files come from.
 //
-// From the page: {base, quiet?, port}. `base` is the absolute address of the release's folder, `quiet` the
-// milliseconds after which silence ends the wait, `port` leads to worker.js. Through the port go {name, value} or
-// {name, failure} for "manifest", "wasm" (a compiled module), "found" (there is a snapshot), "snapshot" and "library"
-// (bytes; the library once the other side says "library"), and {name: "progress", value: {loaded, total}}.
+// From the page: {base, carried?, quiet?, port}. `base` is the absolute address of the release's folder, `carried` the
+// files by name, in base64, where there is no server to fetch them from (the WebAssembly packed with gzip as well),
+// `quiet` the milliseconds after which silence ends the wait, `port` leads to worker.js. Through the port go
+// {name, value} or {name, failure} for "manifest", "wasm" (a compiled module; carried, its bytes), "found" (there is a
+// snapshot), "snapshot" and "library" (bytes; the library once the other side says "library"), and
+// {name: "progress", value: {loaded, total}}.
 "use strict";
 
 const QUIET = 30_000;
@@ -14,14 +16,16 @@ const WASM = "pyodide.asm.wasm";
 const LIBRARY = "library.bin"; // gzip of a zip; .gz would tempt servers into declaring it an encoding
 const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes
 
-self.onmessage = ({ data: { base, quiet = QUIET, port } }) => {
-  const files = open_release(base, quiet, port);
+self.onmessage = ({ data: { base, carried, quiet = QUIET, port } }) => {
+  const find = carried ? (name) => decode(carried, name) : (name, signal) => fetch(new URL(name, base), { signal });
+  const files = open_release(find, quiet, port);
   const hand_over = (name, promise) =>
     promise.then(
       (value) => port.postMessage({ name, value }, value instanceof Uint8Array ? [value.buffer] : []),
       (error) => port.postMessage({ name, failure: sentence(error) }),
     );
-  hand_over("wasm", files.open(WASM).then(compile));
+  // Workers made of a text have no origin in common, and a compiled module does not travel from one to the other.
+  hand_over("wasm", files.open(WASM).then(carried ? unpack : compile));
   const snapshot = files.open(SNAPSHOT);
   hand_over("found", snapshot.then(() => true)); // the other side sets up for the snapshot only where there is one
   hand_over("snapshot", snapshot.then(unpack));
@@ -34,9 +38,7 @@ self.onmessage = ({ data: { base, quiet = QUIET, port } }) => {
   };
 };
 
-function open_release(base, quiet, port) {
-  const address = (name) => new URL(name, base).href;
-
+function open_release(find, quiet, port) {
   // An end to silence. Turns of a timer are counted, not time: while this thread works, nothing can be heard.
   const TURNS = 10;
   const silence = new AbortController();
@@ -74,7 +76,7 @@ function open_release(base, quiet, port) {
     begin();
     let response;
     try {
-      response = await fetch(address(name), { signal: silence.signal });
+      response = await find(name, silence.signal);
       if (!response.ok) throw new Error(`The server answered ${response.status}.`);
     } catch (error) {
       end();
@@ -112,6 +114,20 @@ function open_release(base, quiet, port) {
   };
 
   return { open, expect, read_manifest };
+}
+
+function decode(carried, name) {
+  const text = carried[name];
+  if (text === undefined) return new Response(null, { status: 404 });
+  return new Response(Uint8Array.fromBase64 ? Uint8Array.fromBase64(text) : decode_slowly(text));
+}
+
+// For browsers of before 2025.
+function decode_slowly(text) {
+  const letters = atob(text);
+  const bytes = new Uint8Array(letters.length);
+  for (let place = 0; place < letters.length; place++) bytes[place] = letters.charCodeAt(place);
+  return bytes;
 }
 
 async function compile(response) {

@@ -5,12 +5,16 @@
 
   const script = document.currentScript;
   const runtime = new URL(script.dataset.runtime, document.baseURI).href;
+  // Without a server nothing can be fetched: there one script carries the whole release (see carried.js).
+  const carrier = script.dataset.carried && new URL(script.dataset.carried, document.baseURI).href;
 
   // Generous on purpose: a slow phone on a slow line is the normal case. Each sign of life starts it anew.
   const START_LIMIT = 60_000;
   const ANSWER_LIMIT = 20_000;
   // Browsers refuse address changes that come too often (some at 100 in 30 seconds).
   const ADDRESS_DELAY = 400;
+  // What closed folds hide follows when the reader has stopped typing for so long.
+  const FOLDS_DELAY = 200;
   // What the theme does at every page load waits until Python runs, but no longer than this.
   const THEME_DELAY = 800;
 
@@ -44,11 +48,35 @@
     tier: "",
     asked: new Map(),
     number: 0,
+    attempts: 0,
     timer: 0,
 
     start() {
       if (engine.state !== "idle" && engine.state !== "failed") return;
       engine.change("starting", "Live figures in a moment: starting Python.");
+      engine.limit(START_LIMIT, "nothing was heard from it for a minute");
+      if (carrier) engine.carry();
+      else engine.begin();
+    },
+
+    carry() {
+      const carrying = document.createElement("script");
+      // Another address for another attempt: some browsers keep what they have read, damaged or not.
+      carrying.src = `${carrier}?${engine.attempts++}`;
+      const end = () => {
+        carrying.remove();
+        // A later attempt may have been quicker, or the wait may be over.
+        if (engine.state !== "starting" || engine.worker) return;
+        const { release } = self.handbookCarried;
+        self.handbookCarried.release = undefined; // it takes much memory, and another attempt reads it anew
+        if (release) engine.begin(release);
+        else engine.fail("the script that carries Python is missing or damaged; unpack or copy the handbook again");
+      };
+      carrying.onload = carrying.onerror = end;
+      document.head.append(carrying);
+    },
+
+    begin(carried) {
       try {
         // Two threads: one fetches, compiles and unpacks, the other sets Python up.
         // The page's head has asked for them already; after a failure they are asked for anew.
@@ -62,9 +90,10 @@
       }
       engine.worker.onmessage = ({ data }) => engine.hear(data);
       const { port1, port2 } = new MessageChannel();
-      engine.limit(START_LIMIT, "nothing was heard from it for a minute");
-      engine.files.postMessage({ base: runtime, port: port1 }, [port1]);
+      engine.files.postMessage({ base: runtime, carried, port: port1 }, [port1]);
       engine.worker.postMessage({ type: "start", base: runtime, files: port2 }, [port2]);
+      // What has been asked while there was no worker is asked now.
+      engine.change("starting", engine.words);
     },
 
     make(name) {
@@ -153,6 +182,8 @@
       this.key = `figures:${location.pathname}#${this.anchor}`;
       this.busy = false;
       this.changed = false;
+      this.parts = null; // of the result on the page, by name: the element and the text it was made of
+      this.waiting = null; // the question that still lacks what closed folds hide
       this.fields = new Map();
       for (const holder of this.form.querySelectorAll("[data-field]")) {
         const control = holder.querySelector("input, select, textarea");
@@ -169,6 +200,9 @@
       this.form.addEventListener("submit", (event) => event.preventDefault());
       this.form.addEventListener("reset", () => setTimeout(() => this.typed()));
       this.form.addEventListener("click", (event) => this.press(event.target.closest("button")));
+      // A finger goes down some time before the fold opens.
+      this.result.addEventListener("pointerdown", ({ target }) => this.fill(target.closest("summary")?.parentElement));
+      this.result.addEventListener("toggle", ({ target }) => target.open && this.fill(target), true);
       // A key that took the focus would close the phone's keypad.
       this.form.addEventListener("pointerdown", (event) => {
         if (event.target.closest(".sl-keys button")) event.preventDefault();
@@ -202,11 +236,11 @@
     }
 
     typed() {
+      this.compute();
       const own = this.own();
       shelf.write(this.key, Object.keys(own).length ? own : null);
       clearTimeout(this.later);
       this.later = setTimeout(() => this.share(), ADDRESS_DELAY);
-      this.compute();
     }
 
     share() {
@@ -241,25 +275,51 @@
       this.section.classList.toggle("sl-failed", engine.state === "failed");
       if (!engine.worker) return;
       if (this.busy || !this.changed) return;
-      this.busy = true;
       this.changed = false;
-      this.ask("html", (answer) => {
-        this.busy = false;
-        this.show(answer);
-        this.follow();
-      });
+      const question = this.question("html");
+      // The built page holds everything already, so that the first answer has to.
+      if (this.parts) question.closed = this.folds().filter((fold) => !fold.open).map((fold) => fold.dataset.key);
+      this.ask(question, (answer) => this.show(answer, question));
     }
 
-    ask(form, settle) {
-      const question = { calculator: this.section.dataset.calculator, fields: this.texts(), units: units.system, form };
+    question(form) {
+      return { calculator: this.section.dataset.calculator, fields: this.texts(), units: units.system, form };
+    }
+
+    ask(question, settle) {
+      this.busy = true;
+      clearTimeout(this.pause);
       const number = engine.ask(question, (answer) => {
+        this.busy = false;
         this.asked = number;
-        if (answer) settle(answer);
-        else [this.busy, this.changed] = [false, true]; // asked anew once Python has been started again
+        if (answer) {
+          settle(answer);
+          this.follow();
+          if (this.waiting) this.pause = setTimeout(() => this.complete(), FOLDS_DELAY);
+        } else this.changed = true; // asked anew once Python has been started again
       });
     }
 
-    show(answer) {
+    // Fill the folds that were left out; the figures are those on the page, even if the newest are wrong.
+    complete() {
+      if (!this.waiting || this.busy || !engine.worker) return;
+      const { closed, ...question } = this.waiting;
+      this.ask(question, (answer) => {
+        this.waiting = null; // asked for once: a fault would only come again
+        if (answer.ok) this.exchange(answer.result, question);
+        else this.show(answer, question);
+      });
+    }
+
+    fill(fold) {
+      if (fold && this.waiting?.closed.includes(fold.dataset.key)) this.complete();
+    }
+
+    folds() {
+      return [...this.result.querySelectorAll("details[data-key]")];
+    }
+
+    show(answer, question) {
       const errors = new Map((answer.errors ?? []).map((error) => [error.field, error.text]));
       for (const [name, { holder, control, error }] of this.fields) {
         const words = errors.get(name) ?? "";
@@ -276,7 +336,10 @@
       } else if (!answer.ok) {
         this.say("Not computed: mend the marked field. The result below is the last good one.");
       } else {
-        this.exchange(answer.result);
+        this.exchange(answer.result, question);
+        this.section.dataset.shown = this.asked;
+        // A fold may have been opened while its content was being left out.
+        for (const fold of this.folds()) if (fold.open) this.fill(fold);
         const own = Object.keys(this.own()).length;
         this.say(own ? `Live. ${own} of the figures ${own > 1 ? "are" : "is"} your own; Reset brings the article's back.` : "Live: change any figure.");
         if (!this.section.dataset.live) {
@@ -289,19 +352,27 @@
     }
 
     // Only the parts that differ are exchanged: a phone need not lay out all of a result for one digit.
-    exchange(fragment) {
-      const folds = new Map([...this.result.querySelectorAll("details[data-key]")].map((fold) => [fold.dataset.key, fold.open]));
-      const fresh = document.createElement("template");
-      fresh.innerHTML = fragment;
-      for (const fold of fresh.content.querySelectorAll("details[data-key]")) fold.open = folds.get(fold.dataset.key) ?? fold.open;
-      const old = [...this.result.children];
-      const parts = [...fresh.content.children];
-      parts.forEach((part, place) => {
-        if (place >= old.length) this.result.append(part);
-        else if (!old[place].isEqualNode(part)) old[place].replaceWith(part);
-      });
-      for (const left of old.slice(parts.length)) left.remove();
-      this.section.dataset.shown = this.asked;
+    exchange(texts, question) {
+      const names = Object.keys(texts);
+      this.parts ??= new Map([...this.result.children].map((element, place) => [names[place] ?? place, { element }]));
+      const parts = new Map(names.map((name) => [name, this.renew(this.parts.get(name), texts[name])]));
+      for (const [name, { element }] of this.parts) if (!parts.has(name)) element.remove();
+      let next = this.result.firstElementChild;
+      for (const { element } of parts.values()) {
+        if (element === next) next = next.nextElementSibling;
+        else this.result.insertBefore(element, next);
+      }
+      this.parts = parts;
+      this.waiting = question.closed?.length ? question : null;
+      this.section.toggleAttribute("data-complete", !this.waiting);
+    }
+
+    renew(part, text) {
+      if (text === null || part?.text === text) return part;
+      const holder = document.createElement("template");
+      holder.innerHTML = text;
+      const element = holder.content.firstElementChild;
+      return { element: part ? adapt(part.element, element) : element, text };
     }
 
     say(words) {
@@ -334,12 +405,39 @@
         copy(this.link(), button);
       } else if (button.dataset.do === "text") {
         if (engine.state !== "ready") return;
-        this.ask("text", (answer) => {
+        this.ask(this.question("text"), (answer) => {
           if (answer.ok) copy(answer.result, button);
           else this.show(answer);
         });
       }
     }
+  }
+
+  // Make `old` what `fresh` is, in place where it can be: what stays need not be laid out again, and keeps the focus
+  // or the finger that is on it. Which folds are open is the reader's business.
+  function adapt(old, fresh) {
+    if (old.isEqualNode(fresh)) return old;
+    if (old.nodeName !== fresh.nodeName || old.dataset?.key !== fresh.dataset?.key) {
+      old.replaceWith(fresh);
+      return fresh;
+    }
+    if (old.nodeType === Node.TEXT_NODE) {
+      old.data = fresh.data;
+      return old;
+    }
+    // The theme marks a heading that has the focus in its own way.
+    if (old.nodeName === "SUMMARY" && old.textContent === fresh.textContent) return old;
+    for (const name of old.getAttributeNames()) {
+      if (name !== "open" && !fresh.hasAttribute(name)) old.removeAttribute(name);
+    }
+    for (const { name, value } of fresh.attributes) {
+      if (name !== "open" && old.getAttribute(name) !== value) old.setAttribute(name, value);
+    }
+    const parts = [...fresh.childNodes];
+    const former = [...old.childNodes];
+    former.forEach((part, place) => (place < parts.length ? adapt(part, parts[place]) : part.remove()));
+    old.append(...parts.slice(former.length));
+    return old;
   }
 
   async function copy(text, button) {

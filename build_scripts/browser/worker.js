@@ -46,8 +46,9 @@ self.onmessage = async ({ data }) => {
 };
 
 // Browsers compile what has run a few times; until then an answer takes two or three times as long. So the first
-// question about each calculator is answered a few times more, for nobody, in the breaks between real ones.
-const PRACTICE = 12;
+// question about each calculator is answered again, for nobody, in the breaks between real ones: with another figure
+// changed each time, as if a digit had been typed, because what was computed before is remembered.
+const PRACTICE = 30;
 const practised = new Set();
 const later = self.setTimeout.bind(self);
 
@@ -55,9 +56,12 @@ async function practise(question) {
   if (practised.has(question.calculator)) return;
   practised.add(question.calculator);
   const ask = await answer;
-  for (let turn = 0; turn < PRACTICE; turn++) {
+  const figures = Object.entries(question.fields).filter(([, text]) => /^\d/.test(text));
+  for (let turn = 0; turn < PRACTICE && figures.length; turn++) {
     await new Promise((resolve) => later(resolve, 50));
-    ask(JSON.stringify(question));
+    const [name, text] = figures[turn % figures.length];
+    const typed = text.replace(/^[\d.,]+/, `$&${turn % 9 + 1}`);
+    ask(JSON.stringify({ ...question, fields: { ...question.fields, [name]: typed } }));
   }
 }
 
@@ -66,10 +70,12 @@ async function start(base, port, limits) {
     throw new Error("This browser cannot run Python: it lacks WebAssembly or DecompressionStream.");
   }
   const files = open_files(port);
-  run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
+  // Where there is no server, they stand before this script, in the same text.
+  if (!self._createPyodideModule) run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
   marks.scripts = performance.now();
   const manifest = await files.manifest;
-  const { wasm, snapshot } = files;
+  const { snapshot } = files;
+  const wasm = files.wasm.then((value) => (value instanceof Uint8Array ? compile(value) : value));
   wasm.then(() => (marks.wasm = performance.now()), () => {});
 
   const release = { base, manifest, wasm, make: self._createPyodideModule };
@@ -131,6 +137,14 @@ function open_files(port) {
     return library;
   };
   return { manifest, wasm, found, snapshot, ask_library };
+}
+
+async function compile(bytes) {
+  try {
+    return await WebAssembly.compile(bytes);
+  } catch (error) {
+    throw new Error(`pyodide.asm.wasm could not be compiled. ${sentence(error)}`);
+  }
 }
 
 function run_scripts(addresses) {

@@ -65,13 +65,18 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
     if given.verb == "test":
         if rest:
             parser.error(f"test does not know {' '.join(rest)}; what pytest is to be given follows a --")
-        prepared = prepare_or_explain(places, Needs("test", node=True, browser=True, simulator=True))
+        needs = Needs("test", node=True, browser=True, simulator=True, engines=True)
+        prepared = prepare_or_explain(places, needs)
         if prepared is None:
             return 1
         checks = [("tests", "pytest", *passed_on)] if passed_on else [*CHECKS, TESTS]
         return run_checks(places, prepared, checks)
     if given.verb in ("measure", "picture"):
-        needs, module = Needs("test", node=True, browser=True), [f"build_scripts.{given.verb}"]
+        engines = given.verb == "measure"
+        needs = Needs("test", node=True, browser=True, engines=engines)
+        module = [f"build_scripts.{given.verb}"]
+    elif given.verb == "pack":
+        needs, module = Needs("site", node=True), ["build_scripts.portable"]
     else:
         needs, module = Needs("site", node=True), ["build_scripts.site", given.verb]
     prepared = prepare_or_explain(places, needs)
@@ -106,6 +111,13 @@ def make_parser() -> argparse.ArgumentParser:
         "build",
         help="build the site into site/",
         description="Build the site into site/, or with --site FOLDER into another folder.",
+    )
+    verbs.add_parser(
+        "pack",
+        help="make the portable edition: one ZIP, and the same as a folder, for a memory stick",
+        description="Make the portable edition: one ZIP, and the same as a folder, that opens without a "
+        "server and without a network by a double click on its index.html. "
+        "--out FOLDER puts both there instead of into portable/.",
     )
     verbs.add_parser(
         "test",

@@ -95,12 +95,12 @@ def find_npm(places: Places, progress: Progress, environment: str, node: str) ->
     return [brought, scripts[0]]
 
 
-def prepare_npm_packages(places: Places, progress: Progress, environment: str, node: str) -> str:
-    """The `node_modules` folder with the pinned npm packages; no script of a package is run.
+def prepare_npm_packages(places: Places, progress: Progress, environment: str, node: str, source: str) -> str:
+    """The `node_modules` folder with the npm packages pinned in `source`; no script of a package is run.
 
     Raises StepError if a package cannot be fetched or is not what was pinned.
     """
-    pinned = [os.path.join(places.runtime, name) for name in ("package.json", "package-lock.json")]
+    pinned = [os.path.join(source, name) for name in ("package.json", "package-lock.json")]
     folder = places.find_folder("npm", *pinned)
     if not is_complete(folder):
         npm = find_npm(places, progress, environment, node)
@@ -111,7 +111,7 @@ def prepare_npm_packages(places: Places, progress: Progress, environment: str, n
         run_step(
             places,
             progress,
-            "Installing the pinned npm packages",
+            f"Installing the pinned npm packages ({os.path.basename(source)})",
             [
                 *(*npm, "ci", "--ignore-scripts", "--no-audit", "--no-fund", "--no-update-notifier"),
                 *("--fetch-retries", "1", "--cache", os.path.join(places.downloads, "npm")),

@@ -17,6 +17,7 @@ class Places:
         self.downloads = os.path.join(self.cache, "downloads")
         self.requirements = os.path.join(root, "build_scripts", "environment", "requirements")
         self.runtime = os.path.join(root, "build_scripts", "runtime")
+        self.engines = os.path.join(root, "build_scripts", "engines")
 
     def find_folder(self, name: str, *pinned: str) -> str:
         """The folder `name-<hash>` in the cache; another content of a pinned file is another folder."""

@@ -1,4 +1,4 @@
-"""Everything a command runs on, prepared in order: Python, its packages, browser, simulator, Node."""
+"""Everything a command runs on, prepared in order: Python, its packages, browsers, simulator, Node."""
 
 from __future__ import annotations
 
@@ -7,9 +7,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from build_scripts.environment.browser import prepare_browser
 from build_scripts.environment.circuit_simulator import prepare_simulator
+from build_scripts.environment.firefox import prepare_firefox
 from build_scripts.environment.lock import hold_lock
 from build_scripts.environment.node import prepare_node, prepare_npm_packages
 from build_scripts.environment.virtual_environment import find_python, prepare_environment
+from build_scripts.environment.webkit import prepare_webkit
 
 if TYPE_CHECKING:
     from build_scripts.environment.places import Places
@@ -23,6 +25,8 @@ class Needs(NamedTuple):
     node: bool = False
     browser: bool = False
     simulator: bool = False
+    engines: bool = False
+    """Firefox and WebKit as well; what drives them asks for `node`."""
 
 
 class Prepared(NamedTuple):
@@ -43,10 +47,17 @@ def prepare(places: Places, progress: Progress, needs: Needs) -> Prepared:
         variables = {}
         if needs.browser:
             variables["HANDBOOK_CHROMIUM"] = prepare_browser(places, progress, python)
+        if needs.engines:
+            variables["HANDBOOK_FIREFOX"] = prepare_firefox(places, progress)
+            variables.update(prepare_webkit(places, progress, python))
         if needs.simulator:
             variables["HANDBOOK_NGSPICE"] = prepare_simulator(places, progress)
         if needs.node:
             node = prepare_node(places, progress, environment)
             variables["HANDBOOK_NODE"] = node
-            variables["HANDBOOK_NODE_MODULES"] = prepare_npm_packages(places, progress, environment, node)
+            modules = prepare_npm_packages(places, progress, environment, node, places.runtime)
+            variables["HANDBOOK_NODE_MODULES"] = modules
+            if needs.engines:
+                modules = prepare_npm_packages(places, progress, environment, node, places.engines)
+                variables["HANDBOOK_ENGINE_MODULES"] = modules
     return Prepared(python, variables)

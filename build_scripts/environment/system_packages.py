@@ -30,8 +30,8 @@ def find_root_prefix() -> list[str] | None:
     return None
 
 
-def install_debian_package(places: Places, progress: Progress, package: str) -> bool:
-    """Install one package if this system lets us; False where it does not.
+def install_debian_package(places: Places, progress: Progress, *packages: str) -> bool:
+    """Install packages if this system lets us; False where it does not.
 
     Raises StepError if the package manager itself fails.
     """
@@ -46,7 +46,7 @@ def install_debian_package(places: Places, progress: Progress, package: str) -> 
     run_step(
         places,
         progress,
-        f"Installing the system package {package}",
-        [*quiet, "install", "-y", "--no-install-recommends", package],
+        f"Installing the system package{'s' if len(packages) > 1 else ''} {', '.join(packages)}",
+        [*quiet, "install", "-y", "--no-install-recommends", *packages],
     )
     return True

@@ -20,12 +20,16 @@ from build_scripts.measure.browser_driver import BrowserDriver, open_driver
 from build_scripts.measure.browser_times import measure_keystrokes, measure_longest_script, measure_visits
 from build_scripts.measure.building import measure_building
 from build_scripts.measure.libraries import measure_libraries
+from build_scripts.measure.portable import measure_portable_starts
 from build_scripts.measure.sizes import measure_own_script, measure_runtime
-from build_scripts.site import CACHE, ROOT, build_site
+from build_scripts.measure.visits import find_unexpected, measure_first_repeat_update
+from build_scripts.portable.pack import pack_handbook
+from build_scripts.site import CACHE, EDITIONS, ROOT, build_site
 from calculators import SLUGS
 
 LIVE_PAGES = tuple(f"calculators/{slug}/" for slug in SLUGS)
 SPEEDS = ((1, "normal speed", 16.0), (4, "slowed 4 times", 50.0))
+INSTALLED_FOLDER = "installed"
 RESULTS = CACHE / "measurements.json"
 
 
@@ -58,7 +62,10 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="handbook-measure-") as name:
         folder = Path(name)
         site = folder / "site"
-        build_site(site, progress)
+        # Pages that save nothing: what is measured is the start from the browser's own cache.
+        build_site(site, progress, edition=EDITIONS[False])
+        installed = folder / INSTALLED_FOLDER
+        build_site(installed, progress, edition=EDITIONS[True])
         measured += _measure_sizes(site)
         with progress.show_step("building, with and without calculators, in turn"):
             ratio = measure_building(ROOT, folder, rounds)
@@ -67,7 +74,9 @@ def main() -> int:
         )
         with progress.show_step("libraries that were weighed"):
             measured += [Measured(what, value, "times") for what, value in measure_libraries(rounds)]
+        measured += _measure_offline(installed, folder, rounds, progress)
         _add_comparisons(site)
+        shutil.copytree(installed, site / INSTALLED_FOLDER)
         measured += _measure_browser(site, rounds, progress)
     for line in measured:
         print(line)
@@ -85,6 +94,40 @@ def _measure_sizes(site: Path) -> list[Measured]:
     ]
 
 
+def _measure_offline(installed: Path, folder: Path, rounds: int, progress: Progress) -> list[Measured]:
+    measured: list[Measured] = []
+    with progress.show_step("what a reader's browser asks of a host"):
+        modules = Path(os.environ["HANDBOOK_NODE_MODULES"])
+        visits = measure_first_repeat_update(installed, folder, modules)
+    for name, visit in visits.items():
+        measured.append(Measured(f"{name}: fetched, compressed", visit.bytes / 1e3, "KB"))
+        limit = 1 if name == "repeat visit" else None
+        measured.append(Measured(f"{name}: requests", visit.requests, "", limit))
+    beyond = find_unexpected(visits["update of one article"])
+    measured.append(Measured("update of one article: files beyond it, index and list", len(beyond), "", 0))
+    with progress.show_step("the portable edition in each engine"):
+        packed = pack_handbook(folder / "packed", progress)
+        starts = measure_portable_starts(packed.folder, f"calculators/{SLUGS[0]}.html", rounds)
+    measured.append(Measured("portable edition, ZIP", packed.packed / 1e6, "MB"))
+    measured += [
+        Measured(f"portable edition, first live result, {name}", time, "ms") for name, time in starts.items()
+    ]
+    return measured
+
+
+def _compare_offline(driver: BrowserDriver, rounds: int) -> Measured:
+    """The same page from the installed copy, its host gone, and from the browser's own cache with a host."""
+    page = LIVE_PAGES[0]
+    driver.run("save", address=f"/{INSTALLED_FOLDER}/{page}")
+    driver.unreachable = f"/{INSTALLED_FOLDER}/"
+    visits = {"offline": f"/{INSTALLED_FOLDER}/{page}", "cached": f"/{page}"}
+    times = measure_visits(driver, visits, 3 * rounds, 1)
+    driver.unreachable = None
+    return Measured(
+        "first live result, offline / online from the cache", times["offline"] / times["cached"], "times", 1.1
+    )
+
+
 def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measured]:
     measured: list[Measured] = []
     with open_driver(os.environ["HANDBOOK_CHROMIUM"], site) as driver:
@@ -96,6 +139,8 @@ def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measur
                     late = measure_keystrokes(driver, f"/{page}", slug, rounds, slow)
                     what = f"keystroke to result, 95th percentile, {slug}, {speed}"
                     measured.append(Measured(what, late, "ms", frame))
+        with progress.show_step("first live result without a host"):
+            measured.append(_compare_offline(driver, rounds))
         with progress.show_step("the page's own script"):
             longest = max(measure_longest_script(driver, f"/{page}") for page in LIVE_PAGES)
         measured.append(

@@ -46,6 +46,8 @@ class BrowserDriver:
         """The browser's process group, once it is open."""
         self.jobs: queue.Queue[dict[str, Any]] = queue.Queue()
         self.reports: queue.Queue[dict[str, Any]] = queue.Queue()
+        self.unreachable: str | None = None
+        """Addresses that begin so get no answer any more."""
 
     def run(self, kind: str, slow: float = 1, **details: object) -> Any:
         """Do one job and return its outcome, with the whole browser slowed by `slow`.
@@ -73,6 +75,8 @@ class _Handler(PreviewHandler):
             self._answer(json.dumps(self.driver.jobs.get()).encode(), "application/json")
         elif self.path == "/driver.html":
             self._answer(DRIVER.read_bytes(), "text/html; charset=utf-8")
+        elif self.driver.unreachable and self.path.startswith(self.driver.unreachable):
+            self.close_connection = True
         else:
             super().do_GET()
 

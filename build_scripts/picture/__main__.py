@@ -1,4 +1,4 @@
-"""Takes the README's picture: a phone and a desk in front of the real pages, in a real Chromium.
+"""Takes the README's picture, a phone and a desk in front of the real pages, and draws the icons.
 
 python3 build_scripts/handbook.py picture
 """
@@ -13,12 +13,21 @@ from pathlib import Path
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from build_scripts.environment.progress import Progress
+from build_scripts.offline.web_manifest import GROUND
 from build_scripts.preview import open_server
-from build_scripts.site import BuildError, build_site
+from build_scripts.site import EDITIONS, ROOT, BuildError, build_site
 
 PICTURE = Path(__file__).with_name("handbook.png")
 PAGE = "sound/one-channel/"
 PHONE, DESK = (360, 740), (1180, 740)
+ICONS = ROOT / "build_scripts" / "theme" / "assets" / "icons"
+# A home screen cuts a maskable icon to a circle or a rounded square: it is drawn smaller on the same ground.
+SIDES = {
+    "icon-180": (180, 1.0),
+    "icon-192": (192, 1.0),
+    "icon-512": (512, 1.0),
+    "icon-maskable-512": (512, 0.8),
+}
 _BESIDE = """<!doctype html><style>
 body { margin: 0; padding: 24px; display: flex; gap: 24px; background: #8a8178; }
 img { border-radius: 14px; box-shadow: 0 4px 18px #0008; height: 740px; }
@@ -30,7 +39,7 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="handbook-picture-") as folder:
         site = Path(folder) / "site"
         try:
-            build_site(site, Progress())
+            build_site(site, Progress(), edition=EDITIONS[False])
         except BuildError as error:
             print(error, file=sys.stderr)
             return 1
@@ -49,10 +58,23 @@ def main() -> int:
             beside = chromium.new_page(viewport={"width": PHONE[0] + DESK[0] + 72, "height": 788})
             beside.set_content(_BESIDE + images)
             beside.screenshot(path=PICTURE)
+            _draw_icons(chromium)
             chromium.close()
         server.shutdown()
-    print(f"Taken: {os.path.relpath(PICTURE)}")
+    print(f"Taken: {os.path.relpath(PICTURE)} and the icons in {os.path.relpath(ICONS)}")
     return 0
+
+
+def _draw_icons(chromium: Browser) -> None:
+    drawing = (ICONS / "icon.svg").read_text("utf-8")
+    for name, (side, share) in SIDES.items():
+        page = chromium.new_page(viewport={"width": side, "height": side})
+        page.set_content(
+            f"<style>body {{ margin: 0; background: {GROUND} }} svg {{ display: block; width: {side}px; "
+            f"transform: scale({share}) }}</style>{drawing}"
+        )
+        page.screenshot(path=ICONS / f"{name}.png")
+        page.close()
 
 
 def _take(chromium: Browser, address: str, size: tuple[int, int], first: str) -> bytes:

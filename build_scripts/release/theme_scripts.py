@@ -6,8 +6,11 @@ reader came for the figures. Both follow a little later; without calculators on 
 
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
+
+from build_scripts.release.pages import Pages
 
 _SEARCH_WORKER = re.compile(
     r'"search": "(?P<folders>(?:[^"]*/)?)assets/javascripts/workers/(?P<name>[^"/]+)"'
@@ -15,21 +18,28 @@ _SEARCH_WORKER = re.compile(
 _SCRIPT = re.compile(r'<script src="(?P<address>[^"]*assets/javascripts/bundle\.[^"]*)"></script>')
 
 
-def delay_theme_scripts(site: Path) -> None:
-    """Let live.js run the theme's script, and search_later.js its search worker, in every page of `site`.
+def delay_theme_scripts(pages: Pages) -> None:
+    """Let live.js run the theme's script in every page.
 
-    Raises ValueError when the theme no longer names them in the way this relies on.
+    Raises ValueError when the theme no longer names it in the way this relies on.
+    """
+    _replace(pages, _SCRIPT, r'<script type="text/plain" data-later="\g<address>"></script>')
+
+
+def delay_search(pages: Pages, site: Path) -> None:
+    """Let search_later.js, which is among the files of `site`, run the theme's search worker in every page.
+
+    Raises ValueError when the theme no longer names it in the way this relies on.
     """
     (later,) = (site / "assets").glob("search_later.*.js")
-    for page in sorted(site.rglob("*.html")):
-        text = page.read_text("utf-8")
-        written, searches = _SEARCH_WORKER.subn(lambda found: _name_worker(found, later.name), text)
-        written, scripts = _SCRIPT.subn(
-            r'<script type="text/plain" data-later="\g<address>"></script>', written
-        )
-        if not searches or not scripts:
-            raise ValueError(f"{page.relative_to(site)}: the theme's scripts are not where they were")
-        page.write_text(written, "utf-8", newline="\n")
+    _replace(pages, _SEARCH_WORKER, lambda found: _name_worker(found, later.name))
+
+
+def _replace(pages: Pages, what: re.Pattern[str], by: str | Callable[[re.Match[str]], str]) -> None:
+    for name, text in pages.items():
+        pages[name], count = what.subn(by, text)
+        if not count:
+            raise ValueError(f"{name}: the theme's scripts are not where they were")
 
 
 def _name_worker(found: re.Match[str], later: str) -> str:

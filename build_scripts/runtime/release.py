@@ -7,6 +7,7 @@ snapshot, the manifest. The result is kept by the hash of all that it is made fr
 import gzip
 import hashlib
 import json
+import platform
 import shutil
 import subprocess
 import sys
@@ -72,8 +73,8 @@ def make_runtime(
             raise RuntimeBuildError(
                 f"{pyodide / needed} is missing: install the npm packages of the handbook again."
             )
-    inputs = compute_inputs(source_root, pyodide, node)
-    kept = cache_dir / f"runtime-{inputs}"
+    inputs = compute_inputs(source_root, pyodide)
+    kept = cache_dir / f"runtime-{_compute_key(inputs, node)}"
     if not kept.is_dir():
         cache_dir.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=cache_dir, prefix="making-") as made:
@@ -91,8 +92,11 @@ def make_runtime(
     return Release(release, target)
 
 
-def compute_inputs(source_root: Path, pyodide: Path, node: Path) -> str:
-    """Compute the hash of everything that a release is made from: sources, tools and their versions."""
+def compute_inputs(source_root: Path, pyodide: Path) -> str:
+    """Compute the hash of everything that a release is made from.
+
+    It is written into the release, and so leaves out where things are: two checkouts make the same release.
+    """
     digest = hashlib.sha256()
     sources = [source_root / "pyproject.toml"]
     sources += sorted(
@@ -106,9 +110,15 @@ def compute_inputs(source_root: Path, pyodide: Path, node: Path) -> str:
         _add(digest, path.name, path)
     for name in (*PYODIDE_FILES, "pyodide.mjs", "python_stdlib.zip", "pyodide-lock.json"):
         _add(digest, name, pyodide / name)
-    program = node.resolve()
-    digest.update(f"{sys.version} {program} {program.stat().st_size} {program.stat().st_mtime_ns}".encode())
+    digest.update(platform.python_version().encode())
     return digest.hexdigest()
+
+
+def _compute_key(inputs: str, node: Path) -> str:
+    """Compute the hash by which this machine keeps a release: another Node or Python makes it anew."""
+    program = node.resolve()
+    made_by = f"{sys.version} {program} {program.stat().st_size} {program.stat().st_mtime_ns}"
+    return hashlib.sha256(f"{inputs} {made_by}".encode()).hexdigest()
 
 
 def _add(digest: "hashlib._Hash", name: str, path: Path) -> None:

@@ -12,7 +12,7 @@ fed at one or both ends); tridiagonal elimination after L. H. Thomas.
 
 import math
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -100,24 +100,36 @@ class UniformLadder:
     feed_drops: tuple[float, ...]
     feed_currents: tuple[float, ...]
 
+    def find_drops(self, nodes: Iterable[int]) -> list[float]:
+        """Return how far below the supply each of the nodes lies, in V."""
+        places, at_feeds, outer = [feed.node for feed in self.feeds], self.feed_drops, self.count + 1
+        first, last = places[0], places[-1]
+        step = self.segment * self.current
+        drops = []
+        for node in nodes:
+            if node <= first:
+                drops.append(at_feeds[0] + step * (_sum_below(first) - _sum_below(node)))
+            elif node >= last:
+                drops.append(at_feeds[-1] + step * (_sum_below(outer - last) - _sum_below(outer - node)))
+            else:
+                span = bisect_right(places, node)
+                start, end = places[span - 1], places[span]
+                before, after = at_feeds[span - 1], at_feeds[span]
+                along = (node - start) / (end - start)
+                drops.append(before + (after - before) * along + step * (node - start) * (end - node) / 2)
+        return drops
+
     def find_drop(self, node: int) -> float:
         """Return how far below the supply `node` lies, in V."""
-        first, last = self.feeds[0].node, self.feeds[-1].node
-        step = self.segment * self.current
-        if node <= first:
-            return self.feed_drops[0] + step * (_sum_below(first) - _sum_below(node))
-        if node >= last:
-            outer = self.count + 1
-            return self.feed_drops[-1] + step * (_sum_below(outer - last) - _sum_below(outer - node))
-        span = bisect_right(self.feeds, node, key=_find_node)
-        start, end = self.feeds[span - 1].node, self.feeds[span].node
-        before, after = self.feed_drops[span - 1], self.feed_drops[span]
-        along = (node - start) / (end - start)
-        return before + (after - before) * along + step * (node - start) * (end - node) / 2
+        return self.find_drops((node,))[0]
+
+    def find_voltages(self, nodes: Iterable[int]) -> list[float]:
+        """Return the voltage at each node in V; below zero means that such currents cannot flow at all."""
+        return [self.supply - drop for drop in self.find_drops(nodes)]
 
     def find_voltage(self, node: int) -> float:
-        """Return the voltage at `node` in V; below zero means that such currents cannot flow at all."""
-        return self.supply - self.find_drop(node)
+        """Return the voltage at one node in V, which may be below zero as well."""
+        return self.find_voltages((node,))[0]
 
     def find_lowest(self) -> tuple[int, float]:
         """Return the tap (1 to `count`) with the lowest voltage and that voltage (V); of equals the first."""
@@ -133,8 +145,8 @@ class UniformLadder:
                 places.add(min(max(place, left.node, 1), right.node, self.count))
         places.update(min(max(feed.node, 1), self.count) for feed in self.feeds)
         worst, worst_drop = 1, -math.inf
-        for place in sorted(places):
-            drop = self.find_drop(place)
+        ordered = sorted(places)
+        for place, drop in zip(ordered, self.find_drops(ordered), strict=True):
             if drop > worst_drop + 1e-12 * self.supply:
                 worst, worst_drop = place, drop
         return worst, self.supply - worst_drop
@@ -161,7 +173,7 @@ class UniformLadder:
 
     def list_voltages(self) -> tuple[float, ...]:
         """Return the voltages of nodes 0 to `count` + 1 in V."""
-        return tuple(self.find_voltage(node) for node in range(self.count + 2))
+        return tuple(self.find_voltages(range(self.count + 2)))
 
 
 def solve_uniform(
@@ -314,10 +326,6 @@ def _solve_unit_couplings(diagonal: Sequence[float], right: Sequence[float]) -> 
 
 def _sum_below(node: int) -> float:
     return node * (node - 1) / 2
-
-
-def _find_node(feed: Feed) -> int:
-    return feed.node
 
 
 def _check_feeds(feeds: Sequence[Feed], last_node: int) -> None:

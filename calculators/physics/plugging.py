@@ -1,7 +1,7 @@
 """Plugging in: the likely ways a plug meets a source, each judged, and the made-up lead between them."""
 
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
+from collections.abc import Sequence
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 from calculators.physics.crossing import Crossing, find_crossing
@@ -18,37 +18,60 @@ WAY_WORDS = {
 }
 
 
+class Judged(dict[str, Judgement]):
+    """The judgements of one board on a source by way of plugging in, each found when it is asked for."""
+
+    def __init__(
+        self, source: tuple[Role, ...], board: tuple[Role, ...], limits: Limits, rows: int, mirrored: bool
+    ) -> None:
+        super().__init__()
+        self.source, self.board, self.limits = source, board, limits
+        self.rows, self.mirrored = rows, mirrored
+        self.crossing = find_crossing(source, board, limits)
+
+    def __missing__(self, way: str) -> Judgement:
+        pairs = find_pairs(
+            len(self.source),
+            len(self.board),
+            rows=self.rows,
+            mirrored=self.mirrored,
+            turned=way == "reversed",
+            shift={"shifted_left": -1, "shifted_right": 1}.get(way, 0),
+        )
+        self[way] = judge_mating(self.source, self.board, pairs, self.limits)
+        return self[way]
+
+    @cached_property
+    def lead(self) -> Judgement:
+        """The verdict on the made-up lead."""
+        return judge_mating(self.source, self.board, self.crossing.wires, self.limits, lead=True)
+
+
 class Ways(NamedTuple):
-    """One board on a source: both plugs, the four ways of plugging in, the made-up lead and its verdict."""
+    """One board on a source: both plugs and the four ways of plugging in."""
 
     source: Plug
     board: Plug
-    judged: Mapping[str, Judgement]
-    crossing: Crossing
-    lead: Judgement
+    judged: Judged
+
+    @property
+    def crossing(self) -> Crossing:
+        """The made-up lead."""
+        return self.judged.crossing
+
+    @property
+    def lead(self) -> Judgement:
+        """The verdict on it."""
+        return self.judged.lead
 
 
 def judge_ways(source: Plug, board: Plug, limits: Limits, *, rows: int = 1, mirrored: bool = False) -> Ways:
     """Judge straight, reversed and shifted, and find the lead; supplies must have their voltages."""
-    return Ways(source, board, *_judge_pins(source.pins, board.pins, limits, rows, mirrored))
+    return Ways(source, board, _judge_pins(source.pins, board.pins, limits, rows, mirrored))
 
 
-@lru_cache(maxsize=64)
-def _judge_pins(
-    source: tuple[Role, ...], board: tuple[Role, ...], limits: Limits, rows: int, mirrored: bool
-) -> tuple[Mapping[str, Judgement], Crossing, Judgement]:
-    def judge(*, turned: bool = False, shift: int = 0) -> Judgement:
-        pairs = find_pairs(len(source), len(board), rows=rows, mirrored=mirrored, turned=turned, shift=shift)
-        return judge_mating(source, board, pairs, limits)
-
-    judged = {
-        "straight": judge(),
-        "reversed": judge(turned=True),
-        "shifted_left": judge(shift=-1),
-        "shifted_right": judge(shift=1),
-    }
-    crossing = find_crossing(source, board, limits)
-    return judged, crossing, judge_mating(source, board, crossing.wires, limits, lead=True)
+# Boards with the same pins share their judgements, and most keystrokes leave them as they are.
+_judge_pins = lru_cache(maxsize=64)(Judged)
 
 
 def is_possible(way: str, *, keyed: bool, shrouded: bool) -> bool:

@@ -28,13 +28,11 @@ def picture_voltage(
 
     def draw(system: System) -> str:
         nodes = _pick_nodes(held, lowest_led)
-        series = [Series("currents hold", tuple((n, max(0.0, held.find_voltage(n))) for n in nodes), "one")]
+        series = [_trace("currents hold", nodes, held.find_voltages(nodes), "one")]
         if falling is not None:
-            series.append(Series("currents fall", tuple((n, falling[n]) for n in nodes), "two"))
+            series.append(_trace("currents fall", nodes, [falling[node] for node in nodes], "two"))
         if one_end is not None:
-            series.append(
-                Series("one end only", tuple((n, max(0.0, one_end.find_voltage(n))) for n in nodes), "three")
-            )
+            series.append(_trace("one end only", nodes, one_end.find_voltages(nodes), "three"))
         marks = [Mark("lowest wanted", floor), Mark("", held.supply, tone="soft")]
         for index, feed in enumerate(held.feeds):
             # One label speaks for all; several would cover each other and the lines.
@@ -44,7 +42,7 @@ def picture_voltage(
         # Room above the supply keeps the feeds' label off the lines.
         high = max(held.supply, floor)
         top = Axis("Voltage", "voltage", high=high + 0.15 * (high - low))
-        return draw_chart(Axis("LED", "number"), top, series, marks, system=system)
+        return draw_chart(Axis("LED", "number"), top, tuple(series), tuple(marks), system=system)
 
     return Picture(
         "voltage",
@@ -79,7 +77,7 @@ def picture_current(
                 levels.append(level)
         # The labels stand in the free space after the last frame.
         time = Axis("Time", "time", high=1.5 * end)
-        return draw_chart(time, Axis("Current", "current", low=0.0), series, system=system)
+        return draw_chart(time, Axis("Current", "current", low=0.0), tuple(series), system=system)
 
     return Picture(
         "current",
@@ -96,6 +94,12 @@ def picture_current(
         ),
         draw,
     )
+
+
+def _trace(label: str, nodes: Sequence[int], voltages: Sequence[float], tone: str) -> Series:
+    # Voltages below zero mean that such currents cannot flow; the picture is cut there.
+    points = tuple((node, max(0.0, voltage)) for node, voltage in zip(nodes, voltages, strict=True))
+    return Series(label, points, tone)
 
 
 def _name_feeds(held: UniformLadder) -> str:
@@ -119,6 +123,7 @@ def _thin_out(drawn: Sequence[float]) -> list[tuple[int, float]]:
     stride = math.ceil(len(drawn) / (2 * POINTS))
     kept = []
     for start in range(0, len(drawn), stride):
-        best = max(range(start, min(start + stride, len(drawn))), key=lambda index: drawn[index])
-        kept.append((best, drawn[best]))
+        group = drawn[start : start + stride]
+        best = max(group)
+        kept.append((start + group.index(best), best))
     return kept

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from calculators.physics.mating import Verdict
 from calculators.physics.plug import describe_pin
@@ -52,7 +53,9 @@ class DrawnWire:
     dash: str = ""
 
 
-def draw_plugs(left: DrawnPlug, right: DrawnPlug, wires: Sequence[DrawnWire]) -> str:
+# Most figures change no wire and no verdict.
+@lru_cache(maxsize=64)
+def draw_plugs(left: DrawnPlug, right: DrawnPlug, wires: tuple[DrawnWire, ...]) -> str:
     """Return both plugs, pins from top to bottom in the order of their view, with the wires between them."""
     canvas = Canvas(
         max(_find_height(left, len(left.pins) - 1), _find_height(right, len(right.pins) - 1)) + _STEP

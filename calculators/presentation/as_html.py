@@ -4,8 +4,8 @@ The same functions write the built page and, in the reader's browser, every late
 is no second renderer to keep in step. Class names begin with `sl-`; the script finds fields by `data-field`.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from functools import cache
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import cache, partial
 from urllib.parse import urlencode
 
 from calculators.presentation.as_text import write_cell, write_output
@@ -14,13 +14,14 @@ from calculators.vocabulary.declaration import (
     ChoiceInput,
     GaugeInput,
     Input,
+    Output,
     QuantityInput,
     TextInput,
     WholeInput,
     YesNoInput,
 )
 from calculators.vocabulary.escaping import escape
-from calculators.vocabulary.result import Finding, Picture, Reading, Result, Step, Table
+from calculators.vocabulary.result import Finding, LateTable, Picture, Reading, Result, Step, Table
 from calculators.vocabulary.showing import Figure, Phrase
 from calculators.vocabulary.units import System, list_units
 
@@ -84,20 +85,55 @@ def render_form(calculator: Calculator, texts: Mapping[str, str], anchor: str) -
 
 def render_result(calculator: Calculator, result: Result, system: System = "metric") -> str:
     """Return the result in this system of units, outcome first and sources last."""
-    return "".join(
-        (
-            _render_verdict(result),
-            _render_outputs(calculator, result, system),
-            _render_findings(result.findings, system),
-            "".join(_render_picture(picture, system) for picture in result.pictures),
-            "".join(
-                _render_table(table, system, first=not place) for place, table in enumerate(result.tables)
-            ),
-            _render_readings(result.readings, system),
-            _render_working(result.working, system),
-            _render_standing(calculator),
+    return "".join(filter(None, render_parts(calculator, result, system).values()))
+
+
+def render_parts(
+    calculator: Calculator, result: Result, system: System = "metric", closed: Collection[str] | None = None
+) -> dict[str, str | None]:
+    """Return the result's parts by name, one element each, in their order on the page.
+
+    `closed` names the folds that somebody who has read all of it keeps closed: their bodies are left out,
+    and parts that no figure changes are None. By default everything is written.
+    """
+    parts: dict[str, str | None] = {"verdict": _render_verdict(result)}
+
+    def add_fold(key: str, heading: str, write: Callable[[], str], shown: str = "") -> None:
+        body = "" if closed is not None and key in closed else write()
+        parts[key] = (
+            f'<details class="sl-fold" data-key="{key}"{shown}><summary>{heading}</summary>{body}</details>'
         )
+
+    rest = [item for item in calculator.outputs if not item.main]
+    parts["main"] = _render_outputs(
+        [item for item in calculator.outputs if item.main], result, system, " sl-main"
     )
+    if len(rest) > _MANY_OUTPUTS:
+        add_fold("outputs", f"{len(rest)} more figures", lambda: _render_outputs(rest, result, system))
+    elif rest:
+        parts["outputs"] = _render_outputs(rest, result, system)
+    # Notes are folded away: what has to be mended must not drown in what is good to know.
+    pressing = [finding for finding in result.findings if finding.level != "note"]
+    notes = [finding for finding in result.findings if finding.level == "note"]
+    if pressing:
+        parts["findings"] = _list_findings(pressing, system)
+    if notes:
+        heading = f"{len(notes)} notes" if len(notes) > 1 else "1 note"
+        add_fold("notes", heading, lambda: _list_findings(notes, system))
+    for picture in result.pictures:
+        parts[f"picture-{picture.name}"] = _render_picture(picture, system)
+    for place, table in enumerate(result.tables):
+        shown = " open" if not place and len(table.rows) <= _LONG_TABLE else ""
+        add_fold(
+            f"table-{escape(table.name)}", escape(table.caption), partial(_render_table, table, system), shown
+        )
+    if result.readings:
+        add_fold("readings", "What a meter should show", lambda: _list_readings(result.readings, system))
+    if result.working:
+        add_fold("working", "Working, step by step", lambda: _list_steps(result.working, system))
+    for name, text in _render_standing(calculator).items():
+        parts[name] = text if closed is None else None
+    return parts
 
 
 def _render_field(item: Input, text: str, anchor: str) -> str:
@@ -177,26 +213,13 @@ def _render_verdict(result: Result) -> str:
     return f'<p class="sl-verdict sl-{level}"><span aria-hidden="true">{sign}</span> {words}</p>'
 
 
-def _render_outputs(calculator: Calculator, result: Result, system: System) -> str:
-    groups: dict[bool, list[str]] = {True: [], False: []}
-    for item in calculator.outputs:
-        value = escape(write_output(item, result.outputs[item.name], system))
-        groups[item.main].append(
-            f'<div data-output="{item.name}"><dt>{escape(item.label)}</dt><dd>{value}</dd></div>'
-        )
-    rest = f'<dl class="sl-outputs">{"".join(groups[False])}</dl>' if groups[False] else ""
-    if len(groups[False]) > _MANY_OUTPUTS:
-        rest = _fold("outputs", f"{len(groups[False])} more figures", rest)
-    return f'<dl class="sl-outputs sl-main">{"".join(groups[True])}</dl>{rest}'
-
-
-def _render_findings(findings: Sequence[Finding], system: System) -> str:
-    # Notes are folded away: what has to be mended must not drown in what is good to know.
-    pressing = [finding for finding in findings if finding.level != "note"]
-    notes = [finding for finding in findings if finding.level == "note"]
-    shown = _list_findings(pressing, system) if pressing else ""
-    heading = f"{len(notes)} notes" if len(notes) > 1 else "1 note"
-    return shown + (_fold("notes", heading, _list_findings(notes, system)) if notes else "")
+def _render_outputs(items: Iterable[Output], result: Result, system: System, also: str = "") -> str:
+    rows = "".join(
+        f'<div data-output="{item.name}"><dt>{escape(item.label)}</dt>'
+        f"<dd>{escape(write_output(item, result.outputs[item.name], system))}</dd></div>"
+        for item in items
+    )
+    return f'<dl class="sl-outputs{also}">{rows}</dl>'
 
 
 def _list_findings(findings: Sequence[Finding], system: System) -> str:
@@ -218,7 +241,7 @@ def _render_picture(picture: Picture, system: System) -> str:
     )
 
 
-def _render_table(table: Table, system: System, *, first: bool) -> str:
+def _render_table(table: Table | LateTable, system: System) -> str:
     marked = any(table.marks)
     columns = range(len(table.columns))
     texts = [
@@ -236,63 +259,54 @@ def _render_table(table: Table, system: System, *, first: bool) -> str:
         state = f'<td class="sl-mark">{_MARKS[mark]}</td>' if marked else ""
         rows.append(f"<tr{f' class="sl-{mark}"' if mark else ''}>{cells}{state}</tr>")
     state_head = '<th scope="col"><span class="sl-unseen">State</span></th>' if marked else ""
-    shown = " open" if first and len(table.rows) <= _LONG_TABLE else ""
     return (
-        f'<details class="sl-fold" data-key="table-{escape(table.name)}"{shown}>'
-        f"<summary>{escape(table.caption)}</summary>"
         f'<div class="sl-table" tabindex="0" role="region" aria-label="{escape(table.caption)}">'
         f'<table class="sl-rows"><thead><tr>{head}{state_head}</tr></thead>'
-        f"<tbody>{''.join(rows)}</tbody></table></div></details>"
+        f"<tbody>{''.join(rows)}</tbody></table></div>"
     )
 
 
-def _render_readings(readings: Iterable[Reading], system: System) -> str:
+def _list_readings(readings: Iterable[Reading], system: System) -> str:
     rows = "".join(
         f"<li><strong>{escape(reading.label)}</strong>: {_write(reading.expected, system)} "
         f"(passes from {_write(reading.low, system)} to {_write(reading.high, system)}). "
         f"Battery <strong>{reading.battery}</strong>; {escape(reading.probes)}</li>"
         for reading in readings
     )
-    return (
-        _fold("readings", "What a meter should show", f'<ol class="sl-readings">{rows}</ol>') if rows else ""
-    )
+    return f'<ol class="sl-readings">{rows}</ol>'
 
 
-def _render_working(steps: Iterable[Step], system: System) -> str:
+def _list_steps(steps: Iterable[Step], system: System) -> str:
     rows = "".join(
         f"<li><strong>{escape(step.label)}</strong><br><code>{escape(step.formula)}</code><br>"
         f"{_write(step.figures, system)}<br>= <strong>{_write(step.outcome, system)}</strong></li>"
         for step in steps
     )
-    return _fold("working", "Working, step by step", f'<ol class="sl-working">{rows}</ol>') if rows else ""
+    return f'<ol class="sl-working">{rows}</ol>'
 
 
 @cache
-def _render_standing(calculator: Calculator) -> str:
+def _render_standing(calculator: Calculator) -> Mapping[str, str]:
     """Return what no figure changes: cautions, limits and sources."""
-    return _render_cautions(calculator.cautions) + _render_provenance(calculator)
-
-
-def _render_cautions(cautions: Iterable[str]) -> str:
-    rows = "".join(f"<li>{escape(line)}</li>" for line in cautions)
-    return f'<div class="sl-cautions"><p><strong>Take care</strong></p><ul>{rows}</ul></div>' if rows else ""
-
-
-def _render_provenance(calculator: Calculator) -> str:
-    limits = "".join(f"<li>{escape(line)}</li>" for line in calculator.limits)
-    sources = "".join(
-        f"<li>{escape(source.title)}{f', {escape(source.place)}' if source.place else ''}</li>"
-        for source in calculator.sources
+    parts = {}
+    if calculator.cautions:
+        parts["cautions"] = (
+            '<div class="sl-cautions"><p><strong>Take care</strong></p>'
+            f"<ul>{_list_lines(calculator.cautions)}</ul></div>"
+        )
+    sources = (
+        f"{source.title}, {source.place}" if source.place else source.title for source in calculator.sources
     )
-    return _fold(
-        "provenance",
-        "Limits and sources",
-        f"<p>This holds within these limits:</p><ul>{limits}</ul><p>Sources:</p><ul>{sources}</ul>",
+    parts["provenance"] = (
+        '<details class="sl-fold" data-key="provenance"><summary>Limits and sources</summary>'
+        f"<p>This holds within these limits:</p><ul>{_list_lines(calculator.limits)}</ul>"
+        f"<p>Sources:</p><ul>{_list_lines(sources)}</ul></details>"
     )
+    return parts
 
 
-def _fold(key: str, heading: str, body: str) -> str:
-    return f'<details class="sl-fold" data-key="{key}"><summary>{heading}</summary>{body}</details>'
+def _list_lines(lines: Iterable[str]) -> str:
+    return "".join(f"<li>{escape(line)}</li>" for line in lines)
 
 
 def _style(kind: str, texts: Sequence[str]) -> str:

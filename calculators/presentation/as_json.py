@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from calculators.vocabulary.declaration import Calculator, QuantityInput
 from calculators.vocabulary.gauge import Gauge
-from calculators.vocabulary.result import Cell, Result, Table
+from calculators.vocabulary.result import Cell, LateTable, Result, Table
 from calculators.vocabulary.showing import Figure, Phrase
 from calculators.vocabulary.units import KINDS
 
@@ -64,7 +64,7 @@ def _list_inputs(calculator: Calculator, texts: Mapping[str, str]) -> dict[str, 
     return listed
 
 
-def _list_rows(table: Table) -> list[dict[str, Cell]]:
+def _list_rows(table: Table | LateTable) -> list[dict[str, Cell]]:
     names = [column.name for column in table.columns]
     rows: list[dict[str, Cell]] = [dict(zip(names, row, strict=True)) for row in table.rows]
     for row, mark in zip(rows, table.marks, strict=False):

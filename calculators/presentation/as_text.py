@@ -4,7 +4,7 @@ import textwrap
 from collections.abc import Iterable, Mapping
 
 from calculators.vocabulary.declaration import Calculator, Input, Output
-from calculators.vocabulary.result import Cell, Column, Result, Table
+from calculators.vocabulary.result import Cell, Column, LateTable, Result, Table
 from calculators.vocabulary.showing import GAP, write_quantity
 from calculators.vocabulary.units import System
 
@@ -117,7 +117,7 @@ def _write_pairs(pairs: Iterable[tuple[str, str]]) -> list[str]:
     return [f"  {label:<{width}}  {words}" for label, words in listed]
 
 
-def _write_table(table: Table, system: System) -> list[str]:
+def _write_table(table: Table | LateTable, system: System) -> list[str]:
     head = [column.label for column in table.columns]
     rows = [
         [write_cell(column, cell, system) for column, cell in zip(table.columns, row, strict=True)]

@@ -1,7 +1,7 @@
 """What a pin-order result says: working, findings, readings and tables, from the judged matings."""
 
 from collections.abc import Sequence
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
 
 from calculators.physics.crossing import Crossing, Trouble
 from calculators.physics.joined_nets import Limits
@@ -17,7 +17,7 @@ from calculators.physics.plug import (
 )
 from calculators.physics.plugging import WAY_WORDS, WAYS, Ways, is_possible
 from calculators.tables import read_rows
-from calculators.vocabulary.result import Cell, Column, Finding, Level, Reading, Step, Table
+from calculators.vocabulary.result import Cell, Column, Finding, LateTable, Level, Reading, Rows, Step, Table
 from calculators.vocabulary.showing import Figure, Phrase, say
 
 HIGH_THRESHOLD = 0.7
@@ -478,8 +478,13 @@ def list_wires(ways: Ways, colours: Sequence[str]) -> Table:
     )
 
 
-def list_contacts(name: str, ways: Ways) -> Table:
+def list_contacts(name: str, ways: Ways) -> LateTable:
     """Return one way of plugging in, pin by pin."""
+    caption = f"Plugged in {WAY_WORDS[name]}, pin by pin"
+    return LateTable(f"{name}_pins", caption, _PIN_COLUMNS, partial(_find_contact_rows, name, ways))
+
+
+def _find_contact_rows(name: str, ways: Ways) -> tuple[Rows, tuple[str, ...]]:
     judgement = ways.judged[name]
     rows: list[tuple[Cell, ...]] = []
     for contact in judgement.contacts:
@@ -496,16 +501,28 @@ def list_contacts(name: str, ways: Ways) -> Table:
                 RULES.index(find_rule(contact.rule)) + 1,
             )
         )
-    marks = tuple(_MARKS[contact.verdict] for contact in judgement.contacts)
-    return Table(
-        f"{name}_pins", f"Plugged in {WAY_WORDS[name]}, pin by pin", _PIN_COLUMNS, tuple(rows), marks
-    )
+    return tuple(rows), tuple(_MARKS[contact.verdict] for contact in judgement.contacts)
 
 
 def list_break_out(
     source: Plug, boards: Sequence[Ways], break_out: Crossing, colours: Sequence[str]
-) -> Table:
+) -> LateTable:
     """Return every pin of every board on a break-out with the source pin that feeds it."""
+    columns = (
+        Column("board", "Board"),
+        Column("to_pin", "Board pin", "number"),
+        Column("to_role", "wants"),
+        Column("from_pin", "Source pin", "number"),
+        Column("from_role", "carries"),
+        Column("colour", "Wire (IEC 60757)"),
+    )
+    find_rows = partial(_find_break_out_rows, source, boards, break_out, colours)
+    return LateTable("break_out", "The whole break-out, board by board", columns, find_rows)
+
+
+def _find_break_out_rows(
+    source: Plug, boards: Sequence[Ways], break_out: Crossing, colours: Sequence[str]
+) -> tuple[Rows, tuple[str, ...]]:
     homes = [(ways.board, pin) for ways in boards for pin in range(len(ways.board.pins))]
     feeds = {there: here for here, there in break_out.wires}
     rows: list[tuple[Cell, ...]] = []
@@ -513,40 +530,29 @@ def list_break_out(
         here = feeds.get(number)
         joined = (None, None, None) if here is None else (here + 1, source.pins[here].label, colours[here])
         rows.append((board.name, pin + 1, board.pins[pin].label, *joined))
-    return Table(
-        "break_out",
-        "The whole break-out, board by board",
-        (
-            Column("board", "Board"),
-            Column("to_pin", "Board pin", "number"),
-            Column("to_role", "wants"),
-            Column("from_pin", "Source pin", "number"),
-            Column("from_role", "carries"),
-            Column("colour", "Wire (IEC 60757)"),
-        ),
-        tuple(rows),
-    )
+    return tuple(rows), ()
 
 
-def list_boards(boards: Sequence[Ways]) -> Table:
+def list_boards(boards: Sequence[Ways]) -> LateTable:
     """Return what each board of a break-out suffers without a lead of its own."""
-    return Table(
-        "boards",
-        "What a lead without crossing does to each board",
-        (
-            Column("board", "Board"),
-            Column("straight", "Straight"),
-            Column("reversed", "Wrong way round"),
-            Column("shifted_left", "One place left"),
-            Column("shifted_right", "One place right"),
-            Column("crossing", "Its lead"),
-        ),
-        tuple(
-            (ways.board.name, *(ways.judged[name].verdict for name in WAYS), ways.crossing.write())
-            for ways in boards
-        ),
-        tuple(_MARKS[ways.judged["straight"].verdict] for ways in boards),
+    columns = (
+        Column("board", "Board"),
+        Column("straight", "Straight"),
+        Column("reversed", "Wrong way round"),
+        Column("shifted_left", "One place left"),
+        Column("shifted_right", "One place right"),
+        Column("crossing", "Its lead"),
     )
+    caption = "What a lead without crossing does to each board"
+    return LateTable("boards", caption, columns, partial(_find_board_rows, boards))
+
+
+def _find_board_rows(boards: Sequence[Ways]) -> tuple[Rows, tuple[str, ...]]:
+    rows = tuple(
+        (ways.board.name, *(ways.judged[name].verdict for name in WAYS), ways.crossing.write())
+        for ways in boards
+    )
+    return rows, tuple(_MARKS[ways.judged["straight"].verdict] for ways in boards)
 
 
 @cache

@@ -9,6 +9,7 @@ work; meaning is carried by labels and dash patterns, never by colour alone. Ton
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Literal
 
 from calculators.vocabulary.escaping import escape
@@ -40,9 +41,10 @@ class Canvas:
 
     def path(self, points: Iterable[Point], tone: str = "", *, dash: str = "", thick: float = 1.5) -> None:
         """Draw an open line through the points."""
-        steps = " ".join(f"{_short(x)},{_short(y)}" for x, y in points)
+        # Written at once: a curve has a hundred points, and it is drawn anew at every keystroke.
+        steps = " ".join([f"{x:.1f},{y:.1f}" for x, y in points]).replace(".0,", ",").replace(".0 ", " ")
         self.parts.append(
-            f'<polyline points="{steps}" fill="none" stroke="currentColor"{_tone(tone)} '
+            f'<polyline points="{steps.removesuffix(".0")}" fill="none" stroke="currentColor"{_tone(tone)} '
             f'stroke-width="{_short(thick)}"{_dashes(dash)}/>'
         )
 
@@ -135,11 +137,13 @@ class Mark:
     tone: str = "caution"
 
 
+# Most fields leave a chart as it is, and a keystroke taken back brings the one before.
+@lru_cache(maxsize=32)
 def draw_chart(
     x: Axis,
     y: Axis,
-    series: Sequence[Series],
-    marks: Sequence[Mark] = (),
+    series: tuple[Series, ...],
+    marks: tuple[Mark, ...] = (),
     *,
     system: System = "metric",
     height: float = 220,
@@ -152,32 +156,41 @@ def draw_chart(
     x_scale, y_scale = _scale_axis(x, x_values, system), _scale_axis(y, y_values, system)
     left, right, top, bottom = 46.0, 12.0, 24.0, 38.0
     canvas = Canvas(height)
-
-    def place(point: Point) -> Point:
-        across = (x_scale.convert(point[0]) - x_scale.low) / (x_scale.high - x_scale.low)
-        up = (y_scale.convert(point[1]) - y_scale.low) / (y_scale.high - y_scale.low)
-        return (left + across * (canvas.width - left - right), height - bottom - up * (height - top - bottom))
-
     floor, ceiling = height - bottom, top
+    wide, high = canvas.width - left - right, floor - ceiling
+    x_low, x_span = x_scale.low, x_scale.high - x_scale.low
+    y_low, y_span = y_scale.low, y_scale.high - y_scale.low
+
+    def place_all(points: Iterable[Point]) -> list[Point]:
+        x_factor, x_offset = x_scale.factor, x_scale.offset
+        y_factor, y_offset = y_scale.factor, y_scale.offset
+        return [
+            (
+                left + ((x - x_offset) / x_factor - x_low) / x_span * wide,
+                floor - ((y - y_offset) / y_factor - y_low) / y_span * high,
+            )
+            for x, y in points
+        ]
+
     for step in y_scale.steps:
-        level = floor - (step - y_scale.low) / (y_scale.high - y_scale.low) * (floor - ceiling)
+        level = floor - (step - y_low) / y_span * high
         canvas.line((left, level), (canvas.width - right, level), "soft", thick=0.6)
         canvas.text((left - 5, level + 4), write_number(step, 4), anchor="end")
     for step in x_scale.steps:
-        across = left + (step - x_scale.low) / (x_scale.high - x_scale.low) * (canvas.width - left - right)
+        across = left + (step - x_low) / x_span * wide
         canvas.line((across, floor), (across, floor + 4), "soft", thick=1)
         canvas.text((across, floor + 16), write_number(step, 4), anchor="middle")
     canvas.text((4, 13), _name_axis(y, y_scale))
     canvas.text((canvas.width - right, height - 5), _name_axis(x, x_scale), anchor="end")
     for line in series:
-        canvas.path(map(place, line.points), line.tone, dash=DASHES.get(line.tone, ""), thick=2)
+        canvas.path(place_all(line.points), line.tone, dash=DASHES.get(line.tone, ""), thick=2)
     for mark in marks:
         if mark.across:
-            level = place((x_values[0], mark.value))[1]
+            ((_, level),) = place_all([(x_values[0], mark.value)])
             canvas.line((left, level), (canvas.width - right, level), mark.tone, dash="4 4", thick=1.2)
             canvas.text((left + 4, level - 4), mark.label, mark.tone, clear=True)
         else:
-            across = place((mark.value, y_values[0]))[0]
+            ((across, _),) = place_all([(mark.value, y_values[0])])
             canvas.line((across, ceiling), (across, floor), mark.tone, dash="4 4", thick=1.2)
             far = across > canvas.width * 0.6
             canvas.text(
@@ -190,7 +203,7 @@ def draw_chart(
     taken: list[float] = []
     for line in series:
         if line.label and line.points:
-            level = place(line.points[-1])[1] - 5
+            level = place_all(line.points[-1:])[0][1] - 5
             while any(abs(level - other) < TEXT_HEIGHT for other in taken):
                 level += TEXT_HEIGHT
             taken.append(level)
@@ -207,9 +220,6 @@ class _Scale:
     factor: float
     offset: float
     symbol: str
-
-    def convert(self, value: float) -> float:
-        return (value - self.offset) / self.factor
 
 
 def _scale_axis(axis: Axis, values: Sequence[float], system: System) -> _Scale:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Literal
 
 from calculators.vocabulary.showing import Figure, Phrase, say
@@ -93,6 +94,36 @@ class Table:
             raise ValueError(f"table {self.name!r}: give a mark for every row or none")
 
 
+type Rows = tuple[tuple[Cell, ...], ...]
+
+
+@dataclass(frozen=True)
+class LateTable:
+    """A table whose rows are found when somebody first looks at them: it waits in a closed fold.
+
+    `find_rows` returns the rows and their marks, as for `Table`, which says what they have to be.
+    """
+
+    name: str
+    caption: str
+    columns: tuple[Column, ...]
+    find_rows: Callable[[], tuple[Rows, tuple[str, ...]]]
+
+    @cached_property
+    def _table(self) -> Table:
+        return Table(self.name, self.caption, self.columns, *self.find_rows())
+
+    @property
+    def rows(self) -> Rows:
+        """The rows of SI numbers and words."""
+        return self._table.rows
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """The state of each row, or none at all."""
+        return self._table.marks
+
+
 @dataclass(frozen=True, slots=True)
 class Picture:
     """An SVG drawn on demand; `description` is the text alternative and says what the picture shows."""
@@ -114,7 +145,7 @@ class Result:
     working: tuple[Step, ...] = ()
     findings: tuple[Finding, ...] = ()
     readings: tuple[Reading, ...] = ()
-    tables: tuple[Table, ...] = ()
+    tables: tuple[Table | LateTable, ...] = ()
     pictures: tuple[Picture, ...] = field(default=())
 
     @property

@@ -8,9 +8,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
+from build_scripts.engines.engine import NAMES, Engine, start_engine
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.release import Release
 from build_scripts.site import build_site
+from tests.browser.host import Host, find_free_port, open_host
+from tests.browser.installed import copy_site
 from tests.conftest import ROOT, MakeRelease, open_server
 
 ARGUMENTS = [
@@ -139,3 +142,31 @@ def runtime_addresses(site_folder: Path, site_address: str, site_without_snapsho
     (release,) = (site_folder / "runtime").iterdir()
     place = f"runtime/{release.name}/"
     return {"snapshot": site_address + place, "base": site_without_snapshot + place}
+
+
+@pytest.fixture(scope="session")
+def installed_port() -> int:
+    """The port that the handbook of `installed_site` is built for."""
+    return find_free_port()
+
+
+@pytest.fixture(scope="session")
+def installed_site(installed_port: int, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The handbook, built for a host of its own; not to be changed."""
+    site = tmp_path_factory.mktemp("installed") / "site"
+    build_site(site, Progress(), address=f"http://127.0.0.1:{installed_port}/")
+    return site
+
+
+@pytest.fixture
+def host(installed_site: Path, installed_port: int, tmp_path: Path) -> Iterator[Host]:
+    """A host of the handbook, which a test may change, spoil and stop."""
+    with open_host(copy_site(installed_site, tmp_path / "site"), installed_port) as host:
+        yield host
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def engine(request: pytest.FixtureRequest) -> Iterator[Engine]:
+    """Each of the three engines, with a profile that a module's tests share and nobody else has used."""
+    with start_engine(request.param) as engine:
+        yield engine

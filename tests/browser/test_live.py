@@ -2,6 +2,8 @@
 
 import json
 import re
+from datetime import datetime, timedelta
+from html import unescape
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
@@ -29,20 +31,28 @@ FIND_CUT_OFF = """() => {
 
 # Whether the first result on the page is `expected`, apart from which folds the reader has open.
 COMPARE_RESULT = """() => {
-  const write = tree => {
+  const close = tree => {
     for (const fold of tree.querySelectorAll('details')) fold.removeAttribute('open');
-    const holder = document.createElement('div');
-    holder.append(tree);
-    return holder.innerHTML;
+    return tree;
   };
   window.isExpected = () => {
     const fresh = document.createElement('template');
     fresh.innerHTML = window.expected;
     const shown = document.createDocumentFragment();
     shown.append(...document.querySelector('.sl-result').cloneNode(true).childNodes);
-    return write(shown) === write(fresh.content);
+    return close(shown).isEqualNode(close(fresh.content));
   };
 }"""
+
+
+def ask_python(question: dict[str, object]) -> dict[str, str]:
+    """Return what CPython answers to a question in HTML: the parts of the result by name."""
+    return dict(json.loads(answer(json.dumps(question)))["result"])
+
+
+def remove_states(fragment: str) -> str:
+    """Return the fragment without the states of its folds, its characters as themselves."""
+    return unescape(fragment.replace(' open=""', "").replace(" open>", ">"))
 
 
 def find_block(page: Page, slug: str = "wire-gauge") -> Locator:
@@ -105,10 +115,86 @@ def test_every_later_result_is_that_of_cpython(page: Page, site_address: str) ->
         find_field(block, "current").fill(current)
         fields = block.evaluate("block => Object.fromEntries(new FormData(block.querySelector('form')))")
         asked = {"calculator": "wire-gauge", "fields": fields, "units": "metric", "form": "html"}
-        page.evaluate(
-            "fragment => { window.expected = fragment; }", json.loads(answer(json.dumps(asked)))["result"]
-        )
+        page.evaluate("fragment => { window.expected = fragment; }", "".join(ask_python(asked).values()))
         wait_until(page, "window.isExpected()")
+        expect(block).to_have_attribute("data-complete", "")
+
+
+def test_closed_folds_wait_and_none_opens_with_what_is_old(page: Page, site_address: str) -> None:
+    page.clock.install()
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    asked = {"calculator": "wire-gauge", "units": "metric", "form": "html"}
+    expect(block).to_have_attribute("data-complete", "")
+    # No pause comes to its end from here on: what is filled now is filled because it is opened.
+    page.clock.pause_at(datetime.now() + timedelta(hours=1))
+    fold = block.locator('details[data-key="working"]')
+    old = fold.inner_html()
+    find_field(block, "current").fill("1.5 A")
+    expect(block).not_to_have_attribute("data-complete", "")
+    for key in ("working", "readings"):
+        expect(block.locator(f'details[data-key="{key}"] > *')).to_have_count(1)  # its heading
+    expect(block.locator('details[data-key="provenance"] li')).not_to_have_count(0)
+    fields = block.evaluate("block => Object.fromEntries(new FormData(block.querySelector('form')))")
+    fold.locator("summary").click()
+    expect(fold.locator("li")).not_to_have_count(0)
+    assert fold.inner_html() != old
+    assert remove_states(fold.evaluate("fold => fold.outerHTML")) == remove_states(
+        ask_python({**asked, "fields": fields})["working"]
+    )
+    # Open, it stays up to date by itself; a fold that the script opens is filled as well.
+    find_field(block, "current").fill("2.5 A")
+    expect(block).not_to_have_attribute("data-complete", "")
+    fields["current"] = "2.5 A"
+    now = ask_python({**asked, "fields": fields})
+    assert remove_states(fold.evaluate("fold => fold.outerHTML")) == remove_states(now["working"])
+    readings = block.locator('details[data-key="readings"]')
+    readings.evaluate("fold => { fold.open = true; }")
+    expect(readings.locator("li")).not_to_have_count(0)
+    assert remove_states(readings.evaluate("fold => fold.outerHTML")) == remove_states(now["readings"])
+
+
+def test_a_fold_is_filled_under_the_finger_and_keeps_focus(page: Page, site_address: str) -> None:
+    page.clock.install()
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    page.clock.pause_at(datetime.now() + timedelta(hours=1))
+    find_field(block, "current").fill("1.5 A")
+    expect(block).not_to_have_attribute("data-complete", "")
+    working = block.locator('details[data-key="working"]')
+    working.locator("summary").hover()
+    page.mouse.down()
+    expect(working.locator("li")).not_to_have_count(0)
+    page.mouse.up()
+    expect(working).to_have_attribute("open", "")
+    # By keyboard there is no finger; the heading that was pressed keeps the focus while its fold is filled.
+    find_field(block, "current").fill("2.5 A")
+    expect(block).not_to_have_attribute("data-complete", "")
+    readings = block.locator('details[data-key="readings"]')
+    readings.locator("summary").press("Enter")
+    expect(readings.locator("li")).not_to_have_count(0)
+    expect(readings.locator("summary")).to_be_focused()
+
+
+def test_what_waits_follows_after_a_pause_even_when_the_newest_figure_is_wrong(
+    page: Page, site_address: str
+) -> None:
+    page.clock.install()
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    page.clock.pause_at(datetime.now() + timedelta(hours=1))
+    find_field(block, "current").fill("1.5 A")
+    expect(block).not_to_have_attribute("data-complete", "")
+    fields = block.evaluate("block => Object.fromEntries(new FormData(block.querySelector('form')))")
+    find_field(block, "current").fill("3 m")
+    expect(block).to_have_class(re.compile("sl-old"))
+    page.clock.run_for(1000)
+    expect(block).to_have_attribute("data-complete", "")
+    expect(block).to_have_class(re.compile("sl-old"))
+    asked = {"calculator": "wire-gauge", "fields": fields, "units": "metric", "form": "html"}
+    page.evaluate(COMPARE_RESULT)
+    page.evaluate("fragment => { window.expected = fragment; }", "".join(ask_python(asked).values()))
+    assert page.evaluate("window.isExpected()")
 
 
 def test_a_wrong_figure_keeps_the_last_good_result(page: Page, site_address: str) -> None:

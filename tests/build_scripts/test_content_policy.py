@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from build_scripts.release.content_policy import add_content_policy, make_policy
+from build_scripts.release.pages import open_pages
 
 HEAD = '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
 META = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
@@ -38,7 +39,8 @@ def test_every_page_gets_the_same_policy_with_the_hashes_of_all(tmp_path: Path) 
         tmp_path / "deep" / "index.html", body='<script data-x="y">"ß"</script><script src="x.js"></script>'
     )
     three = write_page(tmp_path / "404.html", body='<script id="c" type="application/json">{"a": 1}</script>')
-    add_content_policy(tmp_path)
+    with open_pages(tmp_path) as pages:
+        add_content_policy(pages)
     policies = [read_policy(path) for path in (one, two, three)]
     assert policies[0] == policies[1] == policies[2]
     scripts = policies[0]["script-src"]
@@ -64,7 +66,8 @@ def test_the_policy_stands_before_every_script_and_the_encoding_within_the_first
     page = write_page(
         tmp_path / "index.html", "".join(f"<script>let a = {number}</script>" for number in range(20))
     )
-    add_content_policy(tmp_path)
+    with open_pages(tmp_path) as pages:
+        add_content_policy(pages)
     text = page.read_text("utf-8")
     policy = META.search(text)
     assert policy is not None
@@ -76,7 +79,8 @@ def test_the_policy_stands_before_every_script_and_the_encoding_within_the_first
 def test_a_page_is_otherwise_left_as_it_is(tmp_path: Path) -> None:
     page = write_page(tmp_path / "index.html", "<title>\\1 \\g&lt;x&gt;</title>", "ß → Ω <head>")
     before = page.read_text("utf-8")
-    add_content_policy(tmp_path)
+    with open_pages(tmp_path) as pages:
+        add_content_policy(pages)
     after = page.read_text("utf-8")
     assert META.sub("", after) == before
     assert len(META.findall(after)) == 1
@@ -84,7 +88,8 @@ def test_a_page_is_otherwise_left_as_it_is(tmp_path: Path) -> None:
 
 def test_a_head_without_an_encoding_will_do(tmp_path: Path) -> None:
     (tmp_path / "a.html").write_text("<html><head><title>x</title></head></html>", "utf-8")
-    add_content_policy(tmp_path)
+    with open_pages(tmp_path) as pages:
+        add_content_policy(pages)
     assert (tmp_path / "a.html").read_text("utf-8").startswith("<html><head><meta http-equiv=")
 
 
@@ -92,5 +97,6 @@ def test_a_page_without_a_head_is_named(tmp_path: Path) -> None:
     write_page(tmp_path / "a.html")
     (tmp_path / "deep").mkdir()
     (tmp_path / "deep" / "bare.html").write_text("<p>x</p>", "utf-8")
-    with pytest.raises(ValueError, match=r"deep.bare\.html: this page has no <head>"):
-        add_content_policy(tmp_path)
+    refused = r"deep.bare\.html: this page has no <head>"
+    with pytest.raises(ValueError, match=refused), open_pages(tmp_path) as pages:
+        add_content_policy(pages)

@@ -14,7 +14,7 @@ from build_scripts.environment.places import find_places
 PLACES = find_places()
 LISTS = sorted(Path(PLACES.requirements).glob("*.txt"))
 SOURCES = sorted(path for path in Path(PLACES.requirements).glob("*.in") if path.name != "left-out.in")
-PACKAGE_LOCK = Path(PLACES.runtime, "package-lock.json")
+PACKAGE_LOCKS = [Path(folder, "package-lock.json") for folder in (PLACES.runtime, PLACES.engines)]
 
 
 def read_requirements(path: Path) -> dict[str, str]:
@@ -29,7 +29,9 @@ def test_there_is_a_list_for_each_use() -> None:
     assert [path.stem for path in SOURCES] == ["node", "site", "test", "uv"]
 
 
-@pytest.mark.parametrize("path", [*LISTS, *SOURCES, PACKAGE_LOCK], ids=lambda path: path.name)
+@pytest.mark.parametrize(
+    "path", [*LISTS, *SOURCES, *PACKAGE_LOCKS], ids=lambda path: f"{path.parent.name}/{path.name}"
+)
 def test_no_address_is_recorded(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert "://" not in text
@@ -58,12 +60,20 @@ def test_the_tests_run_on_the_very_packages_that_build_the_site() -> None:
     assert site.items() <= test.items()
 
 
-def test_every_npm_package_has_a_version_and_a_hash() -> None:
-    packages = json.loads(PACKAGE_LOCK.read_text(encoding="utf-8"))["packages"]
-    assert packages["node_modules/pyodide"]["version"] == "0.29.5"
-    assert packages[""]["dependencies"] == {"pyodide": "0.29.5"}
+@pytest.mark.parametrize("path", PACKAGE_LOCKS, ids=lambda path: path.parent.name)
+def test_every_npm_package_has_a_version_and_a_hash(path: Path) -> None:
+    packages = json.loads(path.read_text(encoding="utf-8"))["packages"]
+    asked_for = json.loads(path.with_name("package.json").read_text(encoding="utf-8"))["dependencies"]
+    assert packages.pop("")["dependencies"] == asked_for
+    for name, version in asked_for.items():
+        assert packages[f"node_modules/{name}"]["version"] == version
     for name, package in packages.items():
-        assert not name or re.fullmatch(r"sha512-[A-Za-z0-9+/]{86}==", package["integrity"]), name
+        assert re.fullmatch(r"sha512-[A-Za-z0-9+/]{86}==", package["integrity"]), name
+
+
+def test_the_browsers_python_is_the_one_that_was_measured() -> None:
+    packages = json.loads(PACKAGE_LOCKS[0].read_text(encoding="utf-8"))["packages"]
+    assert packages["node_modules/pyodide"]["version"] == "0.29.5"
 
 
 def test_the_python_version_is_the_one_of_the_calculators() -> None:

@@ -33,13 +33,24 @@ def sources(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def two_makes(
     make_release: MakeRelease, sources: Path, tmp_path_factory: pytest.TempPathFactory
 ) -> tuple[Release, Release]:
-    """The same release made twice from nothing, in different folders."""
-    folders = [tmp_path_factory.mktemp("make") for _ in range(2)]
-    first, second = (make_release(sources, folder / "out", folder / "cache") for folder in folders)
+    """The same release made twice from nothing, as in two checkouts: sources, Node and caches elsewhere."""
+    here, there = (tmp_path_factory.mktemp("make") for _ in range(2))
+    first = make_release(sources, here / "out", here / "cache")
+    node = Path(shutil.copyfile(os.environ["HANDBOOK_NODE"], there / "node"))
+    node.chmod(0o755)
+    second = make_runtime(
+        source_root=copy_sources(there / "sources"),
+        node_modules=Path(os.environ["HANDBOOK_NODE_MODULES"]),
+        node=node,
+        out_dir=there / "out",
+        cache_dir=there / "cache",
+        progress=Progress(),
+    )
     return first, second
 
 
 def copy_sources(folder: Path) -> Path:
+    folder.mkdir(parents=True, exist_ok=True)
     shutil.copytree(
         ROOT / "calculators", folder / "calculators", ignore=shutil.ignore_patterns("__pycache__")
     )

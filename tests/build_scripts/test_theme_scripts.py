@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import unquote, urljoin
 
 import pytest
 
-from build_scripts.release.theme_scripts import delay_theme_scripts
+from build_scripts.release.pages import Pages, open_pages
+from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
 
 SITE = "https://club.example/handbook/"
 LATER = "assets/search_later.0123456789ab.js"
@@ -54,7 +56,8 @@ def site(tmp_path: Path) -> Path:
 )
 def test_the_themes_script_waits_for_the_handbooks(site: Path, name: str, folders: str) -> None:
     page = write_page(site, name, folders)
-    delay_theme_scripts(site)
+    with open_pages(site) as pages:
+        delay_theme_scripts(pages)
     text = page.read_text("utf-8")
     # A script of a type that is no script's is not run.
     waiting = (
@@ -70,7 +73,8 @@ def test_the_themes_script_waits_for_the_handbooks(site: Path, name: str, folder
 )
 def test_the_search_worker_is_named_behind_the_one_that_waits(site: Path, name: str, folders: str) -> None:
     page = write_page(site, name, folders)
-    delay_theme_scripts(site)
+    with open_pages(site) as pages:
+        delay_search(pages, site)
     settings = read_settings(page)
     assert settings["base"] == (folders or ".")
     # As a browser does: the theme makes the address absolute, the script resolves what follows the “?”.
@@ -79,10 +83,19 @@ def test_the_search_worker_is_named_behind_the_one_that_waits(site: Path, name: 
     assert urljoin(waiting, unquote(real)) == f"{SITE}assets/javascripts/workers/search.abc.min.js"
 
 
-@pytest.mark.parametrize("lost", ["assets/javascripts/bundle", "assets/javascripts/workers"])
-def test_a_theme_that_names_its_scripts_otherwise_is_noticed(site: Path, lost: str) -> None:
+@pytest.mark.parametrize(
+    ("lost", "delay"),
+    [
+        ("assets/javascripts/bundle", lambda pages, _: delay_theme_scripts(pages)),
+        ("assets/javascripts/workers", delay_search),
+    ],
+)
+def test_a_theme_that_names_its_scripts_otherwise_is_noticed(
+    site: Path, lost: str, delay: Callable[[Pages, Path], None]
+) -> None:
     write_page(site, "index.html", "")
     page = write_page(site, "sound/index.html", "../")
     page.write_text(page.read_text("utf-8").replace(lost, "elsewhere"), "utf-8")
-    with pytest.raises(ValueError, match=r"sound.index\.html: the theme's scripts are not where they were"):
-        delay_theme_scripts(site)
+    lost_words = r"sound.index\.html: the theme's scripts are not where they were"
+    with pytest.raises(ValueError, match=lost_words), open_pages(site) as pages:
+        delay(pages, site)

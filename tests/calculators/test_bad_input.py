@@ -166,7 +166,7 @@ def test_any_question_gets_an_answer_in_json(texts: dict[str, str], units: str, 
     question = json.dumps({"calculator": SAMPLE.slug, "fields": texts, "units": units, "form": form})
     answered = json.loads(answer(question))
     if answered["ok"]:
-        assert isinstance(answered["result"], dict if form == "json" else str)
+        assert isinstance(answered["result"], str if form == "text" else dict)
     else:
         for error in answered["errors"]:
             assert set(error) == {"field", "label", "given", "text"}
@@ -182,13 +182,36 @@ def test_an_answer_holds_the_result_in_the_form_asked_for() -> None:
         assert answered["ok"] is True
         return dict(answered)
 
-    assert "305\u00a0mm" in str(ask(form="html")["result"])
-    assert "1\u00a0ft" in str(ask(form="html", units="imperial")["result"])
+    assert "305\u00a0mm" in str(ask(form="html")["result"]["outputs"])
+    assert "1\u00a0ft" in str(ask(form="html", units="imperial")["result"]["outputs"])
     assert "305 mm" in str(ask(form="text", units="metric")["result"])
     assert ask(form="json", units="imperial")["result"]["outputs"]["distance"] == {
         "value": 0.3048,
         "unit": "m",
     }
+
+
+def test_what_was_left_out_is_told_without_computing_again() -> None:
+    computed: list[float] = []
+
+    def compute(**values: Any) -> Result:
+        computed.append(values["current"])
+        return SAMPLE.compute(**values)
+
+    def ask(current: str, **asked: object) -> dict[str, str | None]:
+        question = {"calculator": SAMPLE.slug, "fields": {"current": current}, "form": "html", **asked}
+        return dict(json.loads(answer(json.dumps(question)))["result"])
+
+    with register_sample(replace(SAMPLE, compute=compute)):
+        first = ask("1 A", closed=["working"])
+        assert "U = I" not in str(first["working"])
+        assert first["provenance"] is None
+        later = ask("1 A")
+        assert "U = I" in str(later["working"])
+        assert "Limits and sources" in str(later["provenance"])
+        assert computed == [1.0]
+        ask("2 A", closed=["working"])
+    assert computed == [1.0, 2.0]
 
 
 def test_an_unknown_calculator_is_named_with_those_that_exist() -> None:
@@ -207,4 +230,4 @@ def test_warming_runs_every_form_and_a_refusal() -> None:
 
     with register_sample(replace(SAMPLE, compute=compute)):
         warm()
-    assert len(asked) == 7  # the page's block, and three forms in two systems
+    assert len(asked) == 2  # the page's block; all forms in both systems tell of one result

@@ -12,7 +12,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calculators.presentation.as_html import render_block, render_form, render_link, render_result
+from calculators.presentation.as_html import (
+    render_block,
+    render_form,
+    render_link,
+    render_parts,
+    render_result,
+)
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text
 from calculators.vocabulary.declaration import ChoiceInput, YesNoInput
@@ -226,6 +232,25 @@ def test_the_verdict_is_said_in_words_and_with_a_sign(levels: tuple[str, ...], w
     assert verdict is not None
     assert verdict[2] == words
     assert verdict[1] in "✓!✕"
+
+
+def test_closed_folds_are_left_empty_and_nothing_else_changes() -> None:
+    result = SAMPLE.run({})
+    whole = render_parts(SAMPLE, result)
+    assert "".join(str(part) for part in whole.values()) == render_result(SAMPLE, result)
+    folds = [name for name, part in whole.items() if part and part.startswith("<details")]
+    assert {"readings", "working", "table-sizes", "provenance"} <= set(folds)
+    for closed in ([], ["working"], folds):
+        told = render_parts(SAMPLE, result, closed=closed)
+        assert list(told) == list(whole)
+        for name, part in told.items():
+            if name in ("cautions", "provenance"):
+                assert part is None
+            elif name in closed:
+                assert [tag for tag, _ in Page(str(part)).tags] == ["details", "summary"]
+                assert str(whole[name]).startswith(str(part).removesuffix("</details>"))
+            else:
+                assert part == whole[name]
 
 
 def test_rows_are_marked_by_sign_and_word() -> None:

@@ -6,7 +6,7 @@ from dataclasses import FrozenInstanceError
 
 import pytest
 
-from calculators.vocabulary.result import Column, Finding, Level, Result, Table
+from calculators.vocabulary.result import Column, Finding, LateTable, Level, Result, Rows, Table
 from calculators.vocabulary.showing import Figure, say
 
 COLUMNS = (Column("size", "Size"), Column("loss", "Loss", "voltage"))
@@ -55,3 +55,23 @@ def test_a_table_that_fits_is_kept() -> None:
     assert table.marks == ("", "stop")
     with pytest.raises(FrozenInstanceError):
         table.name = "other"  # type: ignore[misc]
+
+
+def test_a_late_table_finds_its_rows_once_and_only_when_looked_at() -> None:
+    looked: list[str] = []
+
+    def find_rows() -> tuple[Rows, tuple[str, ...]]:
+        looked.append("looked")
+        return (("a", 1.0), ("b", None)), ("", "stop")
+
+    late = LateTable("sizes", "Sizes", COLUMNS, find_rows)
+    assert (late.name, late.caption, late.columns, looked) == ("sizes", "Sizes", COLUMNS, [])
+    table = Table("sizes", "Sizes", COLUMNS, *find_rows())
+    assert (late.rows, late.marks) == (table.rows, table.marks)
+    assert looked == ["looked"] * 2  # here, and once for the table
+
+
+def test_a_late_tables_rows_have_to_fit_as_well() -> None:
+    late = LateTable("sizes", "Sizes", COLUMNS, lambda: ((("a",),), ()))
+    with pytest.raises(ValueError, match="sizes"):
+        _ = late.rows

@@ -19,7 +19,7 @@ from calculators.notation.network import read_speaker_network
 from calculators.physics.dc_network import Network, Part, list_places
 from calculators.speaker_load import CALCULATOR
 from calculators.vocabulary.errors import InputErrors
-from calculators.vocabulary.result import Finding, Reading, Result, Table
+from calculators.vocabulary.result import Finding, LateTable, Reading, Result, Table
 
 IDEAL = {"on_resistance": "0", "lead_length": "0", "contacts": "0", "rating": "", "sensitivity": ""}
 """Nothing in the loop but the speakers, as data sheets reckon."""
@@ -38,7 +38,7 @@ def value(result: Result, name: str) -> float:
     return found
 
 
-def table(result: Result, name: str) -> Table:
+def table(result: Result, name: str) -> Table | LateTable:
     return next(item for item in result.tables if item.name == name)
 
 

@@ -1,0 +1,291 @@
+// Has the handbook saved on this device, and says on every page what is really saved: counted from the browser's
+// cache against the list of the release (see offline/service_worker.js), never from memory of what was done.
+"use strict";
+
+(() => {
+  // `published` says how this edition is meant: "installed" (saved by a service worker), "off" or "portable".
+  const { site, published } = document.currentScript.dataset;
+  const scope = new URL(site, document.baseURI).href;
+  const FILES = `handbook ${scope}`;
+  const LISTS = `handbook lists ${scope}`;
+  const WORKER = new URL("service_worker.js", scope);
+
+  const BEGIN_AFTER = 2000; // the reader came for the page; saving waits until it stands
+  const LOOK_EVERY = 500;
+  const TRY_AGAIN = [20_000, 60_000, 300_000, 900_000]; // a host that stays broken is not asked for ever
+
+  let registration;
+  let failure = "";
+  let failures = 0;
+  let again; // the timer of the next attempt
+  let arrived = 0; // bytes of the file under way
+  let expected; // {files, bytes} of the published release, before anything is saved
+  let later = false; // the reader has put the new release off
+  let checked = false;
+  let kept; // whether the browser promised not to remove it
+
+  const amount = (bytes) => `${(bytes / 1e6).toFixed(1)} MB`;
+  const files = (number) => (number === 1 ? "1 file" : `${number} files`);
+
+  // What is saved: {current, next}, each {release, files, bytes, saved, savedBytes}, as far as there is a list.
+  async function count() {
+    if (!(await caches.has(LISTS))) return {};
+    const [lists, cache] = await Promise.all([caches.open(LISTS), caches.open(FILES)]);
+    const keys = new Set((await cache.keys()).map(({ url }) => url));
+    const current = await (await lists.match(`${scope}current`))?.text();
+    const found = {};
+    for (const request of await lists.keys()) {
+      if (!request.url.startsWith(`${scope}release/`)) continue;
+      const list = await (await lists.match(request)).json();
+      const there = list.files.filter(([key]) => keys.has(key));
+      const sum = (part) => part.reduce((bytes, [, size]) => bytes + size, 0);
+      found[list.release === current ? "current" : "next"] = {
+        release: list.release,
+        files: list.files.length,
+        bytes: sum(list.files),
+        saved: there.length,
+        savedBytes: sum(there),
+      };
+    }
+    return found;
+  }
+
+  // Why nothing can be saved here at all, as the reader would say it.
+  function find_obstacle() {
+    if (location.protocol === "file:") return "";
+    if (!isSecureContext) return "browsers save pages only from a secure address, one that begins with https";
+    if (!("serviceWorker" in navigator) || !("caches" in self)) {
+      return "this browser saves no pages; in a private window that is usual";
+    }
+    return "";
+  }
+
+  async function begin() {
+    failure = "";
+    try {
+      registration = await navigator.serviceWorker.register(WORKER, { scope, updateViaCache: "none" });
+    } catch (error) {
+      const old = await navigator.serviceWorker.getRegistration(scope).catch(() => undefined);
+      if (old?.active) registration = old;
+      failure =
+        error.name === "SecurityError" || error.name === "NotSupportedError"
+          ? "the browser does not allow it here; in a private window, or with site data blocked, that is usual"
+          : navigator.onLine
+            ? `its keeper, ${WORKER.pathname.split("/").pop()}, could not be loaded from the server`
+            : "there is no connection";
+      return draw();
+    }
+    registration.onupdatefound = follow;
+    follow();
+  }
+
+  // A worker that installs is saving; what becomes of it is told by its states.
+  function follow() {
+    const worker = registration.installing;
+    if (worker) {
+      failure = "";
+      worker.addEventListener("statechange", () => {
+        if (worker.state === "redundant" && worker !== registration.active) try_again();
+        if (worker.state === "activated") {
+          failures = 0;
+          ask_to_keep();
+        }
+        draw();
+      });
+    } else heal();
+    draw();
+  }
+
+  // A failed installation keeps what it has; the next one goes on there.
+  function try_again() {
+    failure ||= "it was interrupted";
+    clearTimeout(again);
+    again = setTimeout(() => navigator.onLine && begin(), TRY_AGAIN[Math.min(failures++, TRY_AGAIN.length - 1)]);
+  }
+
+  // Something removed files behind the worker's back: they are fetched again without being asked.
+  async function heal() {
+    const { current } = await count();
+    if (registration?.active && navigator.onLine && (!current || current.saved < current.files)) repair();
+  }
+
+  function repair() {
+    failure = "";
+    if (registration?.active) registration.active.postMessage("repair");
+    else begin();
+    draw();
+  }
+
+  async function ask_to_keep(asked = false) {
+    // One engine asks the reader: not before the reader has touched the button. The others decide by themselves.
+    const would_ask = "mozInnerScreenX" in window;
+    kept = await navigator.storage?.persisted?.();
+    if (!kept && (asked || !would_ask)) kept = await navigator.storage?.persist?.();
+    draw();
+  }
+
+  // --- What is shown: lines of {words, faint?, bar?: [value, max], press?: [label, action]} ---
+
+  const shown = new WeakMap(); // what a page's place shows, so that a count that stays is not drawn again
+  let drawing = 0;
+
+  async function draw() {
+    const place = document.querySelector(".sl-keep");
+    if (!place) return;
+    const turn = ++drawing;
+    const lines = await find_lines();
+    const text = JSON.stringify(lines);
+    if (turn !== drawing || shown.get(place) === text) return;
+    shown.set(place, text);
+    place.replaceChildren(...lines.map(draw_line));
+    place.hidden = false;
+  }
+
+  const element = (tag, properties) => Object.assign(document.createElement(tag), properties);
+  const button = ([textContent, onclick]) => element("button", { type: "button", textContent, onclick });
+
+  function draw_line({ words, faint, bar, press }) {
+    const line = element("p", { textContent: words, className: faint ? "sl-faint" : "" });
+    if (bar) {
+      const [value, max] = bar;
+      line.append(element("progress", { value, max, ariaLabel: words }));
+    }
+    if (press) line.append(" ", button(press));
+    return line;
+  }
+
+  async function find_lines() {
+    if (published === "portable") return [{ words: "This is the portable edition: all of it is in this folder." }];
+    if (published === "off") return [{ words: "Not saved for offline: the publisher of this handbook has switched it off." }];
+    const obstacle = find_obstacle();
+    if (obstacle) return [{ words: `Not saved for offline: ${obstacle}.` }];
+    let found;
+    try {
+      found = await count();
+    } catch (error) {
+      return [{ words: `Not saved for offline: the browser's store cannot be read (${error.message}).` }];
+    }
+    announce(found.current && registration?.waiting);
+    // Files that no worker hands out are of no use without a connection.
+    if (!registration?.active || !found.current) return tell_unsaved(found.current ?? found.next);
+    return tell_saved(found);
+  }
+
+  function tell_unsaved(next) {
+    if (registration?.installing) return [tell_saving("Saving for offline", next)];
+    const some = next ? ` ${next.saved} of ${files(next.files)} are here already.` : "";
+    const why = failure ? `: ${failure}.` : ` yet${size()}.`;
+    return [{ words: `Not saved for offline${why}${some}`, press: [next ? "Go on saving" : "Save it", begin] }];
+  }
+
+  function tell_saved({ current, next }) {
+    const whole = current.saved === current.files;
+    const words = `Saved for offline: ${current.saved} of ${files(current.files)} (${amount(current.savedBytes)}).`;
+    const lines = [{ words, press: failure ? undefined : [checked ? "Checked" : "Check and repair", check] }];
+    if (registration?.installing) lines.push(tell_saving("Saving a newer release", next));
+    else if (!whole && !failure) lines.push(tell_saving("Repairing", current));
+    else if (!whole) lines.push({ words: `It is not whole: ${failure}.`, press: ["Repair", repair] });
+    else if (failure) lines.push({ words: `No newer release could be fetched: ${failure}.`, press: ["Try again", begin] });
+    lines.push(
+      kept
+        ? { words: "The browser has agreed to keep it.", faint: true }
+        : {
+            words: "The browser may remove it when space runs short.",
+            faint: true,
+            press: ["Ask it to keep it", () => ask_to_keep(true)],
+          },
+    );
+    return lines;
+  }
+
+  function tell_saving(what, list) {
+    if (!list) return { words: `${what}: beginning${size()}.` };
+    const bytes = Math.min(list.bytes, list.savedBytes + arrived);
+    const words = `${what}: ${list.saved} of ${files(list.files)}, ${amount(bytes)} of ${amount(list.bytes)}.`;
+    return { words, bar: [bytes, list.bytes] };
+  }
+
+  const size = () => (expected ? ` (${files(expected.files)}, ${amount(expected.bytes)})` : "");
+
+  async function check() {
+    repair();
+    checked = true;
+    setTimeout(() => {
+      checked = false;
+      draw();
+    }, 3000);
+    await registration?.update().catch(() => {
+      failure = navigator.onLine ? "the server does not answer" : "there is no connection";
+      draw();
+    });
+  }
+
+  // A new release is complete and waits: it takes over when the reader says so, or when all pages are closed.
+  function announce(worker) {
+    const bar = document.querySelector(".sl-newer");
+    if (!worker || later) return bar?.remove();
+    if (bar) return;
+    const fresh = element("div", { className: "sl-newer", role: "status" });
+    const put_off = () => {
+      later = true;
+      fresh.remove();
+    };
+    fresh.append(
+      element("p", { textContent: "A newer release of this handbook is saved and ready." }),
+      button(["Change to it now", () => registration.waiting?.postMessage("take over")]),
+      button(["Later", put_off]),
+    );
+    document.body.append(fresh);
+  }
+
+  if (published !== "portable" && !find_obstacle()) {
+    // All pages change at once, so that none runs on with another release's files. What was typed is on the device.
+    let controlled = Boolean(navigator.serviceWorker.controller);
+    navigator.serviceWorker.addEventListener("controllerchange", () => {
+      if (controlled) location.reload();
+      controlled = true;
+    });
+    new BroadcastChannel(FILES).onmessage = ({ data }) => {
+      if (data.failed) failure = data.failed;
+      arrived = data.arrived ?? 0;
+      draw();
+    };
+    addEventListener("online", () => failure && begin());
+    const start = async () => {
+      if (published === "off") {
+        // The worker in its place removes itself; it only has to be fetched.
+        const old = await navigator.serviceWorker.getRegistration(scope);
+        await old?.update().catch(() => {});
+        return draw();
+      }
+      if (!navigator.serviceWorker.controller) {
+        expected = await fetch(new URL("release.json", scope)).then((answer) => answer.json(), () => undefined);
+        // Who saves data decides; the line offers it and says how much it is.
+        if (navigator.connection?.saveData && !registration) return draw();
+      }
+      return begin();
+    };
+    const wait = () => setTimeout(start, BEGIN_AFTER);
+    if (document.readyState === "complete") wait();
+    else addEventListener("load", wait);
+    // While something is being saved, the count is read again and again: it is the cache that says how far it is.
+    setInterval(() => {
+      if (registration?.installing || document.querySelector(".sl-keep progress")) draw();
+    }, LOOK_EVERY);
+  }
+
+  // Pages may be exchanged without a new document, and each brings an empty place.
+  new MutationObserver(() => {
+    const place = document.querySelector(".sl-keep");
+    if (place && !shown.has(place)) draw();
+  }).observe(document.documentElement, { childList: true, subtree: true });
+  const look = async () => {
+    try {
+      registration = await navigator.serviceWorker?.getRegistration(scope);
+      kept = await navigator.storage?.persisted?.();
+    } finally {
+      draw();
+    }
+  };
+  look().catch(() => {}); // what hinders it is found again, and told, when saving begins
+})();

@@ -1,0 +1,61 @@
+"""What makes an edition portable: pages by their file names, scripts that carry what nothing can fetch.
+
+A page opened from a folder may load scripts and pictures beside it, but fetch nothing, and make no worker
+from an address. So one script carries the runtime's release, another the theme's search worker; carried.js
+makes workers of them. The search's index is a script as well: the theme asks for it so when there is no
+server.
+"""
+
+import shutil
+from collections.abc import Mapping
+from pathlib import Path
+
+from build_scripts.authoring.fence import Embedding
+from build_scripts.portable.carrying import carry_index, carry_release, carry_search
+from build_scripts.release.content_policy import CARRIED, add_content_policy
+from build_scripts.release.pages import open_pages
+from build_scripts.release.theme_scripts import delay_theme_scripts
+from build_scripts.runtime.release import Release
+from build_scripts.site import Edition, fill_pages
+
+WORKERS = "assets/carried.js"
+RELEASE = "release.js"
+_UNNEEDED = (
+    "404.html",
+    "sitemap.xml*",
+    "assets/search_later.*.js",
+    "assets/javascripts/lunr",
+    "assets/javascripts/workers",
+    "assets/**/*.map",
+)
+"""What only a host serves, what the carrying scripts hold already, and what is for writers of the theme."""
+
+
+def finish_portable(site: Path, runtime: Release, blocks: Mapping[Embedding, str]) -> None:
+    """Do what is left when the generator is done: the steps of the portable edition."""
+    carry_release(runtime.folder, site / "runtime" / runtime.hash / RELEASE)
+    carry_search(site, site / WORKERS)
+    carry_index(site / "search")
+    remove_unneeded(site)
+    with open_pages(site) as pages:
+        fill_pages(pages, blocks)
+        delay_theme_scripts(pages)
+        add_content_policy(pages, CARRIED)
+
+
+PORTABLE = Edition(
+    finish_portable,
+    # A folder is no address without a server, and a list of addresses (the site map) of no use.
+    settings={"use_directory_urls": False, "site_url": ""},
+    scripts={"published": "portable", "workers": WORKERS, "carried": f"{{runtime}}/{RELEASE}"},
+)
+
+
+def remove_unneeded(site: Path) -> None:
+    """Remove what no page of this edition asks for."""
+    for pattern in _UNNEEDED:
+        for path in list(site.glob(pattern)):
+            if path.is_dir():
+                shutil.rmtree(path)
+            else:
+                path.unlink()
