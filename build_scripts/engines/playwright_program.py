@@ -64,12 +64,25 @@ class Window:
             self.page.on("crash", self.note_crash)
             dead.close()
 
+    def try_task(self, asked: dict[str, str]) -> dict[str, object]:
+        """Do one task; what is to be opened is opened in another page where this one has crashed."""
+        if asked["task"] != "open":
+            return run_task(self.page, asked)
+        self.replace_crashed()
+        try:
+            return run_task(self.page, asked)
+        except Error as error:
+            # Playwright may hear of a crash only when the page is asked for something.
+            if "crashed" not in error.message:
+                raise
+            self.crashed = True
+            self.replace_crashed()
+            return run_task(self.page, asked)
+
     def run_task(self, asked: dict[str, str]) -> dict[str, object]:
         """Do one task; the answer holds its value, or its failure and whether the browser is gone."""
         try:
-            if asked["task"] == "open":
-                self.replace_crashed()
-            return run_task(self.page, asked)
+            return self.try_task(asked)
         except Error as error:
             # Its first line is what happened, the others are where in Playwright.
             words = error.message.partition("\n")[0]

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 TICK = 10
 """Milliseconds between two looks at whether something has come true."""
 START_LIMIT = 20.0
+NEWS_LIMIT = 0.1
 # Scripts of the program see the page's elements, but not its variables, and the page does not see theirs.
 WORLD = "engine"
 FOCUS = """
@@ -108,6 +109,12 @@ class Window:
                 raise TaskError(f"it did not {what} within {limit:g} s", gone=True)
             self.glib.MainContext.default().iteration(True)
 
+    def hear_news(self) -> None:
+        """Give what has happened meanwhile the time to be heard of."""
+        end = time.monotonic() + NEWS_LIMIT
+        while time.monotonic() < end:
+            self.glib.MainContext.default().iteration(True)
+
     def load(self, begin: Callable[[], None]) -> None:
         """Begin to load and wait until that has ended, with the error page if it failed."""
         self.ended = ""
@@ -120,8 +127,17 @@ class Window:
             raise
 
     def open(self, address: str) -> None:
-        """Go to an address."""
-        self.load(lambda: self.view.load_uri(address))
+        """Go to an address; where the page's process has ended, another one is started for it."""
+        self.hear_news()
+        try:
+            self.load(lambda: self.view.load_uri(address))
+            self.hear_news()
+        except TaskError:
+            if not self.ended:
+                raise
+        # The end of the process before may be heard of only now.
+        if self.ended:
+            self.load(lambda: self.view.load_uri(address))
 
     def reload(self) -> None:
         """Load the page again."""

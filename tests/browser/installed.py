@@ -9,6 +9,7 @@ from pathlib import Path
 from playwright.sync_api import Page, expect
 
 from build_scripts.offline.saved_release import write_service_worker
+from tests.browser.waiting import wait_over_reloads
 
 ARTICLES = ("sound/one-channel/", "light/spine/")
 COUNT = """async () => {
@@ -51,6 +52,13 @@ def find_numbers(page: Page, address: str) -> set[int]:
         numbers.add(int(re.findall(r"Release (\d+)\.", page.locator("article").inner_text())[0]))
     index = page.evaluate("async path => (await fetch(path)).text()", f"{address}search/search_index.json")
     return numbers | {int(found) for found in re.findall(r"Release (\d+)\.", index)}
+
+
+def accept_release(page: Page) -> None:
+    """Change to the release that waits, and wait until the page has been loaded anew with it."""
+    page.evaluate("window.before = true")
+    page.get_by_role("button", name="Change to it now").click(timeout=30_000)
+    wait_over_reloads(page, "window.before === undefined && document.readyState === 'complete'")
 
 
 def list_saved(page: Page, address: str) -> list[str]:
