@@ -10,7 +10,9 @@
   const LISTS = `handbook lists ${scope}`;
   const WORKER = new URL("service_worker.js", scope);
 
-  const BEGIN_AFTER = 2000; // the reader came for the page; saving waits until it stands
+  // The reader came for the page and its figures: both the first look and the saving wait until they stand.
+  const LOOK_AFTER = 600;
+  const BEGIN_AFTER = 2000;
   const LOOK_EVERY = 500;
   const TRY_AGAIN = [20_000, 60_000, 300_000, 900_000]; // a host that stays broken is not asked for ever
 
@@ -265,9 +267,7 @@
       }
       return begin();
     };
-    const wait = () => setTimeout(start, BEGIN_AFTER);
-    if (document.readyState === "complete") wait();
-    else addEventListener("load", wait);
+    after_loading(start, BEGIN_AFTER);
     // While something is being saved, the count is read again and again: it is the cache that says how far it is.
     setInterval(() => {
       if (registration?.installing || document.querySelector(".sl-keep progress")) draw();
@@ -275,17 +275,27 @@
   }
 
   // Pages may be exchanged without a new document, and each brings an empty place.
-  new MutationObserver(() => {
+  const exchanged = new MutationObserver(() => {
     const place = document.querySelector(".sl-keep");
     if (place && !shown.has(place)) draw();
-  }).observe(document.documentElement, { childList: true, subtree: true });
-  const look = async () => {
+  });
+
+  async function look() {
+    exchanged.observe(document.documentElement, { childList: true, subtree: true });
     try {
       registration = await navigator.serviceWorker?.getRegistration(scope);
       kept = await navigator.storage?.persisted?.();
-    } finally {
-      draw();
+    } catch {
+      // What hinders it is found again, and told, when saving begins.
     }
-  };
-  look().catch(() => {}); // what hinders it is found again, and told, when saving begins
+    draw();
+  }
+
+  function after_loading(act, time) {
+    const wait = () => setTimeout(act, time);
+    if (document.readyState === "complete") wait();
+    else addEventListener("load", wait);
+  }
+
+  after_loading(look, LOOK_AFTER);
 })();
