@@ -23,7 +23,8 @@
   let arrived = 0; // bytes of the file under way
   let expected; // {files, bytes} of the published release, before anything is saved
   let later = false; // the reader has put the new release off
-  let checked = false;
+  let checking = ""; // what the button says meanwhile
+  let declined = false; // the browser was asked to keep it and did not agree
   let kept; // whether the browser promised not to remove it
 
   const amount = (bytes) => `${(bytes / 1e6).toFixed(1)} MB`;
@@ -62,10 +63,14 @@
     return "";
   }
 
-  async function begin() {
-    failure = "";
+  async function begin(again_asked = false) {
     try {
       registration = await navigator.serviceWorker.register(WORKER, { scope, updateViaCache: "none" });
+      // Where there is a worker, the browser looks for a newer one when a page is loaded; another attempt has to ask.
+      if (again_asked && registration.active) {
+        await registration.update();
+        failure = "";
+      }
     } catch (error) {
       const old = await navigator.serviceWorker.getRegistration(scope).catch(() => undefined);
       if (old?.active) registration = old;
@@ -73,7 +78,7 @@
         error.name === "SecurityError" || error.name === "NotSupportedError"
           ? "the browser does not allow it here; in a private window, or with site data blocked, that is usual"
           : navigator.onLine
-            ? `its keeper, ${WORKER.pathname.split("/").pop()}, could not be loaded from the server`
+            ? "the server does not hand out the script that saves it"
             : "there is no connection";
       return draw();
     }
@@ -86,8 +91,11 @@
     const worker = registration.installing;
     if (worker) {
       failure = "";
+      let installed = false;
       worker.addEventListener("statechange", () => {
-        if (worker.state === "redundant" && worker !== registration.active) try_again();
+        installed ||= worker.state === "installed";
+        // One that a later one has replaced is redundant as well, and nothing is wrong with that.
+        if (worker.state === "redundant" && !installed) try_again();
         if (worker.state === "activated") {
           failures = 0;
           ask_to_keep();
@@ -102,7 +110,7 @@
   function try_again() {
     failure ||= "it was interrupted";
     clearTimeout(again);
-    again = setTimeout(() => navigator.onLine && begin(), TRY_AGAIN[Math.min(failures++, TRY_AGAIN.length - 1)]);
+    again = setTimeout(() => navigator.onLine && begin(true), TRY_AGAIN[Math.min(failures++, TRY_AGAIN.length - 1)]);
   }
 
   // Something removed files behind the worker's back: they are fetched again without being asked.
@@ -114,7 +122,7 @@
   function repair() {
     failure = "";
     if (registration?.active) registration.active.postMessage("repair");
-    else begin();
+    else begin(true);
     draw();
   }
 
@@ -122,22 +130,40 @@
     // One engine asks the reader: not before the reader has touched the button. The others decide by themselves.
     const would_ask = "mozInnerScreenX" in window;
     kept = await navigator.storage?.persisted?.();
-    if (!kept && (asked || !would_ask)) kept = await navigator.storage?.persist?.();
+    if (!kept && (asked || !would_ask)) {
+      kept = await navigator.storage?.persist?.();
+      declined = !kept;
+    }
     draw();
   }
 
   // --- What is shown: lines of {words, faint?, bar?: [value, max], press?: [label, action]} ---
 
   const shown = new WeakMap(); // what a page's place shows, so that a count that stays is not drawn again
-  let drawing = 0;
+  let drawing = false;
+  let once_more = false;
 
+  // One count at a time: on a slow device the next reason to draw comes before the last is done with.
   async function draw() {
+    once_more = true;
+    if (drawing) return;
+    drawing = true;
+    try {
+      while (once_more) {
+        once_more = false;
+        await draw_once();
+      }
+    } finally {
+      drawing = false;
+    }
+  }
+
+  async function draw_once() {
     const place = document.querySelector(".sl-keep");
     if (!place) return;
-    const turn = ++drawing;
     const lines = await find_lines();
     const text = JSON.stringify(lines);
-    if (turn !== drawing || shown.get(place) === text) return;
+    if (shown.get(place) === text) return;
     shown.set(place, text);
     place.replaceChildren(...lines.map(draw_line));
     place.hidden = false;
@@ -167,7 +193,8 @@
     } catch (error) {
       return [{ words: `Not saved for offline: the browser's store cannot be read (${error.message}).` }];
     }
-    announce(found.current && registration?.waiting);
+    const ready = found.current && found.next && found.next.saved === found.next.files;
+    announce(ready && registration?.waiting);
     // Files that no worker hands out are of no use without a connection.
     if (!registration?.active || !found.current) return tell_unsaved(found.current ?? found.next);
     return tell_saved(found);
@@ -175,24 +202,26 @@
 
   function tell_unsaved(next) {
     if (registration?.installing) return [tell_saving("Saving for offline", next)];
-    const some = next ? ` ${next.saved} of ${files(next.files)} are here already.` : "";
+    const some = next ? ` ${next.saved} of ${files(next.files)} (${amount(next.bytes)} in all) are here already.` : "";
     const why = failure ? `: ${failure}.` : ` yet${size()}.`;
-    return [{ words: `Not saved for offline${why}${some}`, press: [next ? "Go on saving" : "Save it", begin] }];
+    return [{ words: `Not saved for offline${why}${some}`, press: [next ? "Go on saving" : "Save it", () => begin(true)] }];
   }
 
   function tell_saved({ current, next }) {
     const whole = current.saved === current.files;
     const words = `Saved for offline: ${current.saved} of ${files(current.files)} (${amount(current.savedBytes)}).`;
-    const lines = [{ words, press: failure ? undefined : [checked ? "Checked" : "Check and repair", check] }];
+    const lines = [{ words, press: failure ? undefined : [checking || "Check and repair", check] }];
     if (registration?.installing) lines.push(tell_saving("Saving a newer release", next));
     else if (!whole && !failure) lines.push(tell_saving("Repairing", current));
-    else if (!whole) lines.push({ words: `It is not whole: ${failure}.`, press: ["Repair", repair] });
-    else if (failure) lines.push({ words: `No newer release could be fetched: ${failure}.`, press: ["Try again", begin] });
+    else if (!whole) lines.push({ words: `Files are missing: ${failure}.`, press: ["Repair", repair] });
+    else if (failure) lines.push({ words: `No newer release could be fetched: ${failure}.`, press: ["Try again", () => begin(true)] });
     lines.push(
       kept
         ? { words: "The browser has agreed to keep it.", faint: true }
         : {
-            words: "The browser may remove it when space runs short.",
+            words: declined
+              ? "The browser was asked to keep it and did not agree: it may remove it when space runs short."
+              : "The browser may remove it when space runs short.",
             faint: true,
             press: ["Ask it to keep it", () => ask_to_keep(true)],
           },
@@ -210,16 +239,16 @@
   const size = () => (expected ? ` (${files(expected.files)}, ${amount(expected.bytes)})` : "");
 
   async function check() {
+    if (checking) return;
+    checking = "Checking …";
     repair();
-    checked = true;
+    await begin(true);
+    checking = failure ? "" : "Checked";
+    draw();
     setTimeout(() => {
-      checked = false;
+      checking = "";
       draw();
     }, 3000);
-    await registration?.update().catch(() => {
-      failure = navigator.onLine ? "the server does not answer" : "there is no connection";
-      draw();
-    });
   }
 
   // A new release is complete and waits: it takes over when the reader says so, or when all pages are closed.
@@ -249,10 +278,11 @@
     });
     new BroadcastChannel(FILES).onmessage = ({ data }) => {
       if (data.failed) failure = data.failed;
+      if (data.done) failure = "";
       arrived = data.arrived ?? 0;
       draw();
     };
-    addEventListener("online", () => failure && begin());
+    addEventListener("online", () => failure && begin(true));
     const start = async () => {
       if (published === "off") {
         // The worker in its place removes itself; it only has to be fetched.

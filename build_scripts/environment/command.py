@@ -105,7 +105,8 @@ def make_parser() -> argparse.ArgumentParser:
         "preview",
         help="build the site, serve it on this machine and print the address",
         description="Build the site, serve it on this machine and print the address. "
-        "--port NUMBER serves it at another port than 8000.",
+        "--port NUMBER serves it at another port than 8000; --offline lets the browser save it, as readers' "
+        "browsers do.",
     )
     verbs.add_parser(
         "build",

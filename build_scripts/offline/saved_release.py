@@ -17,7 +17,7 @@ SUMMARY = "release.json"
 LIBRARY = ("core", "routing", "strategies", "precaching")
 """The parts of Workbox, each after those it needs."""
 
-_NAMED_BY_CONTENT = re.compile(r"^runtime/[0-9a-f]{16}/|\.[0-9a-f]{8,12}\.")
+_NAMED_BY_CONTENT = re.compile(r"^runtime/[0-9a-f]{16}/|^assets/.*\.[0-9a-f]{8,12}\.(?:min\.)?(?:js|css)$")
 _BUILD_DATE = re.compile(r"\s*<lastmod>[^<]*</lastmod>")
 _TYPES = {
     ".bin": "application/octet-stream",

@@ -7,7 +7,7 @@
 // itself (see browser/offline.js), because the list is stored beside the files.
 //
 // From a page: "take over" (the reader accepts this release), "repair" (save what is missing).
-// To all pages, through a BroadcastChannel: {arrived} (bytes of the file under way), {failed} (a sentence).
+// To all pages, through a BroadcastChannel: {arrived} (bytes of the file under way), {failed} (a sentence), {done}.
 "use strict";
 
 const { release, files } = self.handbookRelease;
@@ -41,8 +41,11 @@ const check = {
   async cacheWillUpdate({ request, response, state }) {
     const { sha256, type, size } = described.get(request.url);
     try {
-      let bytes = await read(response, request.url, state.watch);
-      if ((await digest(bytes)) !== sha256 && request.cache !== "reload") {
+      const past_cache = request.cache === "reload";
+      let bytes = await read(response, request.url, state.watch).catch((error) => {
+        if (past_cache || state.watch.signal.aborted) throw error;
+      });
+      if (!past_cache && (!bytes || (await digest(bytes)) !== sha256)) {
         // The browser's own cache may hold a spoilt copy: once more, past it.
         const past = new Request(request, { cache: "reload", signal: state.watch.signal });
         bytes = await read(await fetch(past), request.url, state.watch);
@@ -53,6 +56,7 @@ const check = {
       }
       return new Response(bytes, { headers: { "Content-Type": type } });
     } catch (error) {
+      state.watch.abort();
       refuse(request.url, error.message);
       throw error;
     } finally {
@@ -72,6 +76,8 @@ self.addEventListener("activate", (event) => {
     (async () => {
       await note_list();
       const lists = await note_current();
+      // A release that is being saved at this moment keeps what it has; the next activation tidies up.
+      if (self.registration.installing) return;
       await controller.activate(event);
       for (const { url } of await lists.keys()) {
         if (url !== CURRENT && url !== name_list()) await lists.delete(url);
@@ -81,12 +87,28 @@ self.addEventListener("activate", (event) => {
 });
 
 self.addEventListener("message", (event) => {
-  if (event.data === "take over") event.waitUntil(self.skipWaiting());
-  if (event.data === "repair") {
-    const done = save(as_installation(event)).then(note_current).then(() => pages.postMessage({ arrived: 0 }));
-    event.waitUntil(done.catch(() => {})); // the pages have been told
-  }
+  const act = { "take over": take_over, repair }[event.data];
+  if (act) event.waitUntil(act(as_installation(event)).catch(() => {})); // the pages have been told
 });
+
+// Nothing that has a hole takes over; where all is there, no network is needed.
+async function take_over(event) {
+  await save(event);
+  await self.skipWaiting();
+}
+
+// What is damaged goes, and what is missing comes.
+async function repair(event) {
+  const cache = await caches.open(FILES);
+  for (const [url, key] of keys) {
+    const saved = await cache.match(key);
+    const bytes = saved && new Uint8Array(await saved.arrayBuffer());
+    if (bytes && (await digest(bytes)) !== described.get(url).sha256) await cache.delete(key);
+  }
+  await save(event);
+  await note_current();
+  pages.postMessage({ done: true });
+}
 
 // What is saved already stays; an installation that was broken off goes on where it was.
 async function save(event) {
@@ -136,6 +158,7 @@ function watch_silence() {
   let timer = setTimeout(give_up, QUIET);
   return {
     signal: aborted.signal,
+    abort: () => aborted.abort(),
     hear() {
       clearTimeout(timer);
       timer = setTimeout(give_up, QUIET);
@@ -150,14 +173,18 @@ async function read(response, url, watch) {
   const parts = [];
   let arrived = 0;
   let told = 0;
+  const reader = response.body.getReader();
   try {
-    for (const reader = response.body.getReader(); ; ) {
+    for (;;) {
       const { done, value } = await reader.read();
       if (done) break;
       watch.hear();
       parts.push(value);
       arrived += value.length;
-      if (arrived > size) break;
+      if (arrived > size) {
+        reader.cancel().catch(() => {});
+        break;
+      }
       if (Date.now() - told > 200) {
         told = Date.now();
         pages.postMessage({ arrived });
@@ -178,12 +205,11 @@ async function digest(bytes) {
 }
 
 // A reader's figures stand behind the question mark; pages may be asked for with their file's name or without.
-registerRoute(
-  new PrecacheRoute(controller, {
-    ignoreURLParametersMatching: [/./],
-    urlManipulation: ({ url }) => [new URL(url.pathname.replace(/\/index(\.html)?$/, "/"), url)],
-  }),
-);
+const saved_files = new PrecacheRoute(controller, {
+  ignoreURLParametersMatching: [/./],
+  urlManipulation: ({ url }) => [new URL(url.pathname.replace(/\/index(\.html)?$/, "/"), url)],
+});
+registerRoute(saved_files);
 
 registerRoute(
   new NavigationRoute(async ({ request, url }) => {
@@ -199,12 +225,13 @@ registerRoute(
 
 // A file that should be saved is not: fetched, checked and saved now, if it can be had; never taken unchecked.
 setCatchHandler(async ({ request, event }) => {
-  const route = new PrecacheRoute(controller, { ignoreURLParametersMatching: [/./] });
-  const found = route.match({ request });
+  const found = saved_files.match({ request });
   try {
     const [url] = [...keys].find(([, key]) => key === found.cacheKey);
-    const repair = { request: new Request(url, { cache: "reload" }), event: as_installation(event), params: found };
-    return await controller.strategy.handle(repair);
+    const missing = new Request(url, { cache: "reload" });
+    await controller.strategy.handle({ request: missing, event: as_installation(event), params: found });
+    // The saved one, not what the host sent: that may be redirected, or of a wrong type.
+    return await caches.match(found.cacheKey, { cacheName: FILES });
   } catch {
     if (request.mode !== "navigate") return Response.error();
     return explain("This page is missing from the copy saved on this device, and it cannot be fetched now.");

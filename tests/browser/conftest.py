@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, Playwright, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_playwright
 
 from build_scripts.engines.engine import NAMES, Engine, start_engine
 from build_scripts.environment.progress import Progress
@@ -163,6 +163,14 @@ def host(installed_site: Path, installed_port: int, tmp_path: Path) -> Iterator[
     """A host of the handbook, which a test may change, spoil and stop."""
     with open_host(copy_site(installed_site, tmp_path / "site"), installed_port) as host:
         yield host
+
+
+@pytest.fixture
+def reader(browser: Browser) -> Iterator[BrowserContext]:
+    """A reader's browser with nothing in it."""
+    context = browser.new_context()
+    yield context
+    context.close()
 
 
 @pytest.fixture(scope="module", params=NAMES)

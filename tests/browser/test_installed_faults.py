@@ -1,11 +1,10 @@
 """What goes wrong while a copy is saved and used: nothing is mixed or lost, and the line is true."""
 
 import re
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from build_scripts.offline.saved_release import WORKER
 from tests.browser.host import Host, name_release
@@ -28,17 +27,11 @@ ALL_SAVED = r"Saved for offline: (\d+) of \1 files"
 
 
 @pytest.fixture
-def reader(browser: Browser) -> Iterator[BrowserContext]:
-    """A reader's browser with nothing in it."""
-    context = browser.new_context()
-    yield context
-    context.close()
-
-
-@pytest.fixture
-def nothing_cached(host: Host) -> None:
-    """From the first page on, the browser's own cache answers for nothing."""
+def stopping(host: Host, request: pytest.FixtureRequest) -> int:
+    """After how many files the host will be gone; the browser's own cache answers for none of them."""
     host.headers = {"Cache-Control": "no-store"}
+    host.stop_after_saving = files = int(request.param)
+    return files
 
 
 @pytest.fixture
@@ -60,15 +53,13 @@ def expect_nothing_lost(page: Page, host: Host, releases: set[int]) -> None:
     assert seen <= releases
 
 
-@pytest.mark.parametrize("files", [0, 3, 20, 40, 47])
-@pytest.mark.usefixtures("nothing_cached")
-def test_the_host_is_gone_in_the_middle_of_saving(typed: Page, host: Host, files: int) -> None:
-    host.stop_after_saving = files
+@pytest.mark.parametrize("stopping", [0, 3, 20, 40, 47], indirect=True)
+def test_the_host_is_gone_in_the_middle_of_saving(stopping: int, typed: Page, host: Host) -> None:
     expect_line(typed, "Not saved for offline: .*connection")
     expect_truth(typed, host.folder, host.address)
     expect(find_field(typed.locator(".sl-block").first, "current")).to_have_value("7 A")
     saved = {key.partition("?")[0].removeprefix(host.address) for key in list_saved(typed, host.address)}
-    assert len(saved) <= files
+    assert len(saved) <= stopping
     host.stop_after_saving = None
     host.forget()
     host.start()
@@ -256,6 +247,74 @@ def test_the_worker_cannot_be_reached_for_a_month(typed: Page, host: Host, fault
     host.faults.clear()
     typed.goto(host.address)
     expect(typed.locator(".sl-newer")).to_be_visible(timeout=60_000)
+
+
+def test_trying_again_fetches_the_newer_release(typed: Page, host: Host) -> None:
+    expect_saved(typed, host.folder, host.address)
+    write_release(host.folder, 2)
+    host.faults[SPOILT] = "altered"
+    typed.reload()
+    expect_line(typed, "No newer release could be fetched: light/spine/ arrived altered")
+    host.faults.clear()
+    typed.get_by_role("button", name="Try again").click()
+    expect(typed.locator(".sl-newer")).to_be_visible(timeout=30_000)
+
+
+def test_taking_over_while_a_third_release_is_being_saved(typed: Page, host: Host) -> None:
+    expect_saved(typed, host.folder, host.address)
+    write_release(host.folder, 2)
+    typed.reload()
+    expect(typed.locator(".sl-newer")).to_be_visible(timeout=30_000)
+    second = list_release(host.folder, host.address)
+    write_release(host.folder, 3)
+    host.faults["search/search_index.json"] = "silent"
+    typed.evaluate("navigator.serviceWorker.getRegistration().then((found) => { found.update(); })")
+    wait_over_reloads(typed, "navigator.serviceWorker.getRegistration().then((found) => found.installing)")
+    # The bar waits for the third; the second takes over all the same when it is told to.
+    typed.evaluate("window.before = true")
+    typed.evaluate(
+        "navigator.serviceWorker.getRegistration().then((found) => found.waiting.postMessage('take over'))"
+    )
+    wait_over_reloads(typed, "window.before === undefined && document.readyState === 'complete'")
+    assert second <= set(list_saved(typed, host.address))
+    host.faults.clear()
+    typed.wait_for_timeout(500)
+    typed.reload()
+    expect(typed.locator(".sl-newer")).to_be_visible(timeout=60_000)
+    accept_release(typed)
+    expect_saved(typed, host.folder, host.address)
+    host.stop()
+    expect_nothing_lost(typed, host, {3})
+
+
+def test_a_damaged_file_is_repaired(typed: Page, host: Host) -> None:
+    expect_saved(typed, host.folder, host.address)
+    typed.evaluate(
+        """async (name) => {
+          const cache = await caches.open(name);
+          const key = (await cache.keys()).find(({url}) => url.includes('light/spine/'));
+          await cache.put(key, new Response('<h1>damaged</h1>', {headers: {'Content-Type': 'text/html'}}));
+        }""",
+        f"handbook {host.address}",
+    )
+    host.forget()
+    typed.get_by_role("button", name="Check and repair").click()
+    expect(typed.get_by_role("button", name="Checked")).to_be_visible(timeout=30_000)
+    expect_saved(typed, host.folder, host.address)
+    typed.goto(host.address + SPOILT)
+    expect(typed.locator("h1")).to_contain_text("Ninety-six")
+    assert host.saving == [SPOILT]
+
+
+def test_a_spoilt_copy_in_the_browsers_own_cache_is_passed_by(reader: BrowserContext, host: Host) -> None:
+    (style,) = (host.folder / "assets").glob("style.*.css")
+    whole = style.read_bytes()
+    style.write_bytes(whole + b"/* longer than it should be */")
+    host.headers = {"Cache-Control": "max-age=31536000, immutable"}
+    page = reader.new_page()
+    page.goto(host.address)
+    style.write_bytes(whole)
+    expect_saved(page, host.folder, host.address)
 
 
 def test_a_look_for_a_new_release_that_fails_is_told(typed: Page, host: Host) -> None:
