@@ -48,6 +48,7 @@ class Host:
 
     _server: Server | None = None
     _connections: set[socket.socket] = field(default_factory=set)
+    _changing: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def address(self) -> str:
@@ -55,18 +56,21 @@ class Host:
 
     def start(self) -> None:
         """Listen; the same address again after a stop."""
-        assert self._server is None
         handler = partial(_Handler, host=self)
-        self._server = Server(("127.0.0.1", self.port), handler)
+        # A stop that is under way gives the port back first.
+        with self._changing:
+            assert self._server is None
+            self._server = Server(("127.0.0.1", self.port), handler)
         threading.Thread(target=self._server.serve_forever, args=(0.05,), daemon=True).start()
 
     def stop(self) -> None:
         """Be gone, with every connection that is open."""
-        server, self._server = self._server, None
-        if server is None:
-            return
-        server.shutdown()
-        server.server_close()
+        with self._changing:
+            server, self._server = self._server, None
+            if server is None:
+                return
+            server.shutdown()
+            server.server_close()
         for connection in list(self._connections):
             with suppress(OSError):
                 connection.shutdown(socket.SHUT_RDWR)
