@@ -1,6 +1,7 @@
 """Fixtures for tests of several folders: the runtime's release, made once, and a server for a folder."""
 
 import os
+import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator
@@ -14,6 +15,9 @@ import pytest
 from build_scripts.environment.progress import Progress
 from build_scripts.portable.pack import Packed, pack_handbook
 from build_scripts.runtime.release import Release, make_runtime
+
+# Shells start what is to run in the background deaf to Ctrl-C, and all that the tests start would inherit that.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 ROOT = Path(__file__).resolve().parent.parent
 

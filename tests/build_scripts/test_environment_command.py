@@ -92,9 +92,9 @@ def test_an_interrupted_set_up_is_done_again(checkout: Places, number: signal.Si
         ) as process:
             silent.settimeout(20)
             connection, _ = silent.accept()
-            process.send_signal(number)
-            _, said = process.communicate(timeout=20)
-            connection.close()
+            with connection:
+                process.send_signal(number)
+                _, said = process.communicate(timeout=20)
     assert process.returncode == 130
     assert "Traceback" not in said
     assert said.endswith("Stopped. The next start carries on, or does again what was half done.\n")
