@@ -16,7 +16,7 @@ from build_scripts.environment.progress import Progress
 from build_scripts.portable.pack import Packed, pack_handbook
 from build_scripts.runtime.release import Release, make_runtime
 
-# Shells start what is to run in the background deaf to Ctrl-C, and all that the tests start would inherit that.
+# Shells start what is to run in the background deaf to Ctrl-C; all that the tests start would inherit that.
 signal.signal(signal.SIGINT, signal.default_int_handler)
 
 ROOT = Path(__file__).resolve().parent.parent
