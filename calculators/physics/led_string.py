@@ -141,6 +141,7 @@ def solve_string(
 
 
 def _add_falling_currents(led: Led, voltages: Iterable[float]) -> float:
-    span = led.full_voltage - led.dark_voltage
-    shares = (min(1.0, max(0.0, (voltage - led.dark_voltage) / span)) for voltage in voltages)
+    full, dark = led.full_voltage, led.dark_voltage
+    span = full - dark
+    shares = [1.0 if volts >= full else (volts - dark) / span for volts in voltages if volts > dark]
     return led.full_current * math.fsum(shares)

@@ -163,12 +163,7 @@ def test_closed_form_is_what_numpy_solves(string: tuple[float, float, int, list[
     assert sum(ladder.feed_currents) == pytest.approx(count * current, rel=1e-9)
 
 
-@given(draw_strings(), st.floats(0.1, 3.0))
-@settings(max_examples=60, deadline=None)
-def test_falling_currents_satisfy_every_node(
-    string: tuple[float, float, int, list[Feed]], dark: float
-) -> None:
-    current, segment, count, feeds = string
+def check_falling(current: float, segment: float, count: int, feeds: list[Feed], dark: float) -> None:
     full = dark + 1.0
     found = solve_falling(
         5.0, current, full, dark, segment, count, tuple(sorted(feeds, key=lambda f: f.node))
@@ -180,6 +175,25 @@ def test_falling_currents_satisfy_every_node(
     assert found == pytest.approx(dense.tolist(), abs=1e-8 * (1 + count * count * segment))
     held = solve_uniform(5.0, current, segment, count, feeds).find_lowest()[1]
     assert min(found[1:-1]) >= held - 1e-9
+
+
+@given(draw_strings(), st.floats(0.1, 3.0))
+@settings(max_examples=60, deadline=None)
+def test_falling_currents_satisfy_every_node(
+    string: tuple[float, float, int, list[Feed]], dark: float
+) -> None:
+    check_falling(*string, dark)
+
+
+@given(draw_strings(), st.floats(0.1, 3.0))
+@settings(max_examples=60, deadline=None)
+def test_they_do_in_a_string_that_is_the_same_from_either_end(
+    string: tuple[float, float, int, list[Feed]], dark: float
+) -> None:
+    current, segment, count, feeds = string
+    half = {min(feed.node, count + 1 - feed.node): feed.resistance for feed in feeds}
+    both = half | {count + 1 - node: resistance for node, resistance in half.items()}
+    check_falling(current, segment, count, [Feed(*feed) for feed in both.items()], dark)
 
 
 def test_taps_that_are_resistors() -> None:
