@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from calculators.physics.ladder import (
@@ -186,6 +186,9 @@ def test_falling_currents_satisfy_every_node(
 
 
 @given(draw_strings(), st.floats(0.1, 3.0))
+@example((0.06, 0.02, 60, [Feed(0, 0.1)]), 3.0)
+@example((0.06, 0.02, 61, [Feed(0, 0.1), Feed(31, 0.2)]), 3.0)
+@example((0.06, 0.02, 61, [Feed(0, 0.1)]), 3.0)
 @settings(max_examples=60, deadline=None)
 def test_they_do_in_a_string_that_is_the_same_from_either_end(
     string: tuple[float, float, int, list[Feed]], dark: float
