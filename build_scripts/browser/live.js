@@ -269,8 +269,7 @@
     }
 
     follow() {
-      const switcher = this.form.querySelector('[data-do="units"]');
-      switcher.textContent = `Units: ${units.system}`;
+      put(this.form.querySelector('[data-do="units"]'), `Units: ${units.system}`);
       if (engine.state !== "ready") this.say(engine.words);
       this.section.classList.toggle("sl-failed", engine.state === "failed");
       if (!engine.worker) return;
@@ -323,10 +322,11 @@
       const errors = new Map((answer.errors ?? []).map((error) => [error.field, error.text]));
       for (const [name, { holder, control, error }] of this.fields) {
         const words = errors.get(name) ?? "";
-        if (error.textContent !== words) error.textContent = words;
-        error.hidden = !words;
-        if (words) control.setAttribute("aria-invalid", "true");
-        else control.removeAttribute("aria-invalid");
+        if (put(error, words)) {
+          error.hidden = !words;
+          if (words) control.setAttribute("aria-invalid", "true");
+          else control.removeAttribute("aria-invalid");
+        }
         if (words) holder.closest("details")?.setAttribute("open", "");
       }
       this.section.classList.toggle("sl-old", !answer.ok);
@@ -376,8 +376,7 @@
     }
 
     say(words) {
-      if (this.status.textContent === words) return;
-      this.status.textContent = words;
+      if (!put(this.status, words)) return;
       if (engine.state === "failed") {
         const again = document.createElement("button");
         again.type = "button";
@@ -438,6 +437,13 @@
     former.forEach((part, place) => (place < parts.length ? adapt(part, parts[place]) : part.remove()));
     old.append(...parts.slice(former.length));
     return old;
+  }
+
+  // Even the same words, put anew, would have to be laid out again. True if they are others.
+  function put(element, words) {
+    if (element.textContent === words) return false;
+    element.textContent = words;
+    return true;
   }
 
   async function copy(text, button) {
