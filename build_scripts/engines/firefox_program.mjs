@@ -32,9 +32,36 @@ const browser = await puppeteer.launch({
     "dom.push.connection.enabled": false,
   },
 });
-const [page] = await browser.pages();
-page.setDefaultTimeout(timeout);
-await page.bringToFront();
+let page;
+await use((await browser.pages())[0]);
+
+async function use(tab) {
+  page = tab;
+  page.setDefaultTimeout(timeout);
+  await page.bringToFront();
+}
+
+// Where a page's process ended, the browser puts one of its own, sooner or later: no script reaches that, and what is
+// to be opened in its place may never come. A tab of its own does.
+async function open(address) {
+  if (await is_browsers_own()) await exchange();
+  await load(() => page.goto(address));
+  if (!(await is_browsers_own())) return;
+  await exchange();
+  await load(() => page.goto(address));
+}
+
+const is_browsers_own = () =>
+  page.evaluate(LOOK).then(
+    () => false,
+    (error) => error.message.includes("parent process"),
+  );
+
+async function exchange() {
+  const former = page;
+  await use(await browser.newPage());
+  await former.close();
+}
 
 // A browser that shows its own error page has loaded it: that page never is complete, and what tells of the failure
 // may come before it, after it or not at all. A load that does not end in time has not loaded.
@@ -67,7 +94,7 @@ async function load(navigation) {
 const look = () => page.evaluate(LOOK).catch(() => ({ address: "" }));
 
 const tasks = {
-  open: ({ address }) => load(() => page.goto(address)),
+  open: ({ address }) => open(address),
   reload: () => load(() => page.reload()),
   evaluate: ({ script }) => page.evaluate(`(async () => {\n${script}\n})()`),
   async type({ selector, text }) {
