@@ -97,8 +97,16 @@ async function take_over(event) {
   await self.skipWaiting();
 }
 
+// One repair at a time: a page that counts in the middle of it would ask for another, and files would come twice.
+let repairing;
+
+function repair(event) {
+  repairing ??= mend(event).finally(() => (repairing = undefined));
+  return repairing;
+}
+
 // What is damaged goes, and what is missing comes.
-async function repair(event) {
+async function mend(event) {
   const cache = await caches.open(FILES);
   for (const [url, key] of keys) {
     const saved = await cache.match(key);
