@@ -308,6 +308,21 @@ def test_a_damaged_file_is_repaired(typed: Page, host: Host) -> None:
     assert host.saving == [SPOILT]
 
 
+def test_two_repairs_at_once_fetch_once(typed: Page, host: Host) -> None:
+    expect_saved(typed, host.folder, host.address)
+    delete_saved(typed, host.address, SPOILT)
+    host.forget()
+    typed.evaluate(
+        """navigator.serviceWorker.getRegistration().then(({ active }) => {
+          active.postMessage("repair");
+          active.postMessage("repair");
+        })"""
+    )
+    typed.wait_for_timeout(2000)  # a second one would come a moment later
+    assert host.saving == [SPOILT]
+    expect_saved(typed, host.folder, host.address)
+
+
 def test_a_spoilt_copy_in_the_browsers_own_cache_is_passed_by(reader: BrowserContext, host: Host) -> None:
     (style,) = (host.folder / "assets").glob("style.*.css")
     whole = style.read_bytes()
