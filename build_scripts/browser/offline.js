@@ -14,6 +14,7 @@
   const LOOK_AFTER = 600;
   const BEGIN_AFTER = 2000;
   const LOOK_EVERY = 500;
+  const REMIND_EVERY = 2000;
   const TRY_AGAIN = [20_000, 60_000, 300_000, 900_000]; // a host that stays broken is not asked for ever
 
   let registration;
@@ -255,18 +256,44 @@
   function announce(worker) {
     const bar = document.querySelector(".sl-newer");
     if (!worker || later) return bar?.remove();
-    if (bar) return;
-    const fresh = element("div", { className: "sl-newer", role: "status" });
+    if (bar?.worker === worker) return;
+    bar?.remove();
+    const fresh = element("div", { className: "sl-newer", role: "status", worker });
     const put_off = () => {
       later = true;
       fresh.remove();
     };
     fresh.append(
       element("p", { textContent: "A newer release of this handbook is saved and ready." }),
-      button(["Change to it now", () => registration.waiting?.postMessage("take over")]),
+      button(["Change to it now", () => change(worker, fresh)]),
       button(["Later", put_off]),
     );
     document.body.append(fresh);
+    worker.addEventListener("statechange", draw);
+  }
+
+  function change(worker, bar) {
+    bar.replaceChildren(element("p", { textContent: "Changing to the newer release …" }));
+    failure = "";
+    if (!navigator.serviceWorker.controller) {
+      // The browser was told to load this page past the worker: it hears of no new one that answers.
+      worker.addEventListener("statechange", () => worker.state === "activated" && location.reload());
+    }
+    worker.postMessage("take over");
+    const reminding = setInterval(() => {
+      if (!failure && worker.state === "installed") return remind();
+      clearInterval(reminding);
+      bar.remove();
+      draw();
+    }, REMIND_EVERY);
+  }
+
+  // One engine ends the old worker to let the new one take over, and forgets about it when a page asks for a file in
+  // that very moment. It looks again whenever a page of the handbook is opened: one that nobody sees.
+  function remind() {
+    const { href } = document.querySelector("link[rel=icon]");
+    const page = element("iframe", { src: href, hidden: true, onload: () => page.remove() });
+    document.body.append(page);
   }
 
   if (published !== "portable" && !find_obstacle()) {

@@ -21,6 +21,8 @@ SERVED = {
     "script-src": "'self'",
     "connect-src": "'self'",
     "worker-src": "'self'",
+    # A new release is helped to take over by a page that nobody sees (browser/offline.js).
+    "frame-src": "'self'",
 }
 """Where a host serves the pages. Workers fetch the runtime, under a policy that is the host's to set."""
 
@@ -29,6 +31,7 @@ CARRIED = {
     "script-src": "'self' 'wasm-unsafe-eval'",
     "connect-src": "'none'",
     "worker-src": "blob:",
+    "frame-src": "'none'",
 }
 """Where the pages are opened without a server: nothing is fetched, and workers are made of texts."""
 
@@ -61,6 +64,7 @@ def make_policy(hashes: list[str], edition: Mapping[str, str] = SERVED) -> str:
             "font-src 'self'",
             f"connect-src {edition['connect-src']}",
             f"worker-src {edition['worker-src']}",
+            f"frame-src {edition['frame-src']}",
             "manifest-src 'self'",
             "base-uri 'self'",
             "form-action 'none'",

@@ -13,6 +13,7 @@ from build_scripts.offline.saved_release import write_retired_worker
 from build_scripts.site import EDITIONS, build_site
 from tests.browser.host import Host, find_free_port, open_host
 from tests.browser.installed import (
+    accept_release,
     copy_site,
     expect_line,
     expect_saved,
@@ -130,7 +131,7 @@ def test_a_new_release_waits_for_the_reader_in_all_tabs(reader: BrowserContext, 
     assert find_numbers(second, host.address) == {1}
     expect(first.locator(".sl-newer")).to_be_visible(timeout=30_000)
     first.evaluate("window.stillOld = true")
-    second.get_by_role("button", name="Change to it now").click()
+    accept_release(second)
     wait_over_reloads(first, "window.stillOld === undefined")
     assert find_numbers(second, host.address) == {2}
     expect(find_field(wait_until_live(first), "current")).to_have_value("7 A")

@@ -289,6 +289,69 @@ def test_taking_over_while_a_third_release_is_being_saved(typed: Page, host: Hos
     expect_nothing_lost(typed, host, {3})
 
 
+def test_a_change_is_not_forgotten_while_files_are_asked_for(typed: Page, host: Host) -> None:
+    """Chromium forgets it: it ends the old worker to make room, and a file that is asked for starts it again."""
+    expect_saved(typed, host.folder, host.address)
+    write_release(host.folder, 2)
+    typed.reload()
+    expect(typed.locator(".sl-newer")).to_be_visible(timeout=30_000)
+    typed.evaluate(
+        """file => {
+          const ask = async () => {
+            for (const end = performance.now() + 1500; performance.now() < end; ) await fetch(file);
+          };
+          setTimeout(ask);
+        }""",
+        f"{host.address}assets/icons/icon-192.png",
+    )
+    accept_release(typed)
+    host.stop()
+    expect_nothing_lost(typed, host, {2})
+
+
+def test_a_page_loaded_past_the_worker_changes_as_well(
+    reader: BrowserContext, typed: Page, host: Host
+) -> None:
+    expect_saved(typed, host.folder, host.address)
+    typed.reload()  # this one keeps the old release answering
+    write_release(host.folder, 2)
+    page = reader.new_page()
+    page.goto(host.address + WIRE)
+    reader.new_cdp_session(page).send("Page.reload", {"ignoreCache": True})
+    wait_over_reloads(page, "navigator.serviceWorker.controller === null")
+    accept_release(page)
+    assert page.evaluate("navigator.serviceWorker.controller !== null")
+    expect_nothing_lost(typed, host, {2})
+
+
+def test_a_release_with_a_hole_is_not_changed_to(typed: Page, host: Host) -> None:
+    expect_saved(typed, host.folder, host.address)
+    write_release(host.folder, 2)
+    typed.reload()
+    change = typed.get_by_role("button", name="Change to it now")
+    expect(change).to_be_visible(timeout=30_000)
+    name = f"handbook {host.address}"
+    saved = typed.evaluate_handle(
+        """async (name) => {
+          const cache = await caches.open(name);
+          const [, key] = (await cache.keys()).filter(({ url }) => url.includes("light/spine/"));
+          const saved = [key, await cache.match(key)];
+          await cache.delete(key);
+          return saved;
+        }""",
+        name,
+    )
+    host.stop()
+    change.click()
+    expect_line(typed, ALL_SAVED + ".*No newer release could be fetched: light/spine/ could not be fetched")
+    expect(change).to_have_count(0)
+    # As soon as it is whole again, it is offered again.
+    saved.evaluate("async ([key, saved], name) => (await caches.open(name)).put(key, saved)", name)
+    typed.reload()
+    accept_release(typed)
+    expect_nothing_lost(typed, host, {2})
+
+
 def test_a_damaged_file_is_repaired(typed: Page, host: Host) -> None:
     expect_saved(typed, host.folder, host.address)
     typed.evaluate(
