@@ -290,7 +290,7 @@ def test_taking_over_while_a_third_release_is_being_saved(typed: Page, host: Hos
 
 
 def test_a_change_is_not_forgotten_while_files_are_asked_for(typed: Page, host: Host) -> None:
-    """Chromium forgets it: it ends the old worker to make room, and a file that is asked for starts it again."""
+    """Chromium forgets it: it ends the old worker to make room, and a file asked for starts it again."""
     expect_saved(typed, host.folder, host.address)
     write_release(host.folder, 2)
     typed.reload()
