@@ -15,16 +15,19 @@
   const BEGIN_AFTER = 2000;
   const LOOK_EVERY = 500;
   const REMIND_EVERY = 2000;
+  const CHECKED_WITHIN = 60_000;
   const TRY_AGAIN = [20_000, 60_000, 300_000, 900_000]; // a host that stays broken is not asked for ever
 
   let registration;
-  let failure = "";
+  let failure = ""; // why no release, or no newer one, could be saved
+  let unrepaired = ""; // why what is missing from the saved one could not be fetched
   let failures = 0;
   let again; // the timer of the next attempt
   let arrived = 0; // bytes of the file under way
   let expected; // {files, bytes} of the published release, before anything is saved
   let later = false; // the reader has put the new release off
   let checking = ""; // what the button says meanwhile
+  let repair_ended; // told whether all is there; the browser may also end the worker, and then nobody says so
   let declined = false; // the browser was asked to keep it and did not agree
   let kept; // whether the browser promised not to remove it
 
@@ -121,7 +124,7 @@
   }
 
   function repair() {
-    failure = "";
+    failure = unrepaired = "";
     if (registration?.active) registration.active.postMessage("repair");
     else begin(true);
     draw();
@@ -211,10 +214,11 @@
   function tell_saved({ current, next }) {
     const whole = current.saved === current.files;
     const words = `Saved for offline: ${current.saved} of ${files(current.files)} (${amount(current.savedBytes)}).`;
-    const lines = [{ words, press: failure ? undefined : [checking || "Check and repair", check] }];
+    const why = (!whole && unrepaired) || failure;
+    const lines = [{ words, press: why ? undefined : [checking || "Check and repair", check] }];
     if (registration?.installing) lines.push(tell_saving("Saving a newer release", next));
-    else if (!whole && !failure) lines.push(tell_saving("Repairing", current));
-    else if (!whole) lines.push({ words: `Files are missing: ${failure}.`, press: ["Repair", repair] });
+    else if (!whole && !why) lines.push(tell_saving("Repairing", current));
+    else if (!whole) lines.push({ words: `Files are missing: ${why}.`, press: ["Repair", repair] });
     else if (failure) lines.push({ words: `No newer release could be fetched: ${failure}.`, press: ["Try again", () => begin(true)] });
     lines.push(
       kept
@@ -242,9 +246,13 @@
   async function check() {
     if (checking) return;
     checking = "Checking …";
+    const answer = new Promise((resolve) => {
+      repair_ended = resolve;
+      setTimeout(resolve, CHECKED_WITHIN);
+    });
     repair();
     await begin(true);
-    checking = failure ? "" : "Checked";
+    checking = (await answer) && !failure ? "Checked" : "";
     draw();
     setTimeout(() => {
       checking = "";
@@ -305,11 +313,14 @@
     });
     new BroadcastChannel(FILES).onmessage = ({ data }) => {
       if (data.failed) failure = data.failed;
-      if (data.done) failure = "";
+      if (data.unrepaired || data.repaired) {
+        unrepaired = data.unrepaired ?? "";
+        repair_ended?.(!unrepaired);
+      }
       arrived = data.arrived ?? 0;
       draw();
     };
-    addEventListener("online", () => failure && begin(true));
+    addEventListener("online", () => (failure || unrepaired) && begin(true));
     const start = async () => {
       if (published === "off") {
         // The worker in its place removes itself; it only has to be fetched.

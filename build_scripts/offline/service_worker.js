@@ -7,7 +7,8 @@
 // itself (see browser/offline.js), because the list is stored beside the files.
 //
 // From a page: "take over" (the reader accepts this release), "repair" (save what is missing).
-// To all pages, through a BroadcastChannel: {arrived} (bytes of the file under way), {failed} (a sentence), {done}.
+// To all pages, through a BroadcastChannel: {arrived} (bytes of the file under way), {failed} (why this release could
+// not be saved, a sentence), {unrepaired} (why it could not be repaired), {repaired: true}.
 "use strict";
 
 const { release, files } = self.handbookRelease;
@@ -113,20 +114,20 @@ async function mend(event) {
     const bytes = saved && new Uint8Array(await saved.arrayBuffer());
     if (bytes && (await digest(bytes)) !== described.get(url).sha256) await cache.delete(key);
   }
-  await save(event);
+  await save(event, "unrepaired");
   await note_current();
-  pages.postMessage({ done: true });
+  pages.postMessage({ repaired: true });
 }
 
 // What is saved already stays; an installation that was broken off goes on where it was.
-async function save(event) {
+async function save(event, told_as = "failed") {
   refused = undefined;
   try {
     await note_list();
     await controller.install(event);
   } catch (error) {
     const full = error.name === "QuotaExceededError";
-    pages.postMessage({ failed: full ? "there is no room left for it" : refused ?? error.message });
+    pages.postMessage({ [told_as]: full ? "there is no room left for it" : refused ?? error.message });
     throw error;
   }
 }

@@ -402,6 +402,19 @@ def test_a_look_for_a_new_release_that_fails_is_told(typed: Page, host: Host) ->
     host.stop()
     typed.get_by_role("button", name="Check and repair").click()
     expect_line(typed, ALL_SAVED + ".*No newer release could be fetched")
+    # A repair that finds all in order, started by another page, says nothing about newer releases.
+    typed.evaluate(
+        """async (name) => {
+          const repaired = new Promise((resolve) => {
+            new BroadcastChannel(name).onmessage = ({data}) => data.repaired && resolve();
+          });
+          (await navigator.serviceWorker.getRegistration()).active.postMessage("repair");
+          await repaired;
+        }""",
+        f"handbook {host.address}",
+    )
+    typed.wait_for_timeout(1000)  # the line would be drawn anew at once
+    expect_line(typed, ALL_SAVED + ".*No newer release could be fetched", timeout=1)
 
 
 def test_a_snapshot_that_does_not_match(typed: Page, host: Host) -> None:
