@@ -17,7 +17,7 @@ const LIBRARY = "library.bin"; // gzip of a zip; .gz would tempt servers into de
 const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes
 
 self.onmessage = ({ data: { base, carried, quiet = QUIET, port } }) => {
-  const find = carried ? (name) => decode(carried, name) : (name, signal) => fetch(new URL(name, base), { signal });
+  const find = carried ? (name) => decode(carried, name) : (name, options) => fetch(new URL(name, base), options);
   const files = open_release(find, quiet, port);
   const hand_over = (name, promise) =>
     promise.then(
@@ -25,16 +25,19 @@ self.onmessage = ({ data: { base, carried, quiet = QUIET, port } }) => {
       (error) => port.postMessage({ name, failure: sentence(error) }),
     );
   // Workers made of a text have no origin in common, and a compiled module does not travel from one to the other.
-  hand_over("wasm", files.open(WASM).then(carried ? unpack : compile));
+  const fetched = () => {
+    files.expect(WASM);
+    return files.open(WASM).then(carried ? unpack : compile);
+  };
+  hand_over("wasm", carried ? fetched() : files.compile_saved().catch(fetched));
   const snapshot = files.open(SNAPSHOT);
   hand_over("found", snapshot.then(() => true)); // the other side sets up for the snapshot only where there is one
   hand_over("snapshot", snapshot.then(unpack));
   hand_over("manifest", files.read_manifest());
   // Behind a snapshot the library is hardly ever needed: the reader's first result does not wait for it.
-  port.onmessage = async () => {
+  port.onmessage = () => {
     files.expect(LIBRARY);
-    await hand_over("library", files.open(LIBRARY).then(unpack));
-    self.close();
+    hand_over("library", files.open(LIBRARY).then(unpack));
   };
 };
 
@@ -56,7 +59,7 @@ function open_release(find, quiet, port) {
     if (--pending === 0) clearInterval(watch);
   };
 
-  const expected = new Set([WASM, SNAPSHOT]);
+  const expected = new Set([SNAPSHOT]);
   let sizes; // by name, once the manifest is there
   let loaded = 0;
   let told = 0;
@@ -76,7 +79,7 @@ function open_release(find, quiet, port) {
     begin();
     let response;
     try {
-      response = await find(name, silence.signal);
+      response = await find(name, { signal: silence.signal });
       if (!response.ok) throw new Error(`The server answered ${response.status}.`);
     } catch (error) {
       end();
@@ -103,6 +106,22 @@ function open_release(find, quiet, port) {
     return new Response(new ReadableStream({ pull }), { headers: { "Content-Type": type } });
   };
 
+  // Browsers keep what they have compiled, and use it again, only where the response is theirs and the thread that had
+  // it compiled is still there some seconds later. So a file that is on the device is compiled as it comes, and its
+  // bytes are not counted; whatever is wrong with it, it is then fetched as if it were not there.
+  const compile_saved = async () => {
+    begin();
+    try {
+      const { signal } = silence;
+      const saved = await find(WASM, { signal, cache: "only-if-cached", mode: "same-origin" });
+      await saved.body.cancel();
+      if (!saved.ok) throw new Error(`The browser's store answered ${saved.status}.`);
+      return await WebAssembly.compileStreaming(await find(WASM, { signal }));
+    } finally {
+      end();
+    }
+  };
+
   const read_manifest = async () => {
     try {
       const manifest = await (await open(MANIFEST)).json();
@@ -113,7 +132,7 @@ function open_release(find, quiet, port) {
     }
   };
 
-  return { open, expect, read_manifest };
+  return { open, expect, compile_saved, read_manifest };
 }
 
 function decode(carried, name) {

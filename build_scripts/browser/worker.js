@@ -71,7 +71,7 @@ async function start(base, port, limits) {
   }
   const files = open_files(port);
   // Where there is no server, they stand before this script, in the same text.
-  if (!self._createPyodideModule) run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
+  if (!self._createPyodideModule) await run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
   marks.scripts = performance.now();
   const manifest = await files.manifest;
   const { snapshot } = files;
@@ -147,9 +147,10 @@ async function compile(bytes) {
   }
 }
 
-function run_scripts(addresses) {
+// What a worker imports as a module, browsers keep compiled; what it runs by importScripts, they compile at every visit.
+async function run_scripts(addresses) {
   try {
-    importScripts(...addresses);
+    await Promise.all(addresses.map((address) => import(address))).catch(() => importScripts(...addresses));
   } catch (error) {
     throw new Error(`Pyodide's scripts could not be run. ${sentence(error)}`);
   }

@@ -17,7 +17,12 @@ from pathlib import Path
 
 from build_scripts.environment.progress import Progress
 from build_scripts.measure.browser_driver import BrowserDriver, open_driver
-from build_scripts.measure.browser_times import measure_keystrokes, measure_longest_script, measure_visits
+from build_scripts.measure.browser_times import (
+    measure_keystrokes,
+    measure_longest_script,
+    measure_visits,
+    warm_up,
+)
 from build_scripts.measure.building import measure_building
 from build_scripts.measure.libraries import measure_libraries
 from build_scripts.measure.portable import measure_portable_starts
@@ -30,6 +35,11 @@ from calculators import SLUGS
 LIVE_PAGES = tuple(f"calculators/{slug}/" for slug in SLUGS)
 SPEEDS = ((1, "normal speed", 16.0), (4, "slowed 4 times", 50.0))
 INSTALLED_FOLDER = "installed"
+_VISITS = (
+    {"published": "/compare/published.html"}
+    | {f"snapshot {slug}": f"/{page}" for slug, page in zip(SLUGS, LIVE_PAGES, strict=True)}
+    | {f"base {slug}": f"/compare/base/{page}" for slug, page in zip(SLUGS, LIVE_PAGES, strict=True)}
+)
 RESULTS = CACHE / "measurements.json"
 
 
@@ -121,6 +131,7 @@ def _compare_offline(driver: BrowserDriver, rounds: int) -> Measured:
     driver.run("save", address=f"/{INSTALLED_FOLDER}/{page}")
     driver.unreachable = f"/{INSTALLED_FOLDER}/"
     visits = {"offline": f"/{INSTALLED_FOLDER}/{page}", "cached": f"/{page}"}
+    warm_up(driver, visits.values())
     times = measure_visits(driver, visits, 3 * rounds, 1)
     driver.unreachable = None
     return Measured(
@@ -131,6 +142,8 @@ def _compare_offline(driver: BrowserDriver, rounds: int) -> Measured:
 def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measured]:
     measured: list[Measured] = []
     with open_driver(os.environ["HANDBOOK_CHROMIUM"], site) as driver:
+        with progress.show_step("filling the browser's caches"):
+            warm_up(driver, _VISITS.values())
         for slow, speed, frame in SPEEDS:
             with progress.show_step(f"first live result, {speed}"):
                 measured += _compare_starts(driver, rounds, slow, speed)
@@ -150,15 +163,11 @@ def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measur
 
 
 def _compare_starts(driver: BrowserDriver, rounds: int, slow: float, speed: str) -> list[Measured]:
-    published = "/compare/published.html"
-    visits = {published: published}
-    visits |= {f"snapshot {page}": f"/{page}" for page in LIVE_PAGES}
-    visits |= {f"base {page}": f"/compare/base/{page}" for page in LIVE_PAGES}
-    times = measure_visits(driver, visits, rounds, slow)
-    measured = [Measured(f"empty page with Pyodide as published, {speed}", times[published], "ms")]
+    times = measure_visits(driver, _VISITS, rounds, slow)
+    measured = [Measured(f"empty page with Pyodide as published, {speed}", times["published"], "ms")]
     for tier, limit in (("snapshot", 0.30), ("base", 0.45)):
-        for slug, page in zip(SLUGS, LIVE_PAGES, strict=True):
-            ratio = times[f"{tier} {page}"] / times[published]
+        for slug in SLUGS:
+            ratio = times[f"{tier} {slug}"] / times["published"]
             measured.append(
                 Measured(f"first live result, {tier}, {slug} / published, {speed}", ratio, "times", limit)
             )

@@ -1,12 +1,23 @@
 """What a reader waits for: the first live result, and the result after every keystroke."""
 
 import statistics
-from collections.abc import Mapping
+import time
+from collections.abc import Iterable, Mapping
 
 from build_scripts.measure.browser_driver import BrowserDriver
 
 _WARM_UP = 3
-"""Visits that only fill the browser's caches; it keeps compiled code for what it has seen more than once."""
+"""Visits before those that count; a browser keeps compiled code for what it has seen more than once."""
+
+_STAY = 5.0
+"""Seconds that such a visit lasts: a browser stores compiled code some time after it has compiled it."""
+
+
+def warm_up(driver: BrowserDriver, addresses: Iterable[str]) -> None:
+    """Visit each address as a reader who has been there before: the browser's caches are filled."""
+    for address in list(addresses) * _WARM_UP:
+        driver.run("visit", address=address)
+        time.sleep(_STAY)
 
 
 def measure_visits(
@@ -14,11 +25,9 @@ def measure_visits(
 ) -> dict[str, float]:
     """Return the median time in ms to the first result of each visit (name to address), taken in turn."""
     times: dict[str, list[float]] = {name: [] for name in visits}
-    for turn in range(_WARM_UP + rounds):
+    for _ in range(rounds):
         for name, address in visits.items():
-            time = driver.run("visit", slow if turn >= _WARM_UP else 1, address=address)
-            if turn >= _WARM_UP:
-                times[name].append(time)
+            times[name].append(driver.run("visit", slow, address=address))
     return {name: statistics.median(found) for name, found in times.items()}
 
 

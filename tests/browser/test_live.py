@@ -376,8 +376,8 @@ def test_a_refused_interpreter_leaves_the_built_result(page: Page, site_without_
 
 
 def test_trying_again_brings_live_figures(page: Page, site_address: str) -> None:
-    # A line that is down for a moment: the file is refused once, and then served.
-    page.context.route("**/pyodide.asm.wasm", lambda route: route.fulfill(status=503), times=1)
+    # A line that is down for a moment: the file is refused (also to the look into the cache), then served.
+    page.context.route("**/pyodide.asm.wasm", lambda route: route.fulfill(status=503), times=2)
     page.goto(site_address + WIRE)
     block = find_block(page)
     block.get_by_role("button", name="Try again").click(timeout=60_000)
