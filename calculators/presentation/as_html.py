@@ -115,8 +115,8 @@ def render_parts(
     # Notes are folded away: what has to be mended must not drown in what is good to know.
     pressing = [finding for finding in result.findings if finding.level != "note"]
     notes = [finding for finding in result.findings if finding.level == "note"]
-    if pressing:
-        parts["findings"] = _list_findings(pressing, system)
+    # An empty list keeps its place: an element more in a result makes a browser look at all of it anew.
+    parts["findings"] = _list_findings(pressing, system)
     if notes:
         heading = f"{len(notes)} notes" if len(notes) > 1 else "1 note"
         add_fold("notes", heading, lambda: _list_findings(notes, system))
@@ -229,7 +229,7 @@ def _list_findings(findings: Sequence[Finding], system: System) -> str:
         f"{_VERDICTS[finding.level][1]}.</strong> {_write(finding.text, system)}</li>"
         for finding in findings
     )
-    return f'<ul class="sl-findings">{rows}</ul>'
+    return f'<ul class="sl-findings"{"" if rows else " hidden"}>{rows}</ul>'
 
 
 def _render_picture(picture: Picture, system: System) -> str:

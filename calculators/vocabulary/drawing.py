@@ -89,14 +89,24 @@ class Canvas:
     ) -> None:
         """Write one line of text with its baseline at `place`; the words are escaped here.
 
-        `clear` keeps lines drawn before it off the letters; it is for text on the bare page.
+        `clear` keeps lines drawn before it off the letters; it is for text on the bare page. Nothing is drawn
+        for no words.
         """
+        if not words:
+            return
         weight = ' font-weight="600"' if bold else ""
         self.parts.append(
             f'<text x="{_short(place[0])}" y="{_short(place[1])}" font-size="{_short(size)}"'
             f' fill="currentColor"'
             f'{_tone(tone, "clear" if clear else "")} text-anchor="{anchor}"{weight}>{escape(words)}</text>'
         )
+
+    def lay(self, layer: "Canvas") -> None:
+        """Put a whole layer on top of what is drawn.
+
+        A layer is an element of its own: one part more or less of it leaves the rest of a page alone.
+        """
+        self.parts.append(f"<g>{''.join(layer.parts)}</g>")
 
     def render(self) -> str:
         """Return the SVG element; its text alternative is set by whoever puts it on a page."""
@@ -156,6 +166,7 @@ def draw_chart(
     x_scale, y_scale = _scale_axis(x, x_values, system), _scale_axis(y, y_values, system)
     left, right, top, bottom = 46.0, 12.0, 24.0, 38.0
     canvas = Canvas(height)
+    lines, numbers, curves, levels, names, ends = (Canvas(height) for _ in range(6))
     floor, ceiling = height - bottom, top
     wide, high = canvas.width - left - right, floor - ceiling
     x_low, x_span = x_scale.low, x_scale.high - x_scale.low
@@ -174,26 +185,26 @@ def draw_chart(
 
     for step in y_scale.steps:
         level = floor - (step - y_low) / y_span * high
-        canvas.line((left, level), (canvas.width - right, level), "soft", thick=0.6)
-        canvas.text((left - 5, level + 4), write_number(step, 4), anchor="end")
+        lines.line((left, level), (canvas.width - right, level), "soft", thick=0.6)
+        numbers.text((left - 5, level + 4), write_number(step, 4), anchor="end")
     for step in x_scale.steps:
         across = left + (step - x_low) / x_span * wide
-        canvas.line((across, floor), (across, floor + 4), "soft", thick=1)
-        canvas.text((across, floor + 16), write_number(step, 4), anchor="middle")
+        lines.line((across, floor), (across, floor + 4), "soft", thick=1)
+        numbers.text((across, floor + 16), write_number(step, 4), anchor="middle")
     canvas.text((4, 13), _name_axis(y, y_scale))
     canvas.text((canvas.width - right, height - 5), _name_axis(x, x_scale), anchor="end")
     for line in series:
-        canvas.path(place_all(line.points), line.tone, dash=DASHES.get(line.tone, ""), thick=2)
+        curves.path(place_all(line.points), line.tone, dash=DASHES.get(line.tone, ""), thick=2)
     for mark in marks:
         if mark.across:
             ((_, level),) = place_all([(x_values[0], mark.value)])
-            canvas.line((left, level), (canvas.width - right, level), mark.tone, dash="4 4", thick=1.2)
-            canvas.text((left + 4, level - 4), mark.label, mark.tone, clear=True)
+            levels.line((left, level), (canvas.width - right, level), mark.tone, dash="4 4", thick=1.2)
+            names.text((left + 4, level - 4), mark.label, mark.tone, clear=True)
         else:
             ((across, _),) = place_all([(mark.value, y_values[0])])
-            canvas.line((across, ceiling), (across, floor), mark.tone, dash="4 4", thick=1.2)
+            levels.line((across, ceiling), (across, floor), mark.tone, dash="4 4", thick=1.2)
             far = across > canvas.width * 0.6
-            canvas.text(
+            names.text(
                 (across + (-4 if far else 4), ceiling + 11),
                 mark.label,
                 mark.tone,
@@ -208,7 +219,9 @@ def draw_chart(
                 level += TEXT_HEIGHT
             taken.append(level)
             end = (canvas.width - right - 2, level)
-            canvas.text(end, line.label, line.tone, anchor="end", bold=True, clear=True)
+            ends.text(end, line.label, line.tone, anchor="end", bold=True, clear=True)
+    for layer in (lines, numbers, curves, levels, names, ends):
+        canvas.lay(layer)
     return canvas.render()
 
 
