@@ -21,6 +21,7 @@
   let registration;
   let failure = ""; // why no release, or no newer one, could be saved
   let unrepaired = ""; // why what is missing from the saved one could not be fetched
+  let followed; // the worker whose states are listened to
   let failures = 0;
   let again; // the timer of the next attempt
   let arrived = 0; // bytes of the file under way
@@ -43,7 +44,8 @@
     const found = {};
     for (const request of await lists.keys()) {
       if (!request.url.startsWith(`${scope}release/`)) continue;
-      const list = await (await lists.match(request)).json();
+      const list = await (await lists.match(request))?.json();
+      if (!list) continue; // a worker tidies up at this moment
       const there = list.files.filter(([key]) => keys.has(key));
       const sum = (part) => part.reduce((bytes, [, size]) => bytes + size, 0);
       found[list.release === current ? "current" : "next"] = {
@@ -72,8 +74,8 @@
       registration = await navigator.serviceWorker.register(WORKER, { scope, updateViaCache: "none" });
       // Where there is a worker, the browser looks for a newer one when a page is loaded; another attempt has to ask.
       if (again_asked && registration.active) {
+        failure = ""; // before the look: a release that is found may fail before this goes on
         await registration.update();
-        failure = "";
       }
     } catch (error) {
       const old = await navigator.serviceWorker.getRegistration(scope).catch(() => undefined);
@@ -93,8 +95,9 @@
   // A worker that installs is saving; what becomes of it is told by its states.
   function follow() {
     const worker = registration.installing;
+    if (worker && worker === followed) return draw();
+    followed = worker;
     if (worker) {
-      failure = "";
       let installed = false;
       worker.addEventListener("statechange", () => {
         installed ||= worker.state === "installed";
@@ -124,7 +127,7 @@
   }
 
   function repair() {
-    failure = unrepaired = "";
+    unrepaired = "";
     if (registration?.active) registration.active.postMessage("repair");
     else begin(true);
     draw();
@@ -214,11 +217,11 @@
   function tell_saved({ current, next }) {
     const whole = current.saved === current.files;
     const words = `Saved for offline: ${current.saved} of ${files(current.files)} (${amount(current.savedBytes)}).`;
-    const why = (!whole && unrepaired) || failure;
-    const lines = [{ words, press: why ? undefined : [checking || "Check and repair", check] }];
+    const lost = !whole && unrepaired;
+    const lines = [{ words, press: lost || failure ? undefined : [checking || "Check and repair", check] }];
     if (registration?.installing) lines.push(tell_saving("Saving a newer release", next));
-    else if (!whole && !why) lines.push(tell_saving("Repairing", current));
-    else if (!whole) lines.push({ words: `Files are missing: ${why}.`, press: ["Repair", repair] });
+    else if (lost) lines.push({ words: `Files are missing: ${lost}.`, press: ["Repair", repair] });
+    else if (!whole) lines.push(tell_saving("Repairing", current));
     else if (failure) lines.push({ words: `No newer release could be fetched: ${failure}.`, press: ["Try again", () => begin(true)] });
     lines.push(
       kept
@@ -273,7 +276,8 @@
     };
     fresh.append(
       element("p", { textContent: "A newer release of this handbook is saved and ready." }),
-      button(["Change to it now", () => change(worker, fresh)]),
+      // A later one may have come, and the bar not yet be drawn anew.
+      button(["Change to it now", () => change(registration.waiting ?? worker, fresh)]),
       button(["Later", put_off]),
     );
     document.body.append(fresh);
@@ -312,11 +316,9 @@
       controlled = true;
     });
     new BroadcastChannel(FILES).onmessage = ({ data }) => {
-      if (data.failed) failure = data.failed;
-      if (data.unrepaired || data.repaired) {
-        unrepaired = data.unrepaired ?? "";
-        repair_ended?.(!unrepaired);
-      }
+      failure = data.failed ?? failure;
+      unrepaired = data.unrepaired ?? unrepaired;
+      if (data.unrepaired || data.repaired) repair_ended?.(Boolean(data.repaired));
       arrived = data.arrived ?? 0;
       draw();
     };
@@ -353,6 +355,9 @@
     try {
       registration = await navigator.serviceWorker?.getRegistration(scope);
       kept = await navigator.storage?.persisted?.();
+      // The browser looks for a newer release by itself, perhaps before this page asks for it.
+      if (registration) registration.onupdatefound = follow;
+      if (registration?.installing) follow();
     } catch {
       // What hinders it is found again, and told, when saving begins.
     }

@@ -8,7 +8,7 @@
 //
 // From a page: "take over" (the reader accepts this release), "repair" (save what is missing).
 // To all pages, through a BroadcastChannel: {arrived} (bytes of the file under way), {failed} (why this release could
-// not be saved, a sentence), {unrepaired} (why it could not be repaired), {repaired: true}.
+// not be saved, a sentence; empty when it begins), {unrepaired} (the same of a repair), {repaired: true}.
 "use strict";
 
 const { release, files } = self.handbookRelease;
@@ -122,6 +122,7 @@ async function mend(event) {
 // What is saved already stays; an installation that was broken off goes on where it was.
 async function save(event, told_as = "failed") {
   refused = undefined;
+  pages.postMessage({ [told_as]: "" });
   try {
     await note_list();
     await controller.install(event);

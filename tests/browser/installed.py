@@ -6,6 +6,7 @@ import re
 import shutil
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from build_scripts.offline.saved_release import write_service_worker
@@ -97,8 +98,12 @@ def expect_saved(page: Page, site: Path, address: str) -> None:
 
 def expect_truth(page: Page, site: Path, address: str) -> None:
     """The line's count is what the cache holds of the release."""
-    told = re.search(r"(\d+) of (\d+) files", page.locator(".sl-keep").inner_text())
     release = list_release(site, address)
-    saved = len(release & set(list_saved(page, address)))
-    assert told, page.locator(".sl-keep").inner_text()
-    assert (int(told[1]), int(told[2])) == (saved, len(release))
+    # A line may be one count old: the next one follows at once.
+    for _look in range(20):
+        told = re.search(r"(\d+) of (\d+) files", page.locator(".sl-keep").inner_text())
+        saved = len(release & set(list_saved(page, address)))
+        if told and (int(told[1]), int(told[2])) == (saved, len(release)):
+            return
+        page.wait_for_timeout(250)
+    pytest.fail(f"{page.locator('.sl-keep').inner_text()}: really saved are {saved} of {len(release)}")

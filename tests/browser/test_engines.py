@@ -7,7 +7,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import psutil
@@ -192,15 +192,13 @@ def test_where_nothing_answers_the_browsers_own_page_is_open(engine: Engine, fol
     with open_server(folder) as address, socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         nothing = f"http://127.0.0.1:{taken.getsockname()[1]}/"
-        started = time.monotonic()
         for unreachable in (nothing, (folder / "absent.html").as_uri()):
             engine.open(address)
-            engine.open(unreachable)
-            assert engine.evaluate(LOOK) != OPENED
-            engine.reload()
-            assert engine.evaluate(LOOK) != OPENED
-        # Each of the four error pages is seen, none is given up.
-        assert time.monotonic() - started < 12
+            for go in (lambda page=unreachable: engine.open(page), engine.reload):
+                started = time.monotonic()
+                go()
+                assert engine.evaluate(LOOK) != OPENED
+                assert time.monotonic() - started < 5, "the error page was given up, not seen"
         engine.open(address)
         assert engine.evaluate(LOOK) == OPENED
 
@@ -212,7 +210,10 @@ def test_nothing_is_left_behind(name: str) -> None:
     with start_engine(name) as engine:
         started = set(this.children(recursive=True)) - before
         assert len(started) > 2
-        parts = [part for process in started for part in process.cmdline()]
+        parts: list[str] = []
+        for process in started:
+            with suppress(psutil.Error):  # a helper that has done its work is gone at any moment
+                parts += process.cmdline()
         (home,) = {found[0] for part in parts if (found := re.search(r"[^=]*handbook-engine-[^/\\]+", part))}
         assert Path(home, "profile").is_dir()
         # The one that drives the browser is gone without a word, and so cannot end it.

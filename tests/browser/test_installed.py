@@ -23,8 +23,8 @@ from tests.browser.installed import (
     list_saved,
     write_release,
 )
-from tests.browser.test_live import find_field, find_output, wait_until_live
-from tests.browser.waiting import wait_over_reloads, wait_until
+from tests.browser.test_live import find_field, find_output, wait_for_theme, wait_until_live
+from tests.browser.waiting import wait_over_reloads
 
 ARTICLE = "wiring/neck-servos/"
 WIRE = "calculators/wire-gauge/"
@@ -40,7 +40,8 @@ def test_a_reader_who_opened_it_once_keeps_all_of_it(reader: BrowserContext, hos
     before = find_output(block, "drop").inner_text()
     find_field(block, "current").fill("1 A")
     expect(find_output(block, "drop")).not_to_have_text(before)
-    page.locator(".md-search__input").fill("lantern")
+    # Key by key: the theme's search listens to keys, and may be ready before them or after.
+    page.locator(".md-search__input").press_sequentially("lantern")
     expect(page.locator(".md-search-result__link").first).to_contain_text("antern", timeout=20_000)
     page.reload()
     expect(find_field(wait_until_live(page), "current")).to_have_value("1 A")
@@ -55,7 +56,7 @@ def test_saved_pages_are_exchanged_in_place(reader: BrowserContext, host: Host) 
     page.reload()
     host.stop()
     page.evaluate("window.sameDocument = true")
-    wait_until(page, "!document.querySelector('[data-later]') && window.document$ !== undefined")
+    wait_for_theme(page)
     page.locator("a.md-nav__link", has_text="The Pangolin").first.evaluate("link => link.click()")
     expect(page.locator("h1")).to_contain_text("Pangolin")
     assert page.evaluate("window.sameDocument === true")
@@ -198,7 +199,7 @@ def test_a_worker_that_vanished_comes_back(reader: BrowserContext, host: Host) -
     page = reader.new_page()
     page.goto(host.address)
     expect_saved(page, host.folder, host.address)
-    page.evaluate("async () => { (await navigator.serviceWorker.getRegistration()).unregister() }")
+    page.evaluate("async () => { await (await navigator.serviceWorker.getRegistration()).unregister() }")
     page.close()
     page = reader.new_page()
     host.forget()

@@ -44,6 +44,21 @@ def typed(reader: BrowserContext, host: Host) -> Page:
     return page
 
 
+def ask_for_repair(page: Page, address: str, times: int = 1) -> None:
+    """Tell the worker to repair what is saved, so many times at once, and wait until it has."""
+    page.evaluate(
+        """async ([name, times]) => {
+          const repaired = new Promise((resolve) => {
+            new BroadcastChannel(name).onmessage = ({data}) => data.repaired && resolve();
+          });
+          const {active} = await navigator.serviceWorker.getRegistration();
+          for (let time = 0; time < times; time++) active.postMessage("repair");
+          await repaired;
+        }""",
+        [f"handbook {address}", times],
+    )
+
+
 def expect_nothing_lost(page: Page, host: Host, releases: set[int]) -> None:
     """What was typed is there again, all that names a release names the same one, and the line is true."""
     page.goto(host.address + WIRE)
@@ -274,8 +289,15 @@ def test_taking_over_while_a_third_release_is_being_saved(typed: Page, host: Hos
     wait_over_reloads(typed, "navigator.serviceWorker.getRegistration().then((found) => found.installing)")
     # The bar waits for the third; the second takes over all the same when it is told to.
     typed.evaluate("window.before = true")
+    # Past the bar, and so with the reminders that a page gives its browser (see offline.js).
     typed.evaluate(
-        "navigator.serviceWorker.getRegistration().then((found) => found.waiting.postMessage('take over'))"
+        """async () => {
+          (await navigator.serviceWorker.getRegistration()).waiting.postMessage('take over');
+          setInterval(() => {
+            const {href} = document.querySelector('link[rel=icon]');
+            document.body.append(Object.assign(document.createElement('iframe'), {src: href, hidden: true}));
+          }, 2000);
+        }"""
     )
     wait_over_reloads(typed, "window.before === undefined && document.readyState === 'complete'")
     assert second <= set(list_saved(typed, host.address))
@@ -375,12 +397,7 @@ def test_two_repairs_at_once_fetch_once(typed: Page, host: Host) -> None:
     expect_saved(typed, host.folder, host.address)
     delete_saved(typed, host.address, SPOILT)
     host.forget()
-    typed.evaluate(
-        """navigator.serviceWorker.getRegistration().then(({ active }) => {
-          active.postMessage("repair");
-          active.postMessage("repair");
-        })"""
-    )
+    ask_for_repair(typed, host.address, times=2)
     typed.wait_for_timeout(2000)  # a second one would come a moment later
     assert host.saving == [SPOILT]
     expect_saved(typed, host.folder, host.address)
@@ -403,16 +420,7 @@ def test_a_look_for_a_new_release_that_fails_is_told(typed: Page, host: Host) ->
     typed.get_by_role("button", name="Check and repair").click()
     expect_line(typed, ALL_SAVED + ".*No newer release could be fetched")
     # A repair that finds all in order, started by another page, says nothing about newer releases.
-    typed.evaluate(
-        """async (name) => {
-          const repaired = new Promise((resolve) => {
-            new BroadcastChannel(name).onmessage = ({data}) => data.repaired && resolve();
-          });
-          (await navigator.serviceWorker.getRegistration()).active.postMessage("repair");
-          await repaired;
-        }""",
-        f"handbook {host.address}",
-    )
+    ask_for_repair(typed, host.address)
     typed.wait_for_timeout(1000)  # the line would be drawn anew at once
     expect_line(typed, ALL_SAVED + ".*No newer release could be fetched", timeout=1)
 

@@ -67,8 +67,14 @@ def wait_until_live(page: Page, slug: str = "wire-gauge") -> Locator:
 
 
 def wait_for_theme(page: Page) -> None:
-    """Wait until the theme's script has run, which live.js starts after the first live result."""
-    wait_until(page, "!document.querySelector('[data-later]') && window.document$ !== undefined")
+    """Wait until the theme's script has run, which live.js starts after the first live result.
+
+    It exchanges pages in place only once it has read the site map.
+    """
+    read = (
+        "performance.getEntriesByType('resource').some(e => e.name.endsWith('/sitemap.xml') && e.responseEnd)"
+    )
+    wait_until(page, f"!document.querySelector('[data-later]') && window.document$ !== undefined && {read}")
 
 
 def find_field(block: Locator, name: str) -> Locator:

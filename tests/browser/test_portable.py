@@ -120,7 +120,8 @@ def test_a_typed_figure_is_computed_and_kept(engine: Engine, edition: Path) -> N
     engine.wait_until(computed)
     assert engine.evaluate(TOLD).startswith("Live. 1 of the figures is your own")
     # Once by the address, which names the figure when the typing has ended, once without.
-    engine.wait_until("return location.search.includes('length=7.5');")
+    named = "[...new URLSearchParams(location.search).values()].includes('7.5 m')"
+    engine.wait_until(f"return {named};")
     engine.reload()
     engine.wait_until(STARTED, 60)
     assert engine.evaluate(FIELDS) == fields
