@@ -217,7 +217,7 @@
   function tell_saved({ current, next }) {
     const whole = current.saved === current.files;
     const words = `Saved for offline: ${current.saved} of ${files(current.files)} (${amount(current.savedBytes)}).`;
-    const lost = !whole && unrepaired;
+    const lost = !whole && (unrepaired || failure);
     const lines = [{ words, press: lost || failure ? undefined : [checking || "Check and repair", check] }];
     if (registration?.installing) lines.push(tell_saving("Saving a newer release", next));
     else if (lost) lines.push({ words: `Files are missing: ${lost}.`, press: ["Repair", repair] });
