@@ -112,11 +112,8 @@ function open_release(find, quiet, port) {
   const compile_saved = async () => {
     begin();
     try {
-      const { signal } = silence;
-      const saved = await find(WASM, { signal, cache: "only-if-cached", mode: "same-origin" });
-      await saved.body.cancel();
-      if (!saved.ok) throw new Error(`The browser's store answered ${saved.status}.`);
-      return await WebAssembly.compileStreaming(await find(WASM, { signal }));
+      const saved = find(WASM, { signal: silence.signal, cache: "only-if-cached", mode: "same-origin" });
+      return await WebAssembly.compileStreaming(saved);
     } finally {
       end();
     }

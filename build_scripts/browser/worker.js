@@ -161,7 +161,8 @@ async function run_scripts(addresses) {
 async function load({ base, manifest, wasm, make, library, wake }) {
   const instantiate = async (imports) => {
     const module = await wasm;
-    return { module, instance: await WebAssembly.instantiate(module, imports) };
+    const instance = await WebAssembly.instantiate(module, imports);
+    return { module, instance: wake ? lighten(instance, imports.env, manifest.exports) : instance };
   };
   const options = { ...manifest.settings, indexURL: base, stdLibURL: new URL("library", base).href, jsglobals: {} };
   self.fetch = async (address) => new Response(String(address) === options.stdLibURL ? library : null);
@@ -179,6 +180,37 @@ async function load({ base, manifest, wasm, make, library, wake }) {
     return module;
   };
   return Promise.race([loadPyodide(options), failure]);
+}
+
+// Pyodide's loader makes ready for libraries that are linked later, and none ever is. It would enter all that the
+// interpreter exports into its table: it is shown what its own scripts name (freeze.mjs does the same, since memory may
+// hold places in the table). And it would have a module compiled for every function of its own that has an address: it
+// finds them made already.
+function lighten({ exports }, library, names) {
+  const own = Object.entries(library).filter(([, value]) => typeof value === "function" && value.sig && !value.stub);
+  Object.assign(library, compile_functions(Object.fromEntries(own)));
+  return { exports: Object.fromEntries(names.filter((name) => name in exports).map((name) => [name, exports[name]])) };
+}
+
+// Make functions of JavaScript into such as WebAssembly can point to, all in one module. Their signatures are in
+// Emscripten's letters, the result first.
+function compile_functions(functions) {
+  const TYPES = { i: 0x7f, p: 0x7f, j: 0x7e, f: 0x7d, d: 0x7c, e: 0x6f };
+  const number = (value) => (value < 128 ? [value] : [(value & 127) | 128, ...number(value >> 7)]);
+  const list = (items) => [...number(items.length), ...items.flat()];
+  const section = (id, items) => [id, ...list(list(items))];
+  const text = (letters) => list([...letters].map((letter) => letter.charCodeAt(0)));
+  const types = (letters) => list([...letters].map((letter) => TYPES[letter]));
+  const names = Object.keys(functions);
+  const signatures = [...new Set(names.map((name) => functions[name].sig))];
+  const FUNCTION = 0;
+  const bytes = [
+    ...[0, 97, 115, 109, 1, 0, 0, 0],
+    ...section(1, signatures.map(([result, ...given]) => [0x60, ...types(given), ...types(result === "v" ? "" : result)])),
+    ...section(2, names.map((name) => [...text("f"), ...text(name), FUNCTION, ...number(signatures.indexOf(functions[name].sig))])),
+    ...section(7, names.map((name, place) => [...text(name), FUNCTION, ...number(place)])),
+  ];
+  return new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(bytes)), { f: functions }).exports;
 }
 
 // Put the snapshot's runs (see freeze.mjs) into fresh memory, in place of Pyodide's own copying of all of it: most of

@@ -17,6 +17,7 @@ from pathlib import Path
 
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.errors import RuntimeBuildError
+from build_scripts.runtime.exports import find_used_exports
 from build_scripts.runtime.library import (
     PACKAGE,
     build_wheel,
@@ -37,7 +38,8 @@ KEPT_RELEASES = 4
 
 LIBRARY_PATH = "/lib/python313.zip"
 """Where Pyodide puts its standard library and Python looks for it."""
-PYODIDE_FILES = ("pyodide.js", "pyodide.asm.js", "pyodide.asm.wasm")
+PYODIDE_SCRIPTS = ("pyodide.js", "pyodide.asm.js")
+PYODIDE_FILES = (*PYODIDE_SCRIPTS, "pyodide.asm.wasm")
 
 
 @dataclass(frozen=True)
@@ -132,6 +134,7 @@ def _make_files(
     source_root: Path, pyodide: Path, node: Path, inputs: str, folder: Path, progress: Progress
 ) -> None:
     settings = _read_settings(pyodide)
+    exports = find_used_exports("".join((pyodide / name).read_text("utf-8") for name in PYODIDE_SCRIPTS))
     with tempfile.TemporaryDirectory() as scratch_name:
         scratch = Path(scratch_name)
         library = scratch / "library.zip"
@@ -148,12 +151,14 @@ def _make_files(
             trimmed = pack_library(files, files)
         with progress.show_step("freezing the interpreter with the calculators in its memory"):
             library.write_bytes(trimmed)
-            snapshot = _run_node(node, {**common, "task": "freeze", "inputs": inputs}, scratch)
+            freezing = {**common, "task": "freeze", "inputs": inputs, "exports": exports}
+            snapshot = _run_node(node, freezing, scratch)
     with progress.show_step("packing the browser's Python"):
         _pack_files(pyodide, folder, trimmed, snapshot)
         manifest = describe_files(folder) | {
             "inputs": inputs,
             "settings": settings,
+            "exports": exports,
             "library_path": LIBRARY_PATH,
         }
         (folder / MANIFEST).write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", "utf-8")

@@ -123,6 +123,12 @@ def test_a_browser_fetches_at_most_nine_megabytes(runtime_release: Release) -> N
     assert fetched <= 9 * MEGABYTE
 
 
+def test_loader_is_shown_few_exports(runtime_release: Release) -> None:
+    shown = read_manifest(runtime_release)["exports"]
+    assert {"malloc", "PyErr_Print", "__wasm_call_ctors"} <= set(shown)
+    assert len(shown) < 300  # of some nine thousand
+
+
 def test_library_holds_what_is_imported_and_no_more(runtime_release: Release) -> None:
     names = set(open_library(runtime_release).namelist())
     assert {"interpreter_start.pyc", "calculators/answers.pyc", "json/__init__.pyc", "traceback.pyc"} <= names
