@@ -10,6 +10,7 @@ bits and pauses, not what the controller's software adds.
 
 import math
 from collections.abc import Mapping
+from functools import cache
 from typing import cast
 
 from calculators.findings.led_current import (
@@ -21,7 +22,7 @@ from calculators.findings.led_current import (
 )
 from calculators.notation.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.physics.data_level import describe_shifter, find_data_level
+from calculators.physics.data_level import Shifter, describe_shifter, find_data_level
 from calculators.physics.led_string import Lead, Led, solve_string
 from calculators.physics.pixel_pattern import (
     COLOUR_FORM,
@@ -182,7 +183,7 @@ INPUTS: tuple[Input, ...] = (
         name="lead_gauge", label="Wire of each feed", default="18 AWG", section=_COPPER,
     ),
     QuantityInput(
-        name="lead_length", label="Lead length, one way", default="1.2 m", kind="length", unit="m",
+        name="lead_length", label="Lead length, one way", default="0.9 m", kind="length", unit="m",
         lowest=0.0, highest=100.0, usual=(0.0, 5.0), section=_COPPER, help="From the supply to one feed.",
     ),
     ChoiceInput(
@@ -190,7 +191,7 @@ INPUTS: tuple[Input, ...] = (
         section=_COPPER,
     ),
     WholeInput(
-        name="contacts", label="Joint contacts in one feed's loop", default="2", lowest=0, highest=20,
+        name="contacts", label="Joint contacts in one feed's loop", default="0", lowest=0, highest=20,
         section=_COPPER, help="A loop crosses a joint twice, out and back.",
     ),
     QuantityInput(
@@ -362,7 +363,8 @@ def compute(
     converter_heat = strings * average * supply * (1 / efficiency - 1)
 
     # The data line.
-    shifter = None if level_shifter == NO_SHIFTER else describe_shifter(_find_row("logic", level_shifter))
+    shifters = _list_shifters()
+    shifter = next((one for one in shifters if one.name == level_shifter), None)
     data = find_data_level(
         controller_level,
         shifter,
@@ -374,6 +376,16 @@ def compute(
     )
     frame_time = led.timing.find_frame_time(count)
 
+    findings = put_worst_first(
+        (
+            *judge_voltage(string, floor),
+            *judge_feeds(string, lead, contacts, contacts_shared, contact_rating, converter_limit),
+            *judge_supply(string, strings, planned, converter_limit, brightness, average * supply),
+            *judge_data(
+                string, data, shifter, shifters, controller_level, ground_shift, target_rate, strings
+            ),
+        )
+    )
     return Result(
         outputs={
             "peak_current": string.peak,
@@ -410,17 +422,12 @@ def compute(
         working=write_working(
             string, data, shifter, controller_level, ground_shift, strings, margin, planned
         ),
-        findings=put_worst_first(
-            (
-                *judge_voltage(string, floor),
-                *judge_feeds(string, lead_gauge, contacts, contacts_shared, contact_rating),
-                *judge_supply(string, strings, planned, converter_limit, brightness, average * supply),
-                *judge_data(string, data, shifter, ground_shift, target_rate, strings),
-            )
+        findings=findings,
+        readings=list_readings(
+            string, strings, ground_shift, powered=all(finding.level != "stop" for finding in findings)
         ),
-        readings=list_readings(string, strings, ground_shift),
         tables=(
-            tabulate_feeds(held, floor),
+            tabulate_feeds(held, lead, floor),
             tabulate_plans(string, feed, floor),
             tabulate_rates(led.timing, target_rate),
             tabulate_power(string, strings, average, converter_heat if battery_voltage else None),
@@ -477,6 +484,11 @@ def _describe_led(led_type: str, channels: int | None, own: Mapping[str, float |
 
 def _find_row(table: str, name: str) -> Mapping[str, object]:
     return next(row for row in read_rows(table) if row["name"] == name)
+
+
+@cache
+def _list_shifters() -> tuple[Shifter, ...]:
+    return tuple(describe_shifter(row) for row in read_rows("logic"))
 
 
 def _find_segment(per_led: float | None, per_metre: float | None, pitch: float | None) -> float:
@@ -555,8 +567,8 @@ CALCULATOR = Calculator(
         "Timing counts bits and pauses only; software, radio and colour arithmetic come on top.",
     ),
     cautions=(
-        "A 5 V converter of 15 A can heat a thin wire until its insulation burns: put a fuse at the supply "
-        "end of every feed.",
+        "A converter gives a short all it has, enough to heat a thin wire until its insulation burns: put a "
+        "fuse at the supply end of every feed.",
         "Connect and change feeds with the battery off; a plug reversed on a live string destroys it.",
         "Full white at close range dazzles, and fast flicker can harm people with photosensitive epilepsy: "
         "keep flashes below three a second in shows for the public, and follow the rules of the place.",

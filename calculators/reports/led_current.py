@@ -5,8 +5,9 @@ from functools import partial
 from calculators.notation.feed import MOST_FEEDS, FeedPlan, name_node, name_plan, place_feeds
 from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
 from calculators.physics.data_level import DataLevel, Shifter
+from calculators.physics.feed_lead import choose_lead
 from calculators.physics.ladder import UniformLadder, place_evenly
-from calculators.physics.led_string import LedString
+from calculators.physics.led_string import Lead, LedString
 from calculators.physics.pixel_timing import START_FRAME_BITS, PixelTiming
 from calculators.vocabulary.result import Cell, Column, LateTable, Reading, Rows, Step, Table
 from calculators.vocabulary.showing import Figure, say
@@ -166,22 +167,32 @@ def _write_shifter_step(
     )
 
 
-def list_readings(string: LedString, strings: int, ground_shift: float) -> tuple[Reading, ...]:
-    """Return what a meter should show; `ground_shift` from other loads in V."""
-    held, resistance, shift = string.held, string.feed_resistance, string.return_shift + ground_shift
-    dark, full = strings * held.count * string.led.idle_current, strings * string.falling_current
+def list_readings(
+    string: LedString, strings: int, ground_shift: float, *, powered: bool
+) -> tuple[Reading, ...]:
+    """Return what a meter should show; `ground_shift` from other loads in V.
+
+    What must not be powered as it stands is measured with the battery off only.
+    """
+    held, resistance = string.held, string.feed_resistance
     start = name_node(held.feeds[0].node, held.count)
-    at_start = string.falling[held.feeds[0].node] if string.falling else held.supply - held.feed_drops[0]
+    lead = Reading(
+        "Leads and contacts of one feed",
+        f"the feed's two wires off the string and joined at the {start}; probes on their supply ends, "
+        "the resistance of the meter's own leads taken off",
+        "off",
+        Figure(resistance, "resistance"),
+        Figure(0.8 * resistance, "resistance"),
+        Figure(1.25 * resistance + 0.01, "resistance"),
+    )
+    if not powered:
+        return (lead,)
+    dark, full = strings * held.count * string.led.idle_current, strings * string.falling_current
+    # A meter sees the currents that flow, which fall where the voltage does.
+    at_start = held.supply - string.find_true_drop(held.feeds[0].node)
+    shift = string.find_true_drop(1) / 2 + ground_shift
     return (
-        Reading(
-            "Leads and contacts of one feed",
-            f"the feed's two wires off the string and joined at the {start}; probes on their supply ends, "
-            "the resistance of the meter's own leads taken off",
-            "off",
-            Figure(resistance, "resistance"),
-            Figure(0.8 * resistance, "resistance"),
-            Figure(1.25 * resistance + 0.01, "resistance"),
-        ),
+        lead,
         Reading(
             "Current with all LEDs dark",
             "ammeter in the wire from the converter to all feeds; send a black frame",
@@ -225,19 +236,22 @@ def list_readings(string: LedString, strings: int, ground_shift: float) -> tuple
     )
 
 
-def tabulate_feeds(held: UniformLadder, floor: float) -> Table:
-    """Return current, voltage and fuse of each feed; `floor` (V) is wanted everywhere."""
+def tabulate_feeds(held: UniformLadder, lead: Lead, floor: float) -> Table:
+    """Return current, voltage, fuse and wire of each feed; `floor` (V) is wanted everywhere."""
     rows: list[tuple[Cell, ...]] = []
     marks = []
     for feed, drop, current in zip(held.feeds, held.feed_drops, held.feed_currents, strict=True):
         fuse = find_smallest_fuse(current / FUSE_LOADING)
-        rows.append((name_node(feed.node, held.count), current, held.supply - drop, fuse))
+        wire = choose_lead(fuse, current, lead.length, lead.allowed_drop, lead.kind) if fuse else None
+        place = name_node(feed.node, held.count)
+        rows.append((place, current, held.supply - drop, fuse, wire.label if wire else None))
         marks.append("caution" if held.supply - drop < floor else "")
     columns = (
         Column("place", "Feed at"),
         Column("current", "Current", "current", 4),
         Column("voltage", "Voltage there", "voltage", 4),
         Column("fuse", "Fuse", "current"),
+        Column("wire", "Wire"),
     )
     return Table("feeds", "The feeds, all channels on", columns, tuple(rows), tuple(marks))
 
