@@ -1,12 +1,13 @@
 """The working, the readings and the tables of led-current."""
 
+from bisect import bisect_right
 from functools import partial
 
 from calculators.notation.feed import MOST_FEEDS, FeedPlan, name_node, name_plan, place_feeds
 from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
 from calculators.physics.data_level import DataLevel, Shifter
 from calculators.physics.feed_lead import choose_lead
-from calculators.physics.ladder import UniformLadder, place_evenly
+from calculators.physics.ladder import UniformLadder, place_evenly, share_taps
 from calculators.physics.led_string import Lead, LedString
 from calculators.physics.pixel_timing import START_FRAME_BITS, PixelTiming
 from calculators.vocabulary.result import Cell, Column, LateTable, Reading, Rows, Step, Table
@@ -36,8 +37,6 @@ def write_working(
 ) -> tuple[Step, ...]:
     """Return the working: `controller_level`, `ground_shift` in V, `margin` as a share, `planned` in A."""
     led, held = string.led, string.held
-    busiest = held.feed_currents.index(string.feed_current)
-    at_feed = held.feed_drops[busiest]
     return (
         Step(
             "Full current",
@@ -51,39 +50,8 @@ def write_working(
             ),
             _amps(string.peak, 4),
         ),
-        Step(
-            "Busiest feed",
-            "every span between two feeds hangs on both (sum of moments)",
-            say(
-                "{count} LEDs on {feeds}; most on the {place}",
-                count=held.count,
-                feeds="one feed" if len(held.feeds) == 1 else f"{len(held.feeds)} feeds",
-                place=name_node(held.feeds[busiest].node, held.count),
-            ),
-            _amps(string.feed_current, 4),
-        ),
-        Step(
-            "Drop up to that feed",
-            "U = I · (leads + contacts)",
-            say(
-                "{i} · {r}",
-                i=_amps(string.feed_current, 4),
-                r=Figure(string.feed_resistance, "resistance", 4),
-            ),
-            _volts(at_feed),
-        ),
-        Step(
-            "Lowest voltage, currents that hold",
-            "V = supply − drop up to the feed − drop in the strip",
-            say(
-                "{supply} − {feed} − {strip}, at LED {led}",
-                supply=_volts(held.supply, 4),
-                feed=_volts(at_feed),
-                strip=_volts(held.supply - string.lowest - at_feed),
-                led=string.lowest_led,
-            ),
-            _volts(string.lowest, 4),
-        ),
+        *_write_busiest_feed(string),
+        _write_lowest_voltage(string),
         Step(
             "Supply to plan for",
             "I = strings · full current · (1 + margin)",
@@ -147,6 +115,87 @@ def write_working(
             _volts(data.lit_margin),
         ),
         *_write_shifter_step(data, shifter, controller_level, held.supply),
+    )
+
+
+def _write_busiest_feed(string: LedString) -> tuple[Step, Step]:
+    held = string.held
+    busiest = held.feed_currents.index(string.feed_current)
+    places, drops = [feed.node for feed in held.feeds], held.feed_drops
+    formula = "I = n · I(LED)"
+    figures = say(
+        "{n} · {led}",
+        n=Figure(share_taps(places, held.count)[busiest], "number", 6),
+        led=_amps(held.current, 4),
+    )
+    for neighbour in (busiest - 1, busiest + 1):
+        if not 0 <= neighbour < len(places):
+            continue
+        formula += " + (ΔU(neighbour) − ΔU) / (r · s)"
+        figures = say(
+            "{before} + ({theirs} − {own}) / ({r} · {sections})",
+            before=figures,
+            theirs=_volts(drops[neighbour], 5),
+            own=_volts(drops[busiest], 5),
+            r=Figure(held.segment, "resistance", 4),
+            sections=abs(places[neighbour] - places[busiest]),
+        )
+    place = name_node(places[busiest], held.count)
+    return (
+        Step(
+            f"Busiest feed, {place}",
+            f"{formula}, n LEDs hang on it: half of those to a neighbour, all beyond",
+            figures,
+            _amps(string.feed_current, 4),
+        ),
+        Step(
+            "Drop ΔU up to that feed",
+            "ΔU = I · (leads + contacts)",
+            say(
+                "{i} · {r}",
+                i=_amps(string.feed_current, 4),
+                r=Figure(string.feed_resistance, "resistance", 4),
+            ),
+            _volts(drops[busiest]),
+        ),
+    )
+
+
+def _write_lowest_voltage(string: LedString) -> Step:
+    held, node = string.held, string.lowest_led
+    places = [feed.node for feed in held.feeds]
+    label = f"Lowest voltage, currents that hold, at LED {node}"
+    strip = {"supply": _volts(held.supply, 4), "r": Figure(held.segment, "resistance", 4)}
+    strip["led"] = _amps(held.current, 4)
+    if places[0] < node < places[-1]:
+        after = bisect_right(places, node)
+        return Step(
+            label,
+            "V = supply − ΔU₁ − (ΔU₂ − ΔU₁) · x / s − r · I(LED) · x · (s − x) / 2, between two feeds",
+            say(
+                "{supply} − {near} − ({far} − {near}) · {x} / {s} − {r} · {led} · {x} · {rest} / 2",
+                near=_volts(held.feed_drops[after - 1]),
+                far=_volts(held.feed_drops[after]),
+                x=node - places[after - 1],
+                s=places[after] - places[after - 1],
+                rest=places[after] - node,
+                **strip,
+            ),
+            _volts(string.lowest, 4),
+        )
+    outer = 0 if node <= places[0] else -1
+    beyond = abs(node - places[outer])
+    return Step(
+        label,
+        "V = supply − ΔU − r · I(LED) · m · (m + 1) / 2, m LEDs beyond the feed",
+        say(
+            "{supply} − {drop} − {r} · {led} · {m} · {next} / 2",
+            drop=_volts(held.feed_drops[outer]),
+            m=beyond,
+            next=beyond + 1,
+            **strip,
+        ),
+        _volts(string.lowest, 4),
     )
 
 

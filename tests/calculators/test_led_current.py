@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from collections.abc import Mapping
 from typing import cast
 
@@ -26,7 +27,7 @@ from calculators.tables import read_rows
 from calculators.vocabulary.errors import InputErrors, NotationError
 from calculators.vocabulary.gauge import make_awg, read_gauge
 from calculators.vocabulary.result import Result
-from calculators.vocabulary.showing import GAP
+from calculators.vocabulary.showing import GAP, Figure
 from calculators.wire_gauge import CALCULATOR as WIRE_GAUGE
 
 BARE = {"lead_length": "0 m", "contacts": "0"}
@@ -606,6 +607,38 @@ def test_tables() -> None:
     assert tables["plans"].marks[0] == "chosen"
     chosen = tables["rates"].rows[tables["rates"].marks.index("chosen")]
     assert chosen == (100.0, result.outputs["largest_count"])
+
+
+def reckon(figures: str) -> float:
+    """Work out a step's figures as a reader would, all in volts, amperes and ohms."""
+    plain = figures.replace(GAP, "").replace("−", "-").replace("·", "*")
+    plain = re.sub(r"(?<=\d)m[ΩAV]", "e-3", plain)
+    return float(eval(re.sub("[ΩAV]", "", plain), {"__builtins__": {}}))
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {},
+        {"feed": "one end"},
+        {"feed": "middle"},
+        {"feed": "at 5, 60"},
+        {"feed": "at 30, 70"},
+        {"feed": "every 24", "lead_length": "4 m"},
+        {"feed": "at 1", "count": "1"},
+    ],
+)
+def test_the_working_can_be_followed(texts: dict[str, str]) -> None:
+    result = run(**texts)
+    steps = {step.label.split(",")[0]: step for step in result.working}
+    for label, name, within in (
+        ("Busiest feed", "feed_current", 2e-3),
+        ("Lowest voltage", "lowest_voltage", 2e-4),
+    ):
+        step = steps[label]
+        assert isinstance(step.outcome, Figure)
+        assert step.outcome.value == result.outputs[name]
+        assert reckon(step.figures.write()) == pytest.approx(step.outcome.value, rel=within)
 
 
 def test_output_names_are_declared() -> None:
