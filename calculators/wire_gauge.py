@@ -191,11 +191,11 @@ def compute(
     )  # fmt: skip
     awg = find_smallest_size(run, list_awg())
     metric = find_smallest_size(run, list_metric())
-    judged = judge_size(run, gauge or awg or list_awg()[-1])
+    chosen = gauge or awg or metric
+    # Where nothing passes, the thickest size shows in the table and the pictures how far off it is.
+    judged = judge_size(run, chosen or list_awg()[-1])
     advice = name_sizes(awg, metric)
-    outputs: dict[str, Cell] = {
-        "gauge": awg.label if awg else None,
-        "gauge_metric": metric.label if metric else None,
+    figures: dict[str, Cell] = {
         "judged": judged.gauge.label,
         "drop": judged.drop,
         "drop_percent": None if judged.drop is None else 100 * judged.drop / supply,
@@ -212,17 +212,21 @@ def compute(
         "fusing_current_1s": find_brief_fusing_current(judged.gauge.area, ambient=ambient),
     }
     return Result(
-        outputs=outputs,
+        outputs={
+            "gauge": awg.label if awg else None,
+            "gauge_metric": metric.label if metric else None,
+            **(figures if chosen else dict.fromkeys(figures)),
+        },
         working=(
-            *list_drop_steps(run, judged, supply, contacts, contact_resistance),
-            *list_capacity_steps(run, judged),
+            *list_drop_steps(run, judged, supply, allowed_drop, contacts, contact_resistance),
+            *(list_capacity_steps(run, judged) if chosen else ()),
         ),
         findings=(
             *list_size_findings(run, judged, advice, hopeless=not (awg or metric)),
-            *list_fuse_findings(run, judged, advice),
-            *list_notes(run, judged, awg, given=gauge is not None),
+            *list_fuse_findings(run, judged, advice, chosen=chosen is not None),
+            *(list_notes(run, judged, awg, given=gauge is not None) if chosen else ()),
         ),
-        readings=list_readings(run, judged, supply, joint),
+        readings=list_readings(run, judged, supply, joint) if chosen else (),
         tables=(tabulate_sizes(run, judged, awg, metric),),
         pictures=_list_pictures(run, judged),
     )

@@ -1,5 +1,7 @@
 """The findings of wire-gauge: which limit a size fails, what fuse it needs, what is good to know."""
 
+import math
+
 from calculators.physics.ampacity import find_smallest_fuse
 from calculators.physics.copper import WORST_FACTOR
 from calculators.physics.heat_balance import HOTTEST
@@ -14,12 +16,12 @@ SOFT_PLASTIC = 55.0
 FRAGILE_AREA = 0.3e-6
 """m²; thinner wires than 22 AWG break where they are handled. Common practice."""
 
-SOURCE_DISTANCE = 0.1778
-"""m of wire from the source to its fuse, seven inches; 33 CFR 183.455 (b)(1)."""
+SOURCE_DISTANCE = 0.18
+"""m of wire from the source to its fuse; seven inches in 33 CFR 183.455 (b)(1)."""
 
 
 def name_sizes(awg: Gauge | None, metric: Gauge | None) -> Phrase:
-    """Return what to do instead, as part of a sentence: take these sizes, or what is left where there are none."""
+    """Return what to do instead, as part of a sentence: take these sizes, or what is left without."""
     names = " or ".join(size.label for size in (awg, metric) if size)
     return say("take {names}", names=names) if names else say("shorten the run or share it between two pairs")
 
@@ -70,14 +72,15 @@ def list_size_findings(run: Run, judged: Judged, advice: Phrase, *, hopeless: bo
     return found
 
 
-def list_fuse_findings(run: Run, judged: Judged, advice: Phrase) -> list[Finding]:
-    """Return what is to be said about the fuse, given or to be proposed."""
+def list_fuse_findings(run: Run, judged: Judged, advice: Phrase, *, chosen: bool) -> list[Finding]:
+    """Return what is to be said about the fuse; without a `chosen` size there is none to propose."""
     size, capacity, least = (
         judged.gauge.label,
         Figure(judged.capacity, "current"),
         Figure(run.least_fuse, "current"),
     )
-    wanted = run.fuse or find_smallest_fuse(run.least_fuse)
+    needed = find_smallest_fuse(run.least_fuse)
+    wanted = run.fuse or needed
     if wanted is None:
         return [_make_finding(
             "stop", "no-fuse-made",
@@ -92,25 +95,44 @@ def list_fuse_findings(run: Run, judged: Judged, advice: Phrase) -> list[Finding
             fuse=fuse, size=size, capacity=capacity, advice=advice,
         )]  # fmt: skip
     if run.fuse is None:
-        return [_make_finding(
+        return [] if not chosen else [_make_finding(
             "note", "add-fuse",
             "Fit a {fuse} fuse in the plus wire, within {near} of the battery or converter; never one above "
-            "{capacity}.", fuse=fuse, near=Figure(SOURCE_DISTANCE, "length"), capacity=capacity,
+            "{capacity}.", fuse=fuse, near=Figure(SOURCE_DISTANCE, "length", 1), capacity=capacity,
         )]  # fmt: skip
     if "fuse" in judged.fails:
         return [_make_finding(
             "stop", "fuse-too-large",
             "A {fuse} fuse lets more flow than the {capacity} that {size} carries: in a fault the wire burns "
-            "before the fuse opens. Fit a smaller fuse if the load allows (at least {least}), or {advice}.",
-            fuse=fuse, capacity=capacity, size=size, least=least, advice=advice,
+            "before the fuse opens. {cure}{advice}.",
+            fuse=fuse, capacity=capacity, size=size, advice=advice,
+            cure=say("Fit a {needed} fuse, or ", needed=Figure(needed, "current"))
+            if needed is not None and needed <= judged.capacity
+            else say("The load needs one of {least} at least; ", least=least),
         )]  # fmt: skip
     if run.fuse < run.least_fuse * (1 - DUST):
         return [_make_finding(
             "caution", "fuse-too-small",
-            "A {fuse} fuse ages and opens in use: load a fuse to 75 % for hours, to its rating in peaks. Fit "
-            "at least {least}.", fuse=fuse, least=least,
+            "A {fuse} fuse {fate}: load a fuse to 75 % for hours, to its rating in peaks. {cure}",
+            fuse=fuse, fate=_tell_fate(run.fuse, run), cure=_propose_fuse(needed, judged),
         )]  # fmt: skip
     return []
+
+
+def _tell_fate(fuse: float, run: Run) -> Phrase:
+    lasting = math.sqrt(run.mean_square)
+    if fuse < lasting:
+        return say("opens under this load, which is {lasting} for hours", lasting=Figure(lasting, "current"))
+    return say("ages and opens in use")
+
+
+def _propose_fuse(needed: float | None, judged: Judged) -> Phrase:
+    if needed is None:
+        return say("Share the load between circuits with a fuse each.")
+    fuse = Figure(needed, "current")
+    if needed > judged.capacity:
+        return say("Fit {fuse}, and a wire that carries as much.", fuse=fuse)
+    return say("Fit {fuse}.", fuse=fuse)
 
 
 def list_notes(run: Run, judged: Judged, awg: Gauge | None, *, given: bool) -> list[Finding]:

@@ -2,14 +2,29 @@
 
 import math
 
-from calculators.physics.ampacity import MARGIN, find_bundle_factor
+from calculators.physics.ampacity import MARGIN, find_bundle_factor, find_peak_weight
 from calculators.physics.copper import WORST_FACTOR
 from calculators.physics.fusing import find_brief_fusing_current, find_fusing_current
-from calculators.physics.heat_balance import HOTTEST, find_temperature
-from calculators.physics.wire_run import Judged, Run, find_neighbours, judge_size, list_awg, list_metric
+from calculators.physics.heat_balance import (
+    HOTTEST,
+    Wire,
+    find_current,
+    find_heat_flow,
+    find_temperature,
+    find_time_constant,
+)
+from calculators.physics.wire_run import (
+    AllowedDrop,
+    Judged,
+    Run,
+    find_neighbours,
+    judge_size,
+    list_awg,
+    list_metric,
+)
 from calculators.vocabulary.gauge import Gauge
 from calculators.vocabulary.result import Cell, Column, Reading, Step, Table
-from calculators.vocabulary.showing import Figure, say
+from calculators.vocabulary.showing import Figure, Phrase, say
 
 
 def find_mean_power(run: Run, hot: float, joint: float) -> float:
@@ -18,15 +33,17 @@ def find_mean_power(run: Run, hot: float, joint: float) -> float:
 
 
 def list_drop_steps(
-    run: Run, judged: Judged, supply: float, contacts: int, contact_resistance: float
+    run: Run,
+    judged: Judged,
+    supply: float,
+    allowed_drop: AllowedDrop,
+    contacts: int,
+    contact_resistance: float,
 ) -> tuple[Step, ...]:
-    """Return the working from the allowed drop to the power lost; `supply` in V, `contact_resistance` in Ω."""
+    """Return the working from the allowed drop to the power lost; supply in V, contact resistance in Ω."""
     cold = Figure(judged.cold, "resistance per length", 4)
     steps = [
-        Step(
-            "Allowed drop", "ΔU ≤ share × U", say("U = {supply}", supply=Figure(supply, "voltage", 4)),
-            Figure(run.allowed, "voltage"),
-        ),
+        _write_allowed_drop(allowed_drop, supply),
         Step(
             f"Resistance of one wire at 20 °C, {judged.gauge.label}", "r = k ρ / A, ρ = 1/58 Ω mm²/m",
             say(
@@ -37,18 +54,26 @@ def list_drop_steps(
         ),
     ]  # fmt: skip
     if run.has_peaks:
+        constant = find_time_constant(judged.wire, run.insulation.temperature, run.ambient)
         figures = say(
-            "I₁ = {current}, I₂ = {peak} for {time}, {duty} of the time; w from the wire's time to warm",
+            "I₁ = {current}, I₂ = {peak} for t = {time}, d = {duty} of the time; τ = {constant}, "
+            "w = {weight}",
             current=Figure(run.current, "current"), peak=Figure(run.peak, "current"),
             time=Figure(run.peak_time, "time"), duty=Figure(run.duty, "fraction"),
+            constant=Figure(constant, "time"),
+            weight=Figure(find_peak_weight(constant, run.duty, run.peak_time), "number"),
         )  # fmt: skip
         steps.append(
-            Step("Current that heats", "I² = I₁² + (I₂² − I₁²) w", figures, Figure(judged.heating, "current"))
-        )
+            Step(
+                "Current that heats", "I² = I₁² + (I₂² − I₁²) w, w = (1 − e^(−t/τ)) / (1 − e^(−t/(d τ)))",
+                figures, Figure(judged.heating, "current"),
+            )
+        )  # fmt: skip
+    single = judged.heating / (MARGIN * find_bundle_factor(run.bundle))
     balance = say(
         "{current} in a bundle of {bundle} warms like {single} alone; air {air}",
         current=Figure(judged.heating, "current"), bundle=run.bundle, air=Figure(run.ambient, "temperature"),
-        single=Figure(judged.heating / (MARGIN * find_bundle_factor(run.bundle)), "current"),
+        single=Figure(single, "current"),
     )  # fmt: skip
     heat = "I² r(ϑ) = convection + radiation"
     if judged.temperature is None or judged.hot is None or judged.drop is None:
@@ -63,7 +88,12 @@ def list_drop_steps(
     )  # fmt: skip
     return (
         *steps,
-        Step("Copper temperature", heat, balance, copper),
+        Step(
+            "Copper temperature",
+            heat,
+            _write_heat(balance, judged.wire, single, judged.temperature, run.ambient),
+            copper,
+        ),
         Step(
             "Resistance of one wire, warm", "r(ϑ) = r [1 + 0.00393 (ϑ − 20 °C)]",
             say("r = {cold}, ϑ = {copper}", cold=cold, copper=copper), warm,
@@ -77,10 +107,31 @@ def list_drop_steps(
     )  # fmt: skip
 
 
+def _write_allowed_drop(allowed_drop: AllowedDrop, supply: float) -> Step:
+    allowed, whole = Figure(allowed_drop.find_volts(supply), "voltage"), Figure(supply, "voltage", 4)
+    if not allowed_drop.is_share:
+        return Step("Allowed drop", "ΔU ≤ what is given", say("of {whole}", whole=whole), allowed)
+    share = Figure(allowed_drop.value, "fraction")
+    return Step("Allowed drop", "ΔU ≤ share × U", say("{share} × {whole}", share=share, whole=whole), allowed)
+
+
+def _write_heat(balance: Phrase, wire: Wire, current: float, temperature: float, ambient: float) -> Phrase:
+    surface, convected, radiated = find_heat_flow(wire, current, temperature, ambient)
+    return say(
+        "{balance}, surface {surface}: {heat} = {convected} + {radiated}",
+        balance=balance,
+        surface=Figure(surface, "temperature"),
+        heat=Figure(convected + radiated, "power per length"),
+        convected=Figure(convected, "power per length"),
+        radiated=Figure(radiated, "power per length"),
+    )
+
+
 def list_capacity_steps(run: Run, judged: Judged) -> tuple[Step, ...]:
     """Return the working of capacity, fuse and melting currents."""
     bundled = say(
-        "k = {factor} for {bundle} wires, ϑ max = {limit}, A = {area}",
+        "k = {factor} for {bundle} wires, I(ϑ max = {limit}) = {alone}, A = {area}",
+        alone=Figure(find_current(judged.wire, run.insulation.temperature, run.ambient), "current"),
         factor=Figure(find_bundle_factor(run.bundle), "fraction"), bundle=run.bundle,
         limit=Figure(run.insulation.temperature, "temperature"), area=Figure(judged.gauge.area, "area", 4),
     )  # fmt: skip
