@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calculators import list_calculators
 from calculators.presentation.as_html import (
     render_block,
     render_form,
@@ -295,6 +296,16 @@ def test_json_is_one_valid_object_with_si_units() -> None:
     assert told["working"][0]["formula"] == "U = I · l"
     assert told["sources"] == [{"title": "A made-up handbook", "place": "table 1"}]
     assert "\u00a0" not in json.dumps(told, ensure_ascii=False)
+
+
+def test_json_has_plain_spaces_wherever_a_text_stands() -> None:
+    texts = {"label": "left\u00a0flank"}
+    told = render_json(SAMPLE, texts, SAMPLE.run(texts))
+    assert told["outputs"]["words"]["value"] == "left flank"  # type: ignore[index]
+    assert told["tables"]["sizes"][0]["size"] == "left flank"  # type: ignore[index]
+    for calculator in list_calculators():
+        everything = render_json(calculator, {}, calculator.run({}))
+        assert "\u00a0" not in json.dumps(everything, ensure_ascii=False)
 
 
 def test_text_for_people_holds_all_of_it_without_special_spaces() -> None:
