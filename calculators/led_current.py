@@ -297,7 +297,7 @@ OUTPUTS: tuple[Output, ...] = (
         figures=6,
     ),
     Output(name="feed_spacing", label="LEDs that each of them serves, at most", kind="number", figures=6),
-    Output(name="fuse", label="Fuse for each feed", kind="current", figures=4),
+    Output(name="fuse", label="Fuse for each feed", kind="current", exact=True),
     Output(name="wire", label="Wire for each feed", kind="text"),
     Output(name="frame_time", label="Time for one frame", kind="time", figures=4),
     Output(name="send_time", label="Of which bits are sent", kind="time", figures=4),

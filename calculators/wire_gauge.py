@@ -133,7 +133,7 @@ OUTPUTS = (
     Output(name="drop_percent", label="Share of the supply", kind="percent"),
     Output(name="drop_cold", label="Drop with the wire at 20 °C", kind="voltage"),
     Output(name="capacity", label="Carries for hours", kind="current", main=True),
-    Output(name="largest_fuse", label="Largest fuse", kind="current", main=True),
+    Output(name="largest_fuse", label="Largest fuse", kind="current", exact=True, main=True),
     Output(name="conductor_temperature", label="Copper temperature, cautious", kind="temperature"),
     Output(name="power_lost", label="Power lost in the run", kind="power"),
     Output(name="area", label="Copper area", kind="area"),

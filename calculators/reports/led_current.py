@@ -299,7 +299,7 @@ def tabulate_feeds(held: UniformLadder, lead: Lead, floor: float) -> Table:
         Column("place", "Feed at"),
         Column("current", "Current", "current", 4),
         Column("voltage", "Voltage there", "voltage", 4),
-        Column("fuse", "Fuse", "current"),
+        Column("fuse", "Fuse", "current", exact=True),
         Column("wire", "Wire"),
     )
     return Table("feeds", "The feeds, all channels on", columns, tuple(rows), tuple(marks))
@@ -340,7 +340,7 @@ def tabulate_rates(timing: PixelTiming, target_rate: float) -> Table:
     rates = sorted({*FRAME_RATES, target_rate})
     rows = tuple((rate, timing.find_largest_count(rate)) for rate in rates)
     columns = (
-        Column("frame_rate", "Frames per second", "frequency"),
+        Column("frame_rate", "Frames per second", "frequency", exact=True),
         Column("largest_count", "Most LEDs on one data line", "number", 6),
     )
     marks = tuple("chosen" if rate == target_rate else "" for rate in rates)

@@ -237,7 +237,7 @@ def tabulate_sizes(run: Run, judged: Judged, awg: Gauge | None, metric: Gauge | 
         Column("drop", "Drop", "voltage"),
         Column("temperature", "Copper", "temperature"),
         Column("capacity", "Carries", "current"),
-        Column("largest_fuse", "Largest fuse", "current"),
+        Column("largest_fuse", "Largest fuse", "current", exact=True),
         Column("resistance", "At 20 °C", "resistance per length"),
         Column("area", "Area", "area"),
     )

@@ -213,13 +213,15 @@ class TextInput(Input):
 class Output:
     """One outcome: `name` in JSON, `label` for people, `kind` ("text" for words), `figures` shown.
 
-    `main` outcomes are shown large at the top of the result.
+    `main` outcomes are shown large at the top of the result. An `exact` one is a standard size or what was
+    entered, such as a 5 A fuse: no noughts are written after it.
     """
 
     name: str
     label: str
     kind: str
     figures: int = 3
+    exact: bool = False
     main: bool = False
 
 
