@@ -192,7 +192,7 @@ INPUTS: tuple[Input, ...] = (
     ),
     WholeInput(
         name="contacts", label="Joint contacts in one feed's loop", default="0", lowest=0, highest=20,
-        section=_COPPER, help="A loop crosses a joint twice, out and back.",
+        section=_COPPER, help="A loop crosses a joint twice, out and back; 0 without a joint.",
     ),
     QuantityInput(
         name="contact_resistance", label="Resistance of one contact", default="30 mΩ", kind="resistance",
@@ -552,6 +552,10 @@ CALCULATOR = Calculator(
         Source("IEC 60228", "table 3, resistance of flexible conductors"),
         Source("FAA AC 43.13-1B", "table 11-9, wires in bundles, 105 °C"),
         Source(
+            "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975)",
+            "heat balance of a lead, as in wire-gauge",
+        ),
+        Source(
             "Fuse makers' guides to UL/CSA 248-14 fuses", "lasting load at most 75 % of the rating at 25 °C"
         ),
         Source("ISO 8820-3", "rated currents of blade fuses"),
@@ -561,6 +565,8 @@ CALCULATOR = Calculator(
         "Copper at 20 °C; a strip at 60 °C has 16 % more resistance.",
         "Every feed has its own leads of the length given and meets the others only at the supply and in "
         "the strip.",
+        "A lead's heat is judged in air of 30 °C, insulation for 80 °C, out and back together; wire-gauge "
+        "takes your own figures.",
         "The fall of the current with the voltage is a straight line between two stated voltages, alike for "
         "all colours.",
         "The pattern is simulated at the supply's full voltage; frames do not influence each other.",

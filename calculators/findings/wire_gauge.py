@@ -122,7 +122,7 @@ def list_fuse_findings(run: Run, judged: Judged, advice: Phrase, *, chosen: bool
 def _tell_fate(fuse: float, run: Run) -> Phrase:
     lasting = math.sqrt(run.mean_square)
     if fuse < lasting:
-        return say("opens under this load, which is {lasting} for hours", lasting=Figure(lasting, "current"))
+        return say("is overloaded by {lasting} and opens in use", lasting=Figure(lasting, "current"))
     return say("ages and opens in use")
 
 

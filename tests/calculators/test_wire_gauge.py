@@ -219,7 +219,7 @@ def tell(code: str, **texts: str) -> str:
 def test_what_to_do_about_a_fuse() -> None:
     assert "7.5 A fuse ages and opens in use" in tell("fuse-too-small", fuse="7.5 A")
     below = tell("fuse-too-small", fuse="5 A")
-    assert below.startswith("A 5 A fuse opens under this load, which is 6.5 A for hours")
+    assert below.startswith("A 5 A fuse is overloaded by 6.5 A and opens in use: load")
     assert below.endswith("Fit 10 A.")
     short = {"length": "0.1 m", "gauge": "18 AWG", "current": "9 A"}
     assert tell("fuse-too-small", **short, fuse="10 A").endswith("Fit 15 A, and a wire that carries as much.")
