@@ -10,7 +10,7 @@ bits and pauses, not what the controller's software adds.
 
 import math
 from collections.abc import Mapping
-from functools import partial
+from functools import cache
 from typing import cast
 
 from calculators.findings.led_current import (
@@ -20,20 +20,10 @@ from calculators.findings.led_current import (
     judge_voltage,
     put_worst_first,
 )
-from calculators.notation.feed import (
-    FEED_FORM,
-    MOST_FEEDS,
-    FeedPlan,
-    name_node,
-    name_plan,
-    place_feeds,
-    read_feed_plan,
-)
-from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
+from calculators.notation.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.physics.data_level import DataLevel, Shifter, describe_shifter, find_data_level
-from calculators.physics.ladder import Feed, UniformLadder, place_evenly, solve_uniform
-from calculators.physics.led_string import Lead, Led, LedString, solve_string
+from calculators.physics.data_level import Shifter, describe_shifter, find_data_level
+from calculators.physics.led_string import Lead, Led, solve_string
 from calculators.physics.pixel_pattern import (
     COLOUR_FORM,
     FRAMES_FORM,
@@ -49,8 +39,16 @@ from calculators.physics.pixel_pattern import (
     simulate,
     spread_colour,
 )
-from calculators.physics.pixel_timing import START_FRAME_BITS, PixelTiming
+from calculators.physics.pixel_timing import PixelTiming
 from calculators.pictures.led_current import picture_current, picture_voltage
+from calculators.reports.led_current import (
+    list_readings,
+    tabulate_feeds,
+    tabulate_plans,
+    tabulate_power,
+    tabulate_rates,
+    write_working,
+)
 from calculators.tables import read_rows
 from calculators.vocabulary.declaration import (
     Calculator,
@@ -64,8 +62,7 @@ from calculators.vocabulary.declaration import (
 )
 from calculators.vocabulary.errors import InputError, NotationError
 from calculators.vocabulary.gauge import Gauge
-from calculators.vocabulary.result import Cell, Column, LateTable, Reading, Result, Rows, Source, Step, Table
-from calculators.vocabulary.showing import Figure, say
+from calculators.vocabulary.result import Result, Source
 
 OWN_FIGURES = "own figures"
 NO_SHIFTER = "none"
@@ -186,7 +183,7 @@ INPUTS: tuple[Input, ...] = (
         name="lead_gauge", label="Wire of each feed", default="18 AWG", section=_COPPER,
     ),
     QuantityInput(
-        name="lead_length", label="Lead length, one way", default="1.2 m", kind="length", unit="m",
+        name="lead_length", label="Lead length, one way", default="0.9 m", kind="length", unit="m",
         lowest=0.0, highest=100.0, usual=(0.0, 5.0), section=_COPPER, help="From the supply to one feed.",
     ),
     ChoiceInput(
@@ -194,8 +191,8 @@ INPUTS: tuple[Input, ...] = (
         section=_COPPER,
     ),
     WholeInput(
-        name="contacts", label="Joint contacts in one feed's loop", default="2", lowest=0, highest=20,
-        section=_COPPER, help="A loop crosses a joint twice, out and back.",
+        name="contacts", label="Joint contacts in one feed's loop", default="0", lowest=0, highest=20,
+        section=_COPPER, help="A loop crosses a joint twice, out and back; 0 without a joint.",
     ),
     QuantityInput(
         name="contact_resistance", label="Resistance of one contact", default="30 mΩ", kind="resistance",
@@ -300,7 +297,7 @@ OUTPUTS: tuple[Output, ...] = (
         figures=6,
     ),
     Output(name="feed_spacing", label="LEDs that each of them serves, at most", kind="number", figures=6),
-    Output(name="fuse", label="Fuse for each feed", kind="current", figures=4),
+    Output(name="fuse", label="Fuse for each feed", kind="current", exact=True),
     Output(name="wire", label="Wire for each feed", kind="text"),
     Output(name="frame_time", label="Time for one frame", kind="time", figures=4),
     Output(name="send_time", label="Of which bits are sent", kind="time", figures=4),
@@ -316,9 +313,6 @@ OUTPUTS: tuple[Output, ...] = (
     Output(name="battery_peak_current", label="Battery current, all on", kind="current", figures=3),
     Output(name="string_length", label="Length of the string", kind="length", figures=3),
 )
-
-FRAME_RATES = (30.0, 60.0, 120.0)
-"""Frame rates in Hz that the table of lengths shows beside the wanted one."""
 
 
 def compute(
@@ -369,7 +363,8 @@ def compute(
     converter_heat = strings * average * supply * (1 / efficiency - 1)
 
     # The data line.
-    shifter = None if level_shifter == NO_SHIFTER else describe_shifter(_find_row("logic", level_shifter))
+    shifters = _list_shifters()
+    shifter = next((one for one in shifters if one.name == level_shifter), None)
     data = find_data_level(
         controller_level,
         shifter,
@@ -381,6 +376,16 @@ def compute(
     )
     frame_time = led.timing.find_frame_time(count)
 
+    findings = put_worst_first(
+        (
+            *judge_voltage(string, floor),
+            *judge_feeds(string, lead, contacts, contacts_shared, contact_rating, converter_limit),
+            *judge_supply(string, strings, planned, converter_limit, brightness, average * supply),
+            *judge_data(
+                string, data, shifter, shifters, controller_level, ground_shift, target_rate, strings
+            ),
+        )
+    )
     return Result(
         outputs={
             "peak_current": string.peak,
@@ -414,29 +419,26 @@ def compute(
             "battery_peak_current": to_battery * string.peak if to_battery else None,
             "string_length": count * pitch if pitch else None,
         },
-        working=_write_working(
+        working=write_working(
             string, data, shifter, controller_level, ground_shift, strings, margin, planned
         ),
-        findings=put_worst_first(
-            (
-                *judge_voltage(string, floor),
-                *judge_feeds(string, lead_gauge, contacts, contacts_shared, contact_rating),
-                *judge_supply(string, strings, planned, converter_limit, brightness, average * supply),
-                *judge_data(string, data, shifter, ground_shift, target_rate, strings),
-            )
+        findings=findings,
+        readings=list_readings(
+            string, strings, ground_shift, powered=all(finding.level != "stop" for finding in findings)
         ),
-        readings=_list_readings(string, strings, ground_shift),
         tables=(
-            _tabulate_feeds(held, floor),
-            _tabulate_plans(string, feed, floor),
-            _tabulate_rates(led.timing, target_rate),
-            _tabulate_power(string, strings, average, converter_heat if battery_voltage else None),
+            tabulate_feeds(held, lead, floor),
+            tabulate_plans(string, feed, floor),
+            tabulate_rates(led.timing, target_rate),
+            tabulate_power(string, strings, average, converter_heat if battery_voltage else None),
         ),
         pictures=(
             picture_voltage(
                 held,
                 string.falling,
-                None if feed.kind == "one end" else _solve_plan(string, FeedPlan("one end")),
+                None
+                if feed.kind == "one end"
+                else string.solve_fed_at(place_feeds(FeedPlan("one end"), count)),
                 floor,
             ),
             picture_current(drawn, target_rate, average, high, string.peak, pattern),
@@ -484,6 +486,11 @@ def _find_row(table: str, name: str) -> Mapping[str, object]:
     return next(row for row in read_rows(table) if row["name"] == name)
 
 
+@cache
+def _list_shifters() -> tuple[Shifter, ...]:
+    return tuple(describe_shifter(row) for row in read_rows("logic"))
+
+
 def _find_segment(per_led: float | None, per_metre: float | None, pitch: float | None) -> float:
     if per_metre is not None:
         if pitch is None:
@@ -523,292 +530,6 @@ def _make_pattern(
     return Pattern(name, count, channels, gamma, colour, min(group, count), lit_share, frames, seed)
 
 
-def _solve_plan(string: LedString, plan: FeedPlan) -> UniformLadder:
-    held = string.held
-    feeds = [Feed(node, string.feed_resistance) for node in place_feeds(plan, held.count)]
-    return solve_uniform(held.supply, held.current, held.segment, held.count, feeds)
-
-
-def _volts(value: float, figures: int = 3) -> Figure:
-    return Figure(value, "voltage", figures)
-
-
-def _amps(value: float, figures: int = 3) -> Figure:
-    return Figure(value, "current", figures)
-
-
-def _write_working(
-    string: LedString,
-    data: DataLevel,
-    shifter: Shifter | None,
-    controller_level: float,
-    ground_shift: float,
-    strings: int,
-    margin: float,
-    planned: float,
-) -> tuple[Step, ...]:
-    led, held = string.led, string.held
-    busiest = held.feed_currents.index(string.feed_current)
-    at_feed = held.feed_drops[busiest]
-    return (
-        Step(
-            "Full current",
-            "I = n · (idle + channels · channel current)",
-            say(
-                "{n} · ({idle} + {channels} · {channel})",
-                n=held.count,
-                idle=_amps(led.idle_current),
-                channels=led.channels,
-                channel=_amps(led.channel_current),
-            ),
-            _amps(string.peak, 4),
-        ),
-        Step(
-            "Busiest feed",
-            "every span between two feeds hangs on both (sum of moments)",
-            say(
-                "{count} LEDs on {feeds}; most on the {place}",
-                count=held.count,
-                feeds="one feed" if len(held.feeds) == 1 else f"{len(held.feeds)} feeds",
-                place=name_node(held.feeds[busiest].node, held.count),
-            ),
-            _amps(string.feed_current, 4),
-        ),
-        Step(
-            "Drop up to that feed",
-            "U = I · (leads + contacts)",
-            say(
-                "{i} · {r}",
-                i=_amps(string.feed_current, 4),
-                r=Figure(string.feed_resistance, "resistance", 4),
-            ),
-            _volts(at_feed),
-        ),
-        Step(
-            "Lowest voltage, currents that hold",
-            "V = supply − drop up to the feed − drop in the strip",
-            say(
-                "{supply} − {feed} − {strip}, at LED {led}",
-                supply=_volts(held.supply, 4),
-                feed=_volts(at_feed),
-                strip=_volts(held.supply - string.lowest - at_feed),
-                led=string.lowest_led,
-            ),
-            _volts(string.lowest, 4),
-        ),
-        Step(
-            "Supply to plan for",
-            "I = strings · full current · (1 + margin)",
-            say(
-                "{strings} · {peak} · (1 + {margin})",
-                strings=strings,
-                peak=_amps(string.peak, 4),
-                margin=Figure(margin, "fraction"),
-            ),
-            _amps(planned),
-        ),
-        Step(
-            "Fuse for each feed",
-            "the next standard rating from I / 0.75",
-            say("{i} / {share}", i=_amps(string.feed_current), share=Figure(FUSE_LOADING, "number")),
-            say("none is large enough") if string.fuse is None else _amps(string.fuse),
-        ),
-        Step(
-            "Time for one frame",
-            "t = n · bits / bit rate + reset",
-            say(
-                "{count} · {bits} / {rate} + {reset}",
-                count=held.count,
-                bits=led.timing.bits,
-                rate=Figure(led.timing.bit_rate, "frequency"),
-                reset=Figure(led.timing.reset_time, "time"),
-            )
-            if not led.timing.clocked
-            else say(
-                "({start} + {count} · {bits} + {end}) / {rate}, with start and end frame",
-                start=START_FRAME_BITS,
-                count=held.count,
-                bits=led.timing.bits,
-                end=(held.count + 1) // 2,
-                rate=Figure(led.timing.bit_rate, "frequency"),
-            ),
-            Figure(led.timing.find_frame_time(held.count), "time", 4),
-        ),
-        Step(
-            "Data margin, all dark",
-            "level − further ground shift − share · supply",
-            say(
-                "{level} − {shift} − {share} · {supply}",
-                level=_volts(data.high),
-                shift=_volts(ground_shift),
-                share=Figure(led.high_threshold, "fraction"),
-                supply=_volts(held.supply),
-            ),
-            _volts(data.dark_margin),
-        ),
-        Step(
-            "Data margin, all on",
-            "level − ground shift − share · voltage at LED 1",
-            say(
-                "{level} − {shift} − {share} · {own}",
-                level=_volts(data.high),
-                shift=_volts(string.return_shift + ground_shift),
-                share=Figure(led.high_threshold, "fraction"),
-                own=_volts(string.first_voltage),
-            ),
-            _volts(data.lit_margin),
-        ),
-        *_write_shifter_step(data, shifter, controller_level, held.supply),
-    )
-
-
-def _write_shifter_step(
-    data: DataLevel, shifter: Shifter | None, controller_level: float, supply: float
-) -> tuple[Step, ...]:
-    if shifter is None or data.shifter_margin is None:
-        return ()
-    threshold = shifter.find_threshold(supply)
-    figures = say("{level} − {threshold}", level=_volts(controller_level), threshold=_volts(threshold))
-    return (
-        Step(
-            "Data margin at the level shifter",
-            "controller's level − what its input reads as high",
-            figures,
-            _volts(data.shifter_margin),
-        ),
-    )
-
-
-def _list_readings(string: LedString, strings: int, ground_shift: float) -> tuple[Reading, ...]:
-    held, resistance, shift = string.held, string.feed_resistance, string.return_shift + ground_shift
-    dark, full = strings * held.count * string.led.idle_current, strings * string.falling_current
-    start = name_node(held.feeds[0].node, held.count)
-    at_start = string.falling[held.feeds[0].node] if string.falling else held.supply - held.feed_drops[0]
-    return (
-        Reading(
-            "Leads and contacts of one feed",
-            f"the feed's two wires off the string and joined at the {start}; probes on their supply ends, "
-            "the resistance of the meter's own leads taken off",
-            "off",
-            Figure(resistance, "resistance"),
-            Figure(0.8 * resistance, "resistance"),
-            Figure(1.25 * resistance + 0.01, "resistance"),
-        ),
-        Reading(
-            "Current with all LEDs dark",
-            "ammeter in the wire from the converter to all feeds; send a black frame",
-            "on",
-            _amps(dark),
-            _amps(0.5 * dark),
-            _amps(1.5 * dark),
-        ),
-        Reading(
-            "Current with all channels on",
-            "the same place; send a white frame at full brightness, a few seconds at a time",
-            "on",
-            _amps(full),
-            _amps(0.8 * full),
-            _amps(1.05 * strings * string.peak),
-        ),
-        Reading(
-            "Voltage at the first feed, all channels on",
-            f"on the + and − pads at the {start}",
-            "on",
-            _volts(at_start),
-            _volts(0.98 * at_start),
-            _volts(held.supply),
-        ),
-        Reading(
-            "Lowest voltage, all channels on",
-            f"on the + and − pads at LED {string.lowest_led}",
-            "on",
-            _volts(string.lowest_falling),
-            _volts(0.97 * string.lowest_falling),
-            _volts(held.supply),
-        ),
-        Reading(
-            "Ground shift, all channels on",
-            "from the controller's ground to the − pad at LED 1",
-            "on",
-            _volts(shift),
-            _volts(0.0),
-            _volts(1.25 * shift + 0.01),
-        ),
-    )
-
-
-def _tabulate_feeds(held: UniformLadder, floor: float) -> Table:
-    rows: list[tuple[Cell, ...]] = []
-    marks = []
-    for feed, drop, current in zip(held.feeds, held.feed_drops, held.feed_currents, strict=True):
-        fuse = find_smallest_fuse(current / FUSE_LOADING)
-        rows.append((name_node(feed.node, held.count), current, held.supply - drop, fuse))
-        marks.append("caution" if held.supply - drop < floor else "")
-    columns = (
-        Column("place", "Feed at"),
-        Column("current", "Current", "current", 4),
-        Column("voltage", "Voltage there", "voltage", 4),
-        Column("fuse", "Fuse", "current"),
-    )
-    return Table("feeds", "The feeds, all channels on", columns, tuple(rows), tuple(marks))
-
-
-def _tabulate_plans(string: LedString, chosen: FeedPlan, floor: float) -> LateTable:
-    columns = (
-        Column("plan", "Fed at"),
-        Column("feeds", "Feeds", "number", 6),
-        Column("lowest_voltage", "Lowest voltage", "voltage", 4),
-        Column("lowest_led", "at LED", "number", 6),
-        Column("feed_current", "Most in a feed", "current", 4),
-    )
-    caption = "Ways to feed this string, with the same leads"
-    return LateTable("plans", caption, columns, partial(_compare_plans, string, chosen, floor))
-
-
-def _compare_plans(string: LedString, chosen: FeedPlan, floor: float) -> tuple[Rows, tuple[str, ...]]:
-    plans = [FeedPlan("one end"), FeedPlan("middle"), FeedPlan("both ends")]
-    for number in sorted({2, 3, 4, string.feeds_needed or 2}):
-        if 1 < number <= min(string.count, MOST_FEEDS):
-            plans.append(FeedPlan("at", place_evenly(string.count, number)))
-    if chosen not in plans:
-        plans.insert(0, chosen)
-    rows: list[tuple[Cell, ...]] = []
-    marks = []
-    for plan in plans:
-        solved = string.held if plan == chosen else _solve_plan(string, plan)
-        led, lowest = solved.find_lowest()
-        rows.append((name_plan(plan), len(solved.feeds), lowest, led, max(solved.feed_currents)))
-        marks.append("chosen" if plan == chosen else "caution" if lowest < floor else "")
-    return tuple(rows), tuple(marks)
-
-
-def _tabulate_rates(timing: PixelTiming, target_rate: float) -> Table:
-    rates = sorted({*FRAME_RATES, target_rate})
-    rows = tuple((rate, timing.find_largest_count(rate)) for rate in rates)
-    columns = (
-        Column("frame_rate", "Frames per second", "frequency"),
-        Column("largest_count", "Most LEDs on one data line", "number", 6),
-    )
-    marks = tuple("chosen" if rate == target_rate else "" for rate in rates)
-    return Table("rates", "How many LEDs one data line serves", columns, rows, marks)
-
-
-def _tabulate_power(string: LedString, strings: int, average: float, converter_heat: float | None) -> Table:
-    supply = string.held.supply
-    rows: list[tuple[Cell, ...]] = []
-    if string.flows:
-        rows += [
-            ("LEDs, all on", strings * (string.peak * supply - string.copper_loss)),
-            ("copper of the strip, all on", strings * (string.copper_loss - string.lead_loss)),
-            ("leads and contacts, all on", strings * string.lead_loss),
-        ]
-    rows.append(("LEDs and copper, over the pattern", strings * supply * average))
-    if converter_heat is not None:
-        rows.append(("converter, over the pattern", converter_heat))
-    columns = (Column("place", "Where"), Column("power", "Heat", "power"))
-    return Table("power", "Where the power goes, all strings together", columns, tuple(rows))
-
-
 CALCULATOR = Calculator(
     slug="led-current",
     title="LED current",
@@ -831,6 +552,10 @@ CALCULATOR = Calculator(
         Source("IEC 60228", "table 3, resistance of flexible conductors"),
         Source("FAA AC 43.13-1B", "table 11-9, wires in bundles, 105 °C"),
         Source(
+            "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975)",
+            "heat balance of a lead, as in wire-gauge",
+        ),
+        Source(
             "Fuse makers' guides to UL/CSA 248-14 fuses", "lasting load at most 75 % of the rating at 25 °C"
         ),
         Source("ISO 8820-3", "rated currents of blade fuses"),
@@ -840,14 +565,16 @@ CALCULATOR = Calculator(
         "Copper at 20 °C; a strip at 60 °C has 16 % more resistance.",
         "Every feed has its own leads of the length given and meets the others only at the supply and in "
         "the strip.",
+        "A lead's heat is judged in air of 30 °C, insulation for 80 °C, out and back together; wire-gauge "
+        "takes your own figures.",
         "The fall of the current with the voltage is a straight line between two stated voltages, alike for "
         "all colours.",
         "The pattern is simulated at the supply's full voltage; frames do not influence each other.",
         "Timing counts bits and pauses only; software, radio and colour arithmetic come on top.",
     ),
     cautions=(
-        "A 5 V converter of 15 A can heat a thin wire until its insulation burns: put a fuse at the supply "
-        "end of every feed.",
+        "A converter gives a short all it has, enough to heat a thin wire until its insulation burns: put a "
+        "fuse at the supply end of every feed.",
         "Connect and change feeds with the battery off; a plug reversed on a live string destroys it.",
         "Full white at close range dazzles, and fast flicker can harm people with photosensitive epilepsy: "
         "keep flashes below three a second in shows for the public, and follow the rules of the place.",

@@ -5,10 +5,10 @@ from collections.abc import Iterable
 
 from calculators.notation.feed import MOST_FEEDS
 from calculators.physics.data_level import DataLevel, Shifter
-from calculators.physics.feed_lead import find_tabled_capacity
+from calculators.physics.feed_lead import AIR, find_lead_capacity, find_tabled_capacity
 from calculators.physics.ladder import place_evenly
-from calculators.physics.led_string import LedString
-from calculators.vocabulary.gauge import Gauge
+from calculators.physics.led_string import Lead, LedString
+from calculators.physics.pixel_timing import PixelTiming
 from calculators.vocabulary.result import Finding, Level
 from calculators.vocabulary.showing import Figure, Phrase, say
 
@@ -55,9 +55,11 @@ def judge_voltage(string: LedString, floor: float) -> Iterable[Finding]:
             "With everything on, LED {place} would be left with {lowest}; it needs {least} to work at all. "
             "The LEDs there flicker, change colour or lose the data. {cure}",
             place=string.lowest_led,
-            lowest=_volts(string.lowest),
+            lowest=_volts(string.lowest) if string.flows else "nothing",
             least=_volts(least),
-            cure=_propose_feeds(string, floor),
+            cure=_propose_feeds(string, floor)
+            if floor >= least
+            else say("Ask for {least} or more everywhere, to see where to feed it.", least=_volts(least)),
         )
     elif string.lowest < floor:
         yield _find(
@@ -83,9 +85,14 @@ def judge_voltage(string: LedString, floor: float) -> Iterable[Finding]:
 
 
 def judge_feeds(
-    string: LedString, gauge: Gauge, contacts: int, contacts_shared: int, contact_rating: float
+    string: LedString,
+    lead: Lead,
+    contacts: int,
+    contacts_shared: int,
+    contact_rating: float,
+    converter_limit: float | None,
 ) -> Iterable[Finding]:
-    """Yield what is to be said about contacts, fuse and wire of each feed; `contact_rating` in A."""
+    """Yield what is to be said about contacts, fuse and wire of each feed; rating and limit in A."""
     current, fuse = string.feed_current, string.fuse
     through = current / contacts_shared
     wanted = math.ceil(current / (NEAR_RATING * contact_rating) - 1e-9)
@@ -117,24 +124,15 @@ def judge_feeds(
             current=_amps(current),
         )
         return
-    capacity = find_tabled_capacity(gauge)
-    if capacity < fuse:
+    if lead.length > 0:
+        yield from _judge_wire(string, lead, fuse)
+    if converter_limit is not None and fuse >= converter_limit:
         yield _find(
             "caution",
-            "wire-under-fuse",
-            "The fuse for a feed is {fuse}, but a wire of {gauge} in a bundle is only good for {capacity}: "
-            "on a short it could burn before the fuse opens. {cure}",
-            fuse=_amps(fuse),
-            gauge=gauge.label,
-            capacity=_amps(capacity) if capacity else "less than any size in the table",
-            cure=say("Use {wire}.", wire=string.wire.label) if string.wire else "Add feeds.",
-        )
-    if string.wire is None:
-        yield _find(
-            "caution",
-            "no-wire",
-            "No size from 24 to 10 AWG both suits a fuse of {fuse} and keeps the drop allowed in the lead. "
-            "Shorten the leads or add feeds.",
+            "fuse-above-converter",
+            "The converter ends at {limit}, so a fuse of {fuse} never opens on a short. Add feeds, so that "
+            "each has a smaller fuse, or use a larger converter.",
+            limit=_amps(converter_limit),
             fuse=_amps(fuse),
         )
     mean = string.peak / len(string.held.feeds)
@@ -146,6 +144,53 @@ def judge_feeds(
             "current better.",
             current=_amps(current),
             mean=_amps(mean),
+        )
+
+
+def _judge_wire(string: LedString, lead: Lead, fuse: float) -> Iterable[Finding]:
+    capacity, tabled = find_lead_capacity(lead.gauge, lead.kind), find_tabled_capacity(lead.gauge)
+    shown: dict[str, Figure | Phrase | str] = {
+        "gauge": lead.gauge.label,
+        "capacity": _amps(capacity),
+        "air": Figure(AIR, "temperature"),
+        "current": _amps(string.feed_current),
+        "fuse": _amps(fuse),
+        "cure": say("Use {wire}.", wire=string.wire.label) if string.wire else "Add feeds.",
+    }
+    if capacity < string.feed_current:
+        yield _find(
+            "stop",
+            "wire-too-hot",
+            "In air of {air} a pair of {gauge} carries {capacity} for hours; a feed asks {current} of it. Do "
+            "not power it. {cure}",
+            **shown,
+        )
+    elif capacity < fuse:
+        yield _find(
+            "stop",
+            "wire-under-fuse",
+            "The fuse for a feed is {fuse}, but in air of {air} a pair of {gauge} carries only {capacity}: "
+            "on a short the wire burns before the fuse opens. {cure}",
+            **shown,
+        )
+    elif tabled < fuse:
+        bundled = say("is only good for {tabled}", tabled=_amps(tabled)) if tabled else "is too thin"
+        yield _find(
+            "caution",
+            "wire-thin-in-bundle",
+            "The fuse for a feed is {fuse}; a pair of {gauge} bears that by itself, but in a bundle with "
+            "others, in the heat, it {bundled}. {cure} Or lead the pair apart from other wires, and see what "
+            "wire-gauge says of it.",
+            bundled=bundled,
+            **shown,
+        )
+    if string.wire is None:
+        yield _find(
+            "caution",
+            "no-wire",
+            "No size from 24 to 10 AWG both suits a fuse of {fuse} and keeps the drop allowed in the lead. "
+            "Shorten the leads or add feeds.",
+            fuse=_amps(fuse),
         )
 
 
@@ -200,43 +245,58 @@ def judge_data(
     string: LedString,
     data: DataLevel,
     shifter: Shifter | None,
+    shifters: Iterable[Shifter],
+    controller_level: float,
     ground_shift: float,
     target_rate: float,
     strings: int,
 ) -> Iterable[Finding]:
-    """Yield what is to be said about the data: `ground_shift` from other loads in V, `target_rate` in Hz."""
+    """Yield what is to be said about the data.
+
+    `shifters` are the families to choose from; `controller_level` and `ground_shift` from other loads in V,
+    `target_rate` in Hz.
+    """
     supply, timing = string.held.supply, string.led.timing
-    if shifter is not None and not shifter.lowest_supply <= supply <= shifter.highest_supply:
+    at_shifter = data.shifter_margin == data.margin
+    if shifter is not None and not shifter.works_at(supply):
         yield _find(
             "stop",
             "shifter-supply",
-            "A {kind} works from {low} to {high}, not at {supply}. Give it a supply of its own.",
+            "A {kind} works from {low} to {high}, not at {supply}. {cure}",
             kind=shifter.name,
             low=_volts(shifter.lowest_supply),
             high=_volts(shifter.highest_supply),
             supply=_volts(supply),
+            cure=_propose_shifter(shifter, shifters, supply, controller_level),
         )
-    if data.margin < 0:
-        at_shifter = data.shifter_margin == data.margin
-        yield _find(
-            "stop",
-            "data-level-low",
-            "The data's high level is {short} too low {where}. It may work on the bench and fail warm, cold "
-            "or far from the controller. {cure}",
-            short=_volts(-data.margin),
-            where="for the level shifter's input" if at_shifter else "for the first LED",
-            cure="Use a level shifter with TTL-compatible input (high from 2.0 V), fed from the LED supply."
-            if at_shifter or shifter is None
-            else "Give the LEDs a thicker return lead, or move the level shifter to the string.",
+    if data.margin < THIN_MARGIN:
+        # What is sent already reaches the supply, or nearly: then only the ground is left to mend.
+        sent = shifter is not None or controller_level >= supply
+        cure = (
+            "Give the LEDs a thicker return lead, or put the level shifter at the string."
+            if sent and not at_shifter
+            else _propose_shifter(shifter, shifters, supply, controller_level)
         )
-    elif data.margin < THIN_MARGIN:
-        yield _find(
-            "caution",
-            "data-margin-thin",
-            "The data's high level is only {margin} above what is needed. Shorten the return lead or use a "
-            "level shifter with TTL-compatible input.",
-            margin=_volts(data.margin),
-        )
+        where = "at the level shifter's input" if at_shifter else "at the first LED"
+        if data.margin < 0:
+            yield _find(
+                "stop",
+                "data-level-low",
+                "The data's high level is {short} too low {where}. It may work on the bench and fail warm, "
+                "cold or far from the controller. {cure}",
+                short=_volts(-data.margin),
+                where=where,
+                cure=cure,
+            )
+        else:
+            yield _find(
+                "caution",
+                "data-margin-thin",
+                "The data's high level is only {margin} above what is needed {where}. {cure}",
+                margin=_volts(data.margin),
+                where=where,
+                cure=cure,
+            )
     shift = string.return_shift + ground_shift
     if shift > INPUT_OVERDRIVE:
         yield _find(
@@ -253,21 +313,23 @@ def judge_data(
             "caution",
             "data-above-supply",
             "With everything on, the data's high level lies {over} above the first LED's own supply; data "
-            "sheets allow {limit}. Feed the level shifter from the string's own start.",
+            "sheets allow {limit}. {cure}",
             over=_volts(data.above_supply),
             limit=_volts(INPUT_OVERDRIVE),
+            cure="Feed the level shifter from the string's own start."
+            if shifter is not None
+            else "Give the LEDs a thicker lead, or put a level shifter at the string, fed from its start.",
         )
     frame_time = timing.find_frame_time(string.count)
     if frame_time * target_rate > 1 + 1e-9:
         yield _find(
             "caution",
             "frame-rate-low",
-            "One frame takes {time}, so {rate} is the most; {wanted} is wanted. Split the string over "
-            "several data lines: at that rate one line serves {largest} LEDs.",
+            "One frame takes {time}, so {rate} is the most; {wanted} is wanted. {cure}",
             time=Figure(frame_time, "time"),
             rate=Figure(1 / frame_time, "frequency"),
             wanted=Figure(target_rate, "frequency"),
-            largest=timing.find_largest_count(target_rate),
+            cure=_propose_rate(timing, target_rate),
         )
     send = timing.find_send_time(string.count)
     if send > SERVO_PULSE and not timing.clocked:
@@ -297,7 +359,13 @@ def put_worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def _propose_feeds(string: LedString, floor: float) -> Phrase:
-    needed = string.feeds_needed
+    supply, needed = string.held.supply, string.feeds_needed
+    if supply <= floor:
+        return say(
+            "The supply itself, {supply}, is not above the {floor} wanted: raise it, or ask for less.",
+            supply=_volts(supply),
+            floor=_volts(floor),
+        )
     if needed is None:
         return say(
             "Not even {most} feeds would keep {floor}: use thicker or shorter leads, more contacts side by "
@@ -310,6 +378,44 @@ def _propose_feeds(string: LedString, floor: float) -> Phrase:
         "To keep {floor} everywhere, feed it at {places}. Thicker leads help as well.",
         floor=_volts(floor),
         places=f"LED {places}" + (" …" if needed > PLACES_SHOWN else ""),
+    )
+
+
+def _propose_shifter(
+    shifter: Shifter | None, shifters: Iterable[Shifter], supply: float, controller_level: float
+) -> Phrase:
+    working = [one for one in shifters if one.works_at(supply)]
+    for one in working:
+        if one != shifter and controller_level - one.find_threshold(supply) >= THIN_MARGIN:
+            return say(
+                "Use a {kind} (high from {threshold}), fed from the LED supply.",
+                kind=one.name,
+                threshold=_volts(one.find_threshold(supply)),
+            )
+    if working:
+        return say(
+            "Use a controller whose outputs reach {least}, or a level shifter made for inputs of {level}.",
+            least=_volts(min(one.find_threshold(supply) for one in working) + THIN_MARGIN),
+            level=_volts(controller_level),
+        )
+    return say(
+        "Use a level shifter made for a supply of {supply}, whose input reads {level} as high.",
+        supply=_volts(supply),
+        level=_volts(controller_level),
+    )
+
+
+def _propose_rate(timing: PixelTiming, target_rate: float) -> Phrase:
+    largest = timing.find_largest_count(target_rate)
+    if largest:
+        return say(
+            "Split the string over several data lines: at that rate one line serves {largest} LEDs.",
+            largest=largest,
+        )
+    return say(
+        "A single LED takes {time} already: ask for fewer frames, or use LEDs with a shorter reset or faster "
+        "bits.",
+        time=Figure(timing.find_frame_time(1), "time"),
     )
 
 

@@ -61,10 +61,15 @@ def find_heating_current(
     a row. It is taken as one body with one time constant: peaks much shorter than that count by their mean
     square, peaks much longer by their full value.
     """
-    constant = find_time_constant(wire, limit, ambient)
+    weight = find_peak_weight(find_time_constant(wire, limit, ambient), duty, peak_time)
+    return math.sqrt(current * current + (peak * peak - current * current) * weight)
+
+
+def find_peak_weight(constant: float, duty: float, peak_time: float) -> float:
+    """Return which share of a peak's square warms a wire with this time `constant` (s) at its hottest."""
     warmed = 1.0 - find_exp(-min(peak_time / constant, 700.0))
     period = 1.0 - find_exp(-min(peak_time / (duty * constant), 700.0))
-    return math.sqrt(current * current + (peak * peak - current * current) * warmed / period)
+    return warmed / period
 
 
 @cache

@@ -24,6 +24,10 @@ class Shifter:
     highest_supply: float
     output_drop: float
 
+    def works_at(self, supply: float) -> bool:
+        """Return True if it works on a supply of so many volts."""
+        return self.lowest_supply <= supply <= self.highest_supply
+
     def find_threshold(self, supply: float) -> float:
         """Return the input level in V from which it reads high, on a supply of so many volts."""
         return self.input_high_share * supply if self.input_high is None else self.input_high

@@ -1,14 +1,37 @@
-"""The fuse and the wire of one feed, by a rule that is short enough to check at the bench.
+"""The fuse and the wire of one feed.
 
-The wire carries at least what its fuse lets through for ever, by a published table of wires in bundles, and
-loses no more than the allowed share of the supply. The wire-gauge calculator looks closer.
+A wire is proposed by a rule that is short enough to check at the bench: it carries at least what its fuse
+lets through for ever, by a published table of wires in bundles, and loses no more than the allowed share of
+the supply. A wire that is there already is judged by the heat balance of the wire-gauge calculator, under
+that calculator's own defaults; it looks closer.
 """
 
+from functools import cache, lru_cache
+
+from calculators.physics.ampacity import find_capacity
 from calculators.physics.copper import ConductorKind, find_conductor_factor, find_resistance
+from calculators.physics.heat_balance import Wire
+from calculators.physics.wire_run import read_insulation
 from calculators.vocabulary.gauge import Gauge, make_awg
 
 TABLED_CAPACITY = ((24, 2.5), (22, 3.0), (20, 4.0), (18, 6.0), (16, 7.0), (14, 10.0), (12, 13.0), (10, 17.0))
 """AWG and A: FAA AC 43.13-1B table 11-9, wires in bundles, 105 °C copper; very cautious on the ground."""
+
+AIR = 30.0
+"""°C round a feed's wire; wire-gauge's default."""
+
+_INSULATION = "80 °C"
+_WALL = 0.4e-3
+_TOGETHER = 2
+
+
+@lru_cache(maxsize=256)
+def find_lead_capacity(gauge: Gauge, kind: ConductorKind) -> float:
+    """Return the current in A that a feed's two wires carry for hours in air of `AIR` °C."""
+    insulation = read_insulation(_INSULATION)
+    factor = find_conductor_factor(gauge.area, kind)
+    wire = Wire(gauge.area, factor, _WALL, insulation.thermal_resistivity)
+    return find_capacity(wire, insulation.temperature, AIR, _TOGETHER)
 
 
 def find_tabled_capacity(gauge: Gauge) -> float:
@@ -28,8 +51,14 @@ def choose_lead(
     fuse: float, current: float, length: float, allowed_drop: float, kind: ConductorKind
 ) -> Gauge | None:
     """Return the thinnest tabled size that the fuse (A) protects and whose drop (V) is allowed, or None."""
-    for number, capacity in TABLED_CAPACITY:
-        gauge = make_awg(number)
-        if capacity >= fuse and current * find_loop_resistance(gauge, length, kind) <= allowed_drop:
+    for gauge, capacity, per_metre in _list_sizes(kind):
+        if capacity >= fuse and current * length * per_metre <= allowed_drop:
             return gauge
     return None
+
+
+@cache
+def _list_sizes(kind: ConductorKind) -> tuple[tuple[Gauge, float, float], ...]:
+    """Return each tabled size with its capacity in A and the resistance of one metre, out and back, in Ω."""
+    sizes = ((make_awg(number), capacity) for number, capacity in TABLED_CAPACITY)
+    return tuple((gauge, capacity, find_loop_resistance(gauge, 1.0, kind)) for gauge, capacity in sizes)

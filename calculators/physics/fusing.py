@@ -6,6 +6,7 @@ Stauffacher, General Electric Review 31, 1928.
 """
 
 import math
+from functools import lru_cache
 
 from calculators.physics.copper import find_round_diameter
 from calculators.physics.elementary import find_log10
@@ -24,6 +25,7 @@ def find_fusing_current(area: float) -> float:
     return _PREECE * diameter * math.sqrt(diameter)
 
 
+@lru_cache(maxsize=256)
 def find_brief_fusing_current(area: float, seconds: float = 1.0, ambient: float = 25.0) -> float:
     """Return the current in A that melts a wire of `area` (m²) in `seconds`, from `ambient` (°C); Onderdonk.
 

@@ -87,9 +87,8 @@ def find_heat_loss(surface: float, ambient: float, diameter: float) -> float:
         GRAVITY / (film + KELVIN) * rise * diameter * diameter * diameter * prandtl / (viscosity * viscosity)
     )
     root = 0.60 + term * math.sqrt(find_cube_root(rayleigh))
-    hot, cold = surface + KELVIN, ambient + KELVIN
-    radiated = EMISSIVITY * STEFAN_BOLTZMANN * (hot * hot * hot * hot - cold * cold * cold * cold)
-    return math.pi * diameter * (root * root * conductivity / diameter * rise + radiated)
+    convected = math.pi * root * root * conductivity * rise
+    return convected + _find_radiation(surface, ambient, diameter)
 
 
 @lru_cache(maxsize=1024)
@@ -139,6 +138,19 @@ def find_temperature(wire: Wire, current: float, ambient: float) -> float | None
     return copper if copper <= HOTTEST else None
 
 
+def find_heat_flow(
+    wire: Wire, current: float, temperature: float, ambient: float
+) -> tuple[float, float, float]:
+    """Return the surface's temperature in °C, and the heat that leaves it by convection and radiation in W/m.
+
+    `temperature` is the copper's in °C, in balance with `current` (A) in air of `ambient` °C.
+    """
+    heat = current * current * find_resistance_per_metre(wire.area, temperature, wire.factor)
+    surface = temperature - _find_barrier(wire) * heat
+    radiated = _find_radiation(surface, ambient, wire.outer_diameter)
+    return surface, find_heat_loss(surface, ambient, wire.outer_diameter) - radiated, radiated
+
+
 def find_time_constant(wire: Wire, temperature: float, ambient: float) -> float:
     """Return how long in s copper and insulation take for 63 % of the rise to `temperature` (°C).
 
@@ -152,6 +164,12 @@ def find_time_constant(wire: Wire, temperature: float, ambient: float) -> float:
     insulation = math.pi / 4 * outer * outer - wire.area
     stored = HEAT_CAPACITY * wire.area + INSULATION_HEAT_CAPACITY * insulation
     return stored * (temperature - ambient) / heat
+
+
+def _find_radiation(surface: float, ambient: float, diameter: float) -> float:
+    hot, cold = surface + KELVIN, ambient + KELVIN
+    exchanged = hot * hot * hot * hot - cold * cold * cold * cold
+    return math.pi * diameter * EMISSIVITY * STEFAN_BOLTZMANN * exchanged
 
 
 @lru_cache(maxsize=512)

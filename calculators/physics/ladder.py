@@ -176,6 +176,21 @@ class UniformLadder:
         return tuple(self.find_voltages(range(self.count + 2)))
 
 
+def share_taps(places: Sequence[int], count: int) -> list[float]:
+    """Return how many of `count` taps hang on each feed, at `places` from left to right.
+
+    These are its own, half of those between it and its neighbours, and all that lie beyond an outer feed.
+    """
+    between = [0, *(right - left - 1 for left, right in pairwise(places)), 0]
+    shares = [
+        (1 if 1 <= place <= count else 0) + (left + right) / 2
+        for place, left, right in zip(places, between, between[1:], strict=False)
+    ]
+    shares[0] += max(0, places[0] - 1)
+    shares[-1] += max(0, count - places[-1])
+    return shares
+
+
 def solve_uniform(
     supply: float, current: float, segment: float, count: int, feeds: Sequence[Feed]
 ) -> UniformLadder:
@@ -195,13 +210,7 @@ def solve_uniform(
     spans = [right - left for left, right in pairwise(places)]
     conductances = [1.0 / (segment * span) for span in spans]
     leftward, rightward = [0.0, *conductances], [*conductances, 0.0]
-    hanging = [0, *(span - 1 for span in spans), 0]
-    loads = [
-        current * ((1 if 1 <= place <= count else 0) + (hanging[index] + hanging[index + 1]) / 2)
-        for index, place in enumerate(places)
-    ]
-    loads[0] += current * max(0, places[0] - 1)
-    loads[-1] += current * max(0, count - places[-1])
+    loads = [current * taps for taps in share_taps(places, count)]
     weights = [feed.resistance for feed in ordered]
     drops = solve_tridiagonal(
         [-weight * left for weight, left in zip(weights, leftward, strict=True)],

@@ -107,6 +107,16 @@ class LedString:
         """Power lost in leads and contacts alone, in W."""
         return self.feed_resistance * math.fsum(current * current for current in self.held.feed_currents)
 
+    def find_true_drop(self, node: int) -> float:
+        """Return how far below the supply a node lies, in V, with currents that fall where they do."""
+        return self.held.supply - self.falling[node] if self.falling else self.held.find_drop(node)
+
+    def solve_fed_at(self, nodes: Iterable[int]) -> UniformLadder:
+        """Return the same string fed at other nodes, through equal leads and contacts."""
+        held = self.held
+        feeds = [Feed(node, self.feed_resistance) for node in nodes]
+        return solve_uniform(held.supply, held.current, held.segment, held.count, feeds)
+
 
 def solve_string(
     led: Led, count: int, supply: float, segment: float, nodes: Iterable[int], lead: Lead, floor: float

@@ -5,6 +5,7 @@ capacity, and a standard fuse fits between the load and that capacity (IEC 60364
 """
 
 import math
+import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import cast
@@ -66,7 +67,8 @@ class Insulation:
 def read_allowed_drop(text: str) -> AllowedDrop:
     """Read `3 %`, `0.4 V` or `300 mV`; a bare number is per cent. Raises NotationError for anything else."""
     cleaned = check_characters(text)
-    spelling = cleaned.lstrip("+-0123456789., ")
+    # The unit is what stands after the last digit, so that 1/2 V and 1e-1 V are read as elsewhere.
+    spelling = re.sub(r".*[\d.,]\s*", "", cleaned)
     kinds = find_kinds(spelling) if spelling else ("fraction",)
     if "voltage" in kinds:
         volts = read_quantity(cleaned, "voltage", "V")
@@ -74,7 +76,8 @@ def read_allowed_drop(text: str) -> AllowedDrop:
             raise NotationError(f"“{cleaned}” leaves no drop at all; give more than 0 V")
         return AllowedDrop(volts, is_share=False)
     if "fraction" not in kinds:
-        found = f"is {KINDS[kinds[0]].name}" if kinds else "cannot be read"
+        unknown = "is not a figure" if spelling == cleaned else "cannot be read"
+        found = f"is {KINDS[kinds[0]].name}" if kinds else unknown
         raise NotationError(f"“{cleaned}” {found}; give per cent of the supply (3 %) or volts (0.4 V)")
     share = read_quantity(cleaned, "fraction", "%")
     if not 0 < share <= LARGEST_SHARE:
@@ -218,9 +221,16 @@ def find_smallest_size(run: Run, sizes: tuple[Gauge, ...]) -> Gauge | None:
 
 
 def find_neighbours(gauge: Gauge, sizes: tuple[Gauge, ...], below: int, above: int) -> tuple[Gauge, ...]:
-    """Return up to so many of `sizes` below and above `gauge`, and itself, thin to thick."""
+    """Return so many of `sizes` below and above `gauge`, and itself, thin to thick.
+
+    At the end of `sizes` the other side makes up for what is missing.
+    """
     thinner = tuple(size for size in sizes if size.area < gauge.area * (1 - 1e-6))
     thicker = tuple(size for size in sizes if size.area > gauge.area * (1 + 1e-6))
+    above, below = (
+        max(above, above + below - len(thinner)),
+        max(below, above + below - len(thicker)),
+    )
     return (*thinner[max(len(thinner) - below, 0) :], gauge, *thicker[:above])
 
 

@@ -5,13 +5,13 @@ from collections.abc import Mapping
 from calculators.vocabulary.declaration import Calculator, QuantityInput
 from calculators.vocabulary.gauge import Gauge
 from calculators.vocabulary.result import Cell, LateTable, Result, Table
-from calculators.vocabulary.showing import Figure, Phrase
+from calculators.vocabulary.showing import GAP
 from calculators.vocabulary.units import KINDS
 
 
 def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result) -> dict[str, object]:
     """Return the object that `--json` prints and scripts read: nothing but str, float, int, list and dict."""
-    return {
+    told: dict[str, object] = {
         "calculator": calculator.slug,
         "inputs": _list_inputs(calculator, texts),
         "outputs": {
@@ -20,7 +20,7 @@ def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result
         },
         "tables": {table.name: _list_rows(table) for table in result.tables},
         "findings": [
-            {"level": finding.level, "code": finding.code, "text": _write(finding.text)}
+            {"level": finding.level, "code": finding.code, "text": finding.text.write()}
             for finding in result.findings
         ],
         "readings": [
@@ -39,13 +39,14 @@ def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result
             {
                 "label": step.label,
                 "formula": step.formula,
-                "figures": _write(step.figures),
-                "outcome": _write(step.outcome),
+                "figures": step.figures.write(),
+                "outcome": step.outcome.write(),
             }
             for step in result.working
         ],
         "sources": [{"title": source.title, "place": source.place} for source in calculator.sources],
     }
+    return {name: _use_plain_spaces(part) for name, part in told.items()}
 
 
 def _list_inputs(calculator: Calculator, texts: Mapping[str, str]) -> dict[str, object]:
@@ -76,5 +77,14 @@ def _name_unit(kind: str) -> str:
     return "" if kind == "text" else KINDS[kind].si
 
 
-def _write(words: Phrase | Figure) -> str:
-    return words.write().replace("\u00a0", " ")
+def _use_plain_spaces(part: object) -> object:
+    """Return the same with plain spaces in every text: scripts compare and split what pages keep together."""
+    match part:
+        case str():
+            return part.replace(GAP, " ")
+        case list():
+            return [_use_plain_spaces(item) for item in part]
+        case dict():
+            return {name: _use_plain_spaces(item) for name, item in part.items()}
+        case _:
+            return part

@@ -83,20 +83,21 @@ def render_list(calculators: Iterable[Calculator], command: str) -> str:
 
 def write_output(item: Output, value: Cell, system: System) -> str:
     """Return one outcome as text; a dash where it does not apply."""
-    return _write_cell(value, item.kind, item.figures, system)
+    return _write_cell(value, item, system)
 
 
 def write_cell(column: Column, value: Cell, system: System) -> str:
     """Return one cell of a table as text; a dash where it does not apply."""
-    return _write_cell(value, column.kind, column.figures, system)
+    return _write_cell(value, column, system)
 
 
-def _write_cell(value: Cell, kind: str, figures: int, system: System) -> str:
+def _write_cell(value: Cell, shown: Output | Column, system: System) -> str:
     if value is None:
         return "–"
-    if kind == "text" or isinstance(value, str):
+    if shown.kind == "text" or isinstance(value, str):
         return str(value)
-    return write_quantity(value, kind, system, figures)
+    padded = not shown.exact and not isinstance(value, int)
+    return write_quantity(value, shown.kind, system, shown.figures, padded=padded)
 
 
 def _list_entries(calculator: Calculator, texts: Mapping[str, str]) -> list[tuple[str, str]]:

@@ -13,7 +13,7 @@ from functools import cached_property, lru_cache
 
 from calculators.vocabulary.errors import InputError, InputErrors, NotationError
 from calculators.vocabulary.gauge import read_gauge
-from calculators.vocabulary.quantity import check_characters, read_quantity
+from calculators.vocabulary.quantity import check_characters, find_readings, read_quantity
 from calculators.vocabulary.result import Result, Source
 from calculators.vocabulary.showing import Figure
 from calculators.vocabulary.units import KINDS, find_unit, list_units
@@ -110,6 +110,13 @@ class WholeInput(Input):
     def read_value(self, text: str) -> int:
         """Return the whole number; raises NotationError."""
         cleaned = check_characters(text)
+        readings = find_readings(cleaned)
+        if readings is not None:
+            whole, broken = readings
+            raise NotationError(
+                f"“{cleaned}” can mean {whole} or {broken}, and a whole number is asked for; write {whole} "
+                "if that is meant"
+            )
         if not re.fullmatch(r"[+-]?\d+", cleaned):
             raise NotationError(f"“{cleaned}” is not a whole number; allowed: {self.describe_allowed()}")
         value = int(cleaned)
@@ -206,13 +213,15 @@ class TextInput(Input):
 class Output:
     """One outcome: `name` in JSON, `label` for people, `kind` ("text" for words), `figures` shown.
 
-    `main` outcomes are shown large at the top of the result.
+    `main` outcomes are shown large at the top of the result. An `exact` one is a standard size or what was
+    entered, such as a 5 A fuse: no noughts are written after it.
     """
 
     name: str
     label: str
     kind: str
     figures: int = 3
+    exact: bool = False
     main: bool = False
 
 

@@ -68,13 +68,20 @@ def check_characters(text: str) -> str:
     return cleaned
 
 
+def find_readings(text: str) -> tuple[str, str] | None:
+    """Return both readings of a number whose comma can group thousands or mark decimals; None for others."""
+    if not _GROUPED.fullmatch(text):
+        return None
+    left, right = text.split(",")
+    return f"{left}{right}", f"{left}.{right}"
+
+
 def read_number(text: str) -> float:
     """Read a bare decimal number, with a point or a comma; raises NotationError for anything else."""
-    if _GROUPED.fullmatch(text):
-        left, right = text.split(",")
-        raise NotationError(
-            f"“{text}” can mean {left}{right} or {left}.{right}; write {left}{right} or {left}.{right}"
-        )
+    readings = find_readings(text)
+    if readings is not None:
+        whole, broken = readings
+        raise NotationError(f"“{text}” can mean {whole} or {broken}; write {whole} or {broken}")
     if text.count(",") + text.count(".") > 1:
         raise NotationError(f"“{text}” has more than one decimal sign; write it without grouping the digits")
     value = float(text.replace(",", "."))

@@ -63,12 +63,16 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """One column of a table; `kind` is a key of KINDS or "text"."""
+    """One column of a table; `kind` is a key of KINDS or "text".
+
+    `figures` are shown, noughts included, unless the values are `exact`: standard sizes, or as entered.
+    """
 
     name: str
     label: str
     kind: str = "text"
     figures: int = 3
+    exact: bool = False
 
 
 @dataclass(frozen=True, slots=True)

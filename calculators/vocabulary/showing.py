@@ -57,8 +57,11 @@ def say(template: str, **parts: "Figure | Phrase | str | int") -> Phrase:
     return Phrase(template, tuple(parts.items()))
 
 
-def write_number(value: float, figures: int = 3) -> str:
-    """Return `value` to so many significant figures, without an exponent between 0.0001 and 10 million."""
+def write_number(value: float, figures: int = 3, *, padded: bool = False) -> str:
+    """Return `value` to so many significant figures, without an exponent between 0.0001 and 10 million.
+
+    Noughts at the end of a decimal part are left out, as people say it, unless it is to be `padded`.
+    """
     if not math.isfinite(value):
         return "unlimited" if value > 0 else "none"
     if value == 0:
@@ -69,22 +72,28 @@ def write_number(value: float, figures: int = 3) -> str:
         return scientific
     # Whole digits are never replaced by noughts: 1234 stays 1234, as a meter would show it.
     text = f"{value:.{max(0, figures - 1 - exponent)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return text if padded or "." not in text else text.rstrip("0").rstrip(".")
 
 
 @lru_cache(maxsize=4096)
-def write_quantity(value: float, kind: str, system: System = "metric", figures: int = 3) -> str:
-    """Return a value in SI units as text with the unit of `kind` that suits its size and the system."""
+def write_quantity(
+    value: float, kind: str, system: System = "metric", figures: int = 3, *, padded: bool = False
+) -> str:
+    """Return a value in SI units as text with the unit of `kind` that suits its size and the system.
+
+    A `padded` one shows all its figures, noughts included, so that those of a column look alike.
+    """
     if not math.isfinite(value):
         return write_number(value, figures)
     unit = choose_unit(value, kind, system, figures)
     if unit is None:
-        return write_number(value, figures)
+        return write_number(value, figures, padded=padded)
     shown = convert_to(value, unit)
     if unit.offset:
         # The zero of a temperature scale is a place like any other: no figures are due to what is left of it.
         shown = round(shown, max(0, figures - 1))
-    return f"{write_number(shown, figures)}{GAP}{unit.symbol}"
+        padded = padded and abs(shown) >= 1
+    return f"{write_number(shown, figures, padded=padded)}{GAP}{unit.symbol}"
 
 
 def choose_unit(value: float, kind: str, system: System = "metric", figures: int = 3) -> Unit | None:

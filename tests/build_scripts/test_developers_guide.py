@@ -95,7 +95,7 @@ def test_the_example_computes() -> None:
 def test_the_example_is_rendered_on_every_way() -> None:
     calculator = load_example()
     page = render_block(calculator, calculator.example, "one", "One contact")
-    assert 'data-output="drop"><dt>Voltage lost</dt><dd>75\u00a0mV</dd>' in page
+    assert 'data-output="drop"><dt>Voltage lost</dt><dd>75.0\u00a0mV</dd>' in page
     assert page.count("data-field=") == 3
     with register_sample(calculator):
         told = {}

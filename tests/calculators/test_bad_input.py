@@ -183,7 +183,7 @@ def test_an_answer_holds_the_result_in_the_form_asked_for() -> None:
         return dict(answered)
 
     assert "305\u00a0mm" in str(ask(form="html")["result"]["outputs"])
-    assert "1\u00a0ft" in str(ask(form="html", units="imperial")["result"]["outputs"])
+    assert "1.00\u00a0ft" in str(ask(form="html", units="imperial")["result"]["outputs"])
     assert "305 mm" in str(ask(form="text", units="metric")["result"])
     assert ask(form="json", units="imperial")["result"]["outputs"]["distance"] == {
         "value": 0.3048,

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calculators import list_calculators
 from calculators.presentation.as_html import (
     render_block,
     render_form,
@@ -20,9 +21,10 @@ from calculators.presentation.as_html import (
     render_result,
 )
 from calculators.presentation.as_json import render_json
-from calculators.presentation.as_text import render_help, render_list, render_text
-from calculators.vocabulary.declaration import ChoiceInput, YesNoInput
+from calculators.presentation.as_text import render_help, render_list, render_text, write_cell, write_output
+from calculators.vocabulary.declaration import ChoiceInput, Output, YesNoInput
 from calculators.vocabulary.errors import InputErrors
+from calculators.vocabulary.result import Column
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE
 
 VOID = {"input", "br", "img"}
@@ -209,8 +211,8 @@ def test_a_result_follows_the_readers_system() -> None:
     metric, imperial = (render_result(SAMPLE, result, system) for system in ("metric", "imperial"))
     assert "305\u00a0mm" in metric
     assert "305\u00a0mm" not in imperial
-    assert "1\u00a0ft" in imperial
-    assert "77\u00a0°F" in imperial
+    assert "1.00\u00a0ft" in imperial
+    assert "77.0\u00a0°F" in imperial
     assert "<dt>Nothing</dt><dd>–</dd>" in metric
 
 
@@ -260,6 +262,15 @@ def test_rows_are_marked_by_sign_and_word() -> None:
     assert '<td class="sl-number">–</td>' in html
 
 
+def test_computed_figures_look_alike_and_exact_ones_are_left_as_they_are() -> None:
+    assert write_output(Output(name="a", label="A", kind="power"), 9.2, "metric") == "9.20\u00a0W"
+    assert write_output(Output(name="a", label="A", kind="current", exact=True), 5.0, "metric") == "5\u00a0A"
+    assert write_cell(Column("a", "A", "power"), 9.2, "metric") == "9.20\u00a0W"
+    assert write_cell(Column("a", "A", "frequency", exact=True), 60.0, "metric") == "60\u00a0Hz"
+    # What is counted has no figures after the point.
+    assert write_cell(Column("a", "A", "number"), 8, "metric") == "8"
+
+
 def test_json_is_one_valid_object_with_si_units() -> None:
     texts = {"length": "1 ft", "gauge": "22 AWG", "current": "500 mA"}
     told = json.loads(json.dumps(render_json(SAMPLE, texts, SAMPLE.run(texts)), allow_nan=False))
@@ -295,6 +306,16 @@ def test_json_is_one_valid_object_with_si_units() -> None:
     assert told["working"][0]["formula"] == "U = I · l"
     assert told["sources"] == [{"title": "A made-up handbook", "place": "table 1"}]
     assert "\u00a0" not in json.dumps(told, ensure_ascii=False)
+
+
+def test_json_has_plain_spaces_wherever_a_text_stands() -> None:
+    texts = {"label": "left\u00a0flank"}
+    told = render_json(SAMPLE, texts, SAMPLE.run(texts))
+    assert told["outputs"]["words"]["value"] == "left flank"  # type: ignore[index]
+    assert told["tables"]["sizes"][0]["size"] == "left flank"  # type: ignore[index]
+    for calculator in list_calculators():
+        everything = render_json(calculator, {}, calculator.run({}))
+        assert "\u00a0" not in json.dumps(everything, ensure_ascii=False)
 
 
 def test_text_for_people_holds_all_of_it_without_special_spaces() -> None:

@@ -80,6 +80,28 @@ def test_a_number_is_written(value: float, figures: int, expected: str) -> None:
     assert write_number(value, figures) == expected
 
 
+@pytest.mark.parametrize(
+    ("value", "kind", "system", "figures", "expected"),
+    [
+        (9.2, "power", "metric", 3, "9.20 W"),
+        (11.5, "power", "metric", 3, "11.5 W"),
+        (0.35, "current", "metric", 3, "350 mA"),
+        (0.99996, "current", "metric", 3, "1.00 A"),
+        (1234.5, "voltage", "metric", 3, "1234 V"),
+        (0.0, "voltage", "metric", 3, "0 V"),
+        # 7 Ω/1000 ft is what a wire of 22.97 Ω/km has; four figures are shown of all its neighbours.
+        (22.966, "resistance per kilometre", "imperial", 4, "7.000 Ω/1000 ft"),
+        (25.0, "temperature", "imperial", 3, "77.0 °F"),
+        (-17.5, "temperature", "imperial", 3, "0.5 °F"),
+        (2.5, "number", "metric", 3, "2.50"),
+    ],
+)
+def test_a_padded_quantity_shows_all_its_figures(
+    value: float, kind: str, system: str, figures: int, expected: str
+) -> None:
+    assert write_quantity(value, kind, system, figures, padded=True).replace(GAP, " ") == expected
+
+
 @settings(max_examples=400, deadline=None)
 @given(st.floats(min_value=1e-3, max_value=9e6), st.integers(min_value=1, max_value=6))
 def test_written_numbers_are_right_to_their_figures(value: float, figures: int) -> None:

@@ -31,6 +31,7 @@ SI = {
     "dB": "decibel",
     "ohm/m": "ohm/metre",
     "ohm/km": "ohm/kilometre",
+    "W/m": "watt/metre",
     "%": "percent",
     "B": "byte",
 }
@@ -92,6 +93,8 @@ ROWS = {
     ("Ω/ft", "resistance per length"): "ohm/foot",
     ("Ω/km", "resistance per kilometre"): "ohm/kilometre",
     ("Ω/1000 ft", "resistance per kilometre"): "ohm/(1000*foot)",
+    ("W/m", "power per length"): "watt/metre",
+    ("W/ft", "power per length"): "watt/foot",
     ("B", "memory"): "byte",
     ("kB", "memory"): "kilobyte",
 }

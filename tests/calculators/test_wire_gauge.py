@@ -3,6 +3,7 @@
 import json
 import math
 import os
+import re
 import shutil
 import subprocess
 import xml.etree.ElementTree as ElementTree
@@ -18,6 +19,7 @@ from calculators.presentation.as_text import render_text
 from calculators.tables import read_rows
 from calculators.vocabulary.errors import InputErrors, NotationError
 from calculators.vocabulary.result import Result
+from calculators.vocabulary.showing import GAP, Figure
 from calculators.wire_gauge import CALCULATOR
 
 
@@ -208,6 +210,103 @@ def test_every_finding_fires(level: str, code: str, texts: dict[str, str]) -> No
             assert "{" not in text
 
 
+def tell(code: str, **texts: str) -> str:
+    return next(f for f in run(**texts).findings if f.code == code).text.write().replace(GAP, " ")
+
+
+# Fuse makers' guides: 75 % for hours, so 6.5 A want 8.67 A; ISO 8820-3 has 10 A. IEC 60364-4-43, 433.1: a
+# fuse never above what the wire carries.
+def test_what_to_do_about_a_fuse() -> None:
+    assert "7.5 A fuse ages and opens in use" in tell("fuse-too-small", fuse="7.5 A")
+    below = tell("fuse-too-small", fuse="5 A")
+    assert below.startswith("A 5 A fuse is overloaded by 6.5 A and opens in use: load")
+    assert below.endswith("Fit 10 A.")
+    short = {"length": "0.1 m", "gauge": "18 AWG", "current": "9 A"}
+    assert tell("fuse-too-small", **short, fuse="10 A").endswith("Fit 15 A, and a wire that carries as much.")
+    assert tell("fuse-too-small", current="300 A", length="0.1 m", fuse="250 A").endswith("a fuse each.")
+    assert "Fit a 10 A fuse, or take 10 AWG or 4 mm²." in tell("fuse-too-large", fuse="30 A", gauge="16 AWG")
+    assert "one of 8.67 A at least; take" in tell(
+        "fuse-too-large", fuse="30 A", gauge="22 AWG", length="0.1 m"
+    )
+
+
+def test_no_figures_are_given_for_a_wire_that_nobody_recommends() -> None:
+    # Two contacts of 30 mΩ lose 0.6 V at 10 A; 3 % of 12.8 V is 0.38 V.
+    result = run(contacts="2", current="10 A")
+    assert set(result.outputs.values()) == {None}
+    assert result.readings == ()
+    assert list_codes(result) == ["contacts-alone-fail"]
+    # What is there is judged all the same.
+    given = run(contacts="2", current="10 A", gauge="10 AWG")
+    assert given.outputs["judged"] == "10 AWG"
+    assert "add-fuse" in list_codes(given)
+
+
+def test_a_metric_size_alone_is_judged() -> None:
+    # Between 4/0 AWG (107 mm²) and 120 mm² only the metric size loses little enough.
+    drop = find_number(run(gauge="120 mm2", current="100 A", length="10 m", allowed_drop="50 %"), "drop")
+    result = run(current="100 A", length="10 m", allowed_drop=f"{1.01 * drop} V")
+    assert (result.outputs["gauge"], result.outputs["gauge_metric"]) == (None, "120 mm²")
+    assert result.outputs["judged"] == "120 mm²"
+    assert result.holds
+
+
+def find_step(label: str, **texts: str) -> tuple[str, str, float]:
+    step = next(step for step in run(**texts).working if step.label == label)
+    assert isinstance(step.outcome, Figure)
+    return step.formula, step.figures.write().replace(GAP, " "), step.outcome.value
+
+
+def read_figure(figures: str, before: str, unit: str) -> float:
+    found = re.search(rf"{re.escape(before)}(-?[\d.]+) {re.escape(unit)}", figures)
+    assert found is not None, figures
+    return float(found[1])
+
+
+def test_the_allowed_drop_is_worked_out_as_it_was_given() -> None:
+    assert find_step("Allowed drop")[:2] == ("ΔU ≤ share × U", "3 % × 12.8 V")
+    formula, figures, volts = find_step("Allowed drop", allowed_drop="0.4 V")
+    assert "share" not in formula
+    assert (figures, volts) == ("of 12.8 V", 0.4)
+
+
+def test_the_heat_balance_is_shown_and_balances() -> None:
+    task = {"gauge": "18 AWG", "current": "9 A", "bundle": "1", "ambient": "40 °C"}
+    _, figures, copper = find_step("Copper temperature", **task)
+    single = read_figure(figures, "warms like ", "A alone")
+    heat, convected, radiated = (read_figure(figures, before, "W/m") for before in (": ", "= ", "+ "))
+    surface = read_figure(figures, "surface ", "°C")
+    hot = find_number(run(**task), "resistance_per_km_hot") / 1000
+    assert heat == pytest.approx(single * single * hot, rel=0.01)
+    assert heat == pytest.approx(convected + radiated, abs=0.011)
+    # IEC 60287-2-1: the insulation is a tube, 0.4 mm over 1.024 mm of copper. A temperature alone takes the
+    # largest resistivity.
+    resistivity = max(
+        read_insulation(name).thermal_resistivity for name in ("pvc", "xlpe", "silicone", "ptfe")
+    )
+    tube = resistivity / (2 * math.pi) * math.log((1.0237 + 0.8) / 1.0237)
+    assert copper - surface == pytest.approx(heat * tube, rel=0.02)
+    # Stefan and Boltzmann at 0.9, over the insulation's outside.
+    outside = math.pi * 1.8237e-3
+    gray = 0.9 * 5.670374419e-8 * ((surface + 273.15) ** 4 - 313.15**4)
+    assert radiated == pytest.approx(outside * gray, rel=0.01)
+
+
+def test_the_peaks_weight_is_shown() -> None:
+    formula, figures, heating = find_step("Current that heats", peak="9 A", peak_time="60 s", gauge="16 AWG")
+    assert "w = (1 − e^(−t/τ)) / (1 − e^(−t/(d τ)))" in formula
+    constant, weight = read_figure(figures, "τ = ", "s"), read_figure(figures + " ", "w = ", "")
+    expected = (1 - math.exp(-60 / constant)) / (1 - math.exp(-60 / (0.1 * constant)))
+    assert weight == pytest.approx(expected, rel=0.01)
+    assert heating == pytest.approx(math.sqrt(6.5**2 + (9**2 - 6.5**2) * weight), rel=0.005)
+
+
+def test_the_capacity_can_be_recomputed() -> None:
+    _, figures, capacity = find_step("Carries for hours", gauge="10 AWG")
+    alone = read_figure(figures, "I(ϑ max = 80 °C) = ", "A")
+    assert capacity == pytest.approx(0.94 * min(0.8 * alone, 15 * 5.261), rel=0.005)
+
+
 def test_contacts_that_fail_alone_are_not_blamed_on_the_wire() -> None:
     assert "drop-too-large" not in list_codes(run(contacts="8", contact_resistance="30 mohm"))
 
@@ -254,7 +353,10 @@ REFUSED: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("bundle", "outside", {"bundle": "0"}),
     ("fuse", "outside", {"fuse": "0"}),
     ("allowed_drop", "a length", {"allowed_drop": "3 m"}),
-    ("allowed_drop", "cannot be read", {"allowed_drop": "little"}),
+    ("allowed_drop", "is not a figure; give per cent", {"allowed_drop": "little"}),
+    ("allowed_drop", "is not a figure; give per cent", {"allowed_drop": "nan"}),
+    ("allowed_drop", "cannot be read; give per cent", {"allowed_drop": "3 little"}),
+    ("allowed_drop", "1500 or 1.500", {"allowed_drop": "1,500 V"}),
     ("allowed_drop", "outside", {"allowed_drop": "0"}),
     ("allowed_drop", "outside", {"allowed_drop": "-3 %"}),
     ("allowed_drop", "no drop at all", {"allowed_drop": "0 V"}),
@@ -280,6 +382,8 @@ def test_what_cannot_be_used_is_refused_by_name(field: str, part: str, texts: di
 def test_notation_of_drop_and_insulation() -> None:
     assert read_allowed_drop("3") == read_allowed_drop("3 %") == AllowedDrop(0.03, is_share=True)
     assert read_allowed_drop("300 mV") == read_allowed_drop("0,3 V") == AllowedDrop(0.3, is_share=False)
+    assert read_allowed_drop("1/2 V") == read_allowed_drop("5e-1 V") == AllowedDrop(0.5, is_share=False)
+    assert read_allowed_drop("1e1 per cent") == AllowedDrop(0.1, is_share=True)
     assert read_allowed_drop("3 %").find_volts(12) == pytest.approx(0.36)
     assert read_allowed_drop("0.3V").find_volts(12) == 0.3
     assert read_insulation("105") == read_insulation("105 °C") == read_insulation("PVC  105")
@@ -341,6 +445,11 @@ def test_the_drop_picture_names_three_sizes_and_the_cold_one() -> None:
         label in first for label in (">20 AWG<", ">18 AWG<", ">16 AWG<", ">allowed drop<", ">this run<")
     )
     assert ">32 AWG, cold<" in run(gauge="30 AWG", current="4 A", length="0.3 m").pictures[0].draw("metric")
+    # At the ends of the range the third size stands on the other side.
+    thick = run(gauge="4/0 AWG", current="100 A").pictures[0].draw("metric")
+    assert all(f">{size} AWG<" in thick for size in ("4/0", "3/0", "2/0"))
+    thin = run(gauge="40 AWG", current="0.01 A").pictures[0].draw("metric")
+    assert all(f">{size} AWG<" in thin for size in ("40", "38", "36"))
     # A metric size stands between metric neighbours.
     assert ">0.75 mm²<" in run(gauge="1 mm2").pictures[0].draw("metric")
 

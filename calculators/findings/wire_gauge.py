@@ -1,0 +1,188 @@
+"""The findings of wire-gauge: which limit a size fails, what fuse it needs, what is good to know."""
+
+import math
+
+from calculators.physics.ampacity import find_smallest_fuse
+from calculators.physics.copper import WORST_FACTOR
+from calculators.physics.heat_balance import HOTTEST
+from calculators.physics.wire_run import DUST, Judged, Run
+from calculators.vocabulary.gauge import Gauge
+from calculators.vocabulary.result import Finding, Level
+from calculators.vocabulary.showing import Figure, Phrase, say
+
+SOFT_PLASTIC = 55.0
+"""°C; printed PLA softens from about here. Common practice."""
+
+FRAGILE_AREA = 0.3e-6
+"""m²; thinner wires than 22 AWG break where they are handled. Common practice."""
+
+SOURCE_DISTANCE = 0.18
+"""m of wire from the source to its fuse; seven inches in 33 CFR 183.455 (b)(1)."""
+
+
+def name_sizes(awg: Gauge | None, metric: Gauge | None) -> Phrase:
+    """Return what to do instead, as part of a sentence: take these sizes, or what is left without."""
+    names = " or ".join(size.label for size in (awg, metric) if size)
+    return say("take {names}", names=names) if names else say("shorten the run or share it between two pairs")
+
+
+def _make_finding(level: Level, code: str, template: str, **parts: Figure | Phrase | str | int) -> Finding:
+    return Finding(level, code, say(template, **parts))
+
+
+def list_size_findings(run: Run, judged: Judged, advice: Phrase, *, hopeless: bool) -> list[Finding]:
+    """Return which limits the judged size fails; `hopeless` when no size passes at all."""
+    size, heating = judged.gauge.label, Figure(judged.heating, "current")
+    allowed = Figure(run.allowed, "voltage")
+    found: list[Finding] = []
+    if run.contact_drop >= run.allowed:
+        found.append(_make_finding(
+            "stop", "contacts-alone-fail",
+            "The joint contacts alone lose {lost} of the {allowed} allowed, so no wire is thick enough. Put "
+            "contacts side by side, or allow more drop.",
+            lost=Figure(run.contact_drop, "voltage"), allowed=allowed,
+        ))  # fmt: skip
+    elif hopeless and judged.fails:
+        found.append(_make_finding(
+            "stop", "no-size-passes",
+            "No size up to 4/0 AWG or 120 mm² passes for {current}. Shorten the run, share it between two "
+            "pairs, allow more drop, or raise the supply.",
+            current=Figure(run.peak, "current"),
+        ))  # fmt: skip
+    if judged.temperature is None:
+        found.append(_make_finding(
+            "stop", "runs-away",
+            "{size} finds no steady temperature below {hottest} at {current}: its insulation burns. Do not "
+            "power it; {advice}.",
+            size=size, hottest=Figure(HOTTEST, "temperature"), current=heating, advice=advice,
+        ))  # fmt: skip
+    elif "heat" in judged.fails:
+        found.append(_make_finding(
+            "stop", "too-hot",
+            "{size} carries {capacity} for hours here; {current} is asked of it. Do not power it; {advice}.",
+            size=size, capacity=Figure(judged.capacity, "current"), current=heating, advice=advice,
+        ))  # fmt: skip
+    if "drop" in judged.fails and run.contact_drop < run.allowed:
+        found.append(_make_finding(
+            "caution", "drop-too-large",
+            "{size} loses {drop}; {allowed} is allowed. Lamps dim and boards reset; {advice}.",
+            size=size, drop=Figure(judged.cold_drop if judged.drop is None else judged.drop, "voltage"),
+            allowed=allowed, advice=advice,
+        ))  # fmt: skip
+    return found
+
+
+def list_fuse_findings(run: Run, judged: Judged, advice: Phrase, *, chosen: bool) -> list[Finding]:
+    """Return what is to be said about the fuse; without a `chosen` size there is none to propose."""
+    size, capacity, least = (
+        judged.gauge.label,
+        Figure(judged.capacity, "current"),
+        Figure(run.least_fuse, "current"),
+    )
+    needed = find_smallest_fuse(run.least_fuse)
+    wanted = run.fuse or needed
+    if wanted is None:
+        return [_make_finding(
+            "stop", "no-fuse-made",
+            "This load needs a fuse of {least}, more than any in the table. Share it between circuits with a "
+            "fuse each.", least=least,
+        )]  # fmt: skip
+    fuse = Figure(wanted, "current")
+    if run.fuse is None and "fuse" in judged.fails:
+        return [_make_finding(
+            "stop", "no-fuse-fits",
+            "The load needs a fuse of {fuse}, but {size} carries only {capacity}; {advice}.",
+            fuse=fuse, size=size, capacity=capacity, advice=advice,
+        )]  # fmt: skip
+    if run.fuse is None:
+        return [] if not chosen else [_make_finding(
+            "note", "add-fuse",
+            "Fit a {fuse} fuse in the plus wire, within {near} of the battery or converter; never one above "
+            "{capacity}.", fuse=fuse, near=Figure(SOURCE_DISTANCE, "length", 1), capacity=capacity,
+        )]  # fmt: skip
+    if "fuse" in judged.fails:
+        return [_make_finding(
+            "stop", "fuse-too-large",
+            "A {fuse} fuse lets more flow than the {capacity} that {size} carries: in a fault the wire burns "
+            "before the fuse opens. {cure}{advice}.",
+            fuse=fuse, capacity=capacity, size=size, advice=advice,
+            cure=say("Fit a {needed} fuse, or ", needed=Figure(needed, "current"))
+            if needed is not None and needed <= judged.capacity
+            else say("The load needs one of {least} at least; ", least=least),
+        )]  # fmt: skip
+    if run.fuse < run.least_fuse * (1 - DUST):
+        return [_make_finding(
+            "caution", "fuse-too-small",
+            "A {fuse} fuse {fate}: load a fuse to 75 % for hours, to its rating in peaks. {cure}",
+            fuse=fuse, fate=_tell_fate(run.fuse, run), cure=_propose_fuse(needed, judged),
+        )]  # fmt: skip
+    return []
+
+
+def _tell_fate(fuse: float, run: Run) -> Phrase:
+    lasting = math.sqrt(run.mean_square)
+    if fuse < lasting:
+        return say("is overloaded by {lasting} and opens in use", lasting=Figure(lasting, "current"))
+    return say("ages and opens in use")
+
+
+def _propose_fuse(needed: float | None, judged: Judged) -> Phrase:
+    if needed is None:
+        return say("Share the load between circuits with a fuse each.")
+    fuse = Figure(needed, "current")
+    if needed > judged.capacity:
+        return say("Fit {fuse}, and a wire that carries as much.", fuse=fuse)
+    return say("Fit {fuse}.", fuse=fuse)
+
+
+def list_notes(run: Run, judged: Judged, awg: Gauge | None, *, given: bool) -> list[Finding]:
+    """Return what is good to know of the judged size; `given` when the reader named it."""
+    found: list[Finding] = []
+    size = judged.gauge.label
+    if judged.temperature is not None and judged.temperature > SOFT_PLASTIC:
+        found.append(_make_finding(
+            "note", "softens-plastic",
+            "The copper may reach {copper}, and printed PLA softens from {soft}. Keep the wire off printed "
+            "parts, or enter {soft} as insulation and take the size that gives.",
+            copper=Figure(judged.temperature, "temperature"), soft=Figure(SOFT_PLASTIC, "temperature"),
+        ))  # fmt: skip
+    if judged.drop is not None and judged.drop / 2 < run.contact_drop < run.allowed:
+        found.append(_make_finding(
+            "note", "contacts-lose-most",
+            "More than half of the drop, {lost}, is lost in the joint contacts. A thicker wire helps little; "
+            "contacts side by side help more.", lost=Figure(run.contact_drop, "voltage"),
+        ))  # fmt: skip
+    if judged.drop is not None and run.conductor != "worst case":
+        worst = (judged.drop - run.contact_drop) * WORST_FACTOR / judged.wire.factor + run.contact_drop
+        spoils = judged.drop <= run.allowed < worst
+        ending = (
+            "more than is allowed. Measure the loop, or choose"
+            if spoils
+            else "within limits. To plan for it, choose"
+        )
+        if judged.drop > run.allowed:
+            ending = "worse still. To plan for it, choose"
+        found.append(_make_finding(
+            "note", "real-wire",
+            "Real stranded hook-up wire has up to 24 % more resistance than solid copper; the drop would be "
+            "{worst}, {ending} “worst case” as conductor.", worst=Figure(worst, "voltage"), ending=ending,
+        ))  # fmt: skip
+    if run.has_peaks and judged.heating * judged.heating > 1.1 * run.mean_square:
+        found.append(_make_finding(
+            "note", "long-peaks",
+            "A peak of {time} is long enough to warm this wire by itself: heating is reckoned with "
+            "{heating}, not with the mean.",
+            time=Figure(run.peak_time, "time"), heating=Figure(judged.heating, "current"),
+        ))  # fmt: skip
+    if given and awg and not judged.fails and judged.gauge.area > 1.01 * awg.area:
+        found.append(_make_finding(
+            "note", "thinner-would-do", "{size} passes; {awg} does as well and is lighter.",
+            size=size, awg=awg.label,
+        ))  # fmt: skip
+    if judged.gauge.area < FRAGILE_AREA:
+        found.append(_make_finding(
+            "note", "breaks-easily",
+            "{size} breaks easily where it is handled or moves. Give it sleeve and strain relief, or use "
+            "22 AWG or 0.34 mm² across a joint.", size=size,
+        ))  # fmt: skip
+    return found
