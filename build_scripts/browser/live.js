@@ -82,8 +82,9 @@
         // The page's head has asked for them already; after a failure they are asked for anew.
         [engine.files, engine.worker] = self.handbookWorkers ?? ["files.js", "worker.js"].map(engine.make);
         self.handbookWorkers = undefined;
-        engine.watch(engine.files, "files.js");
-        engine.watch(engine.worker, "worker.js");
+        for (const [worker, name] of [[engine.files, "files.js"], [engine.worker, "worker.js"]]) {
+          if (!engine.watch(worker, name)) return;
+        }
       } catch (error) {
         engine.fail(`this browser refused to start a worker (${error.message})`);
         return;
@@ -100,11 +101,15 @@
       return new Worker(new URL(name, runtime));
     },
 
+    // False if it has failed already.
     watch(worker, name) {
+      const fail = ({ message }) => engine.fail(message ? `${name} stopped (${message})` : `${name} could not be loaded`);
       worker.onerror = (event) => {
         event.preventDefault();
-        engine.fail(event.message ? `${name} stopped (${event.message})` : `${name} could not be loaded`);
+        fail(event);
       };
+      if (worker.failure) fail(worker.failure);
+      return !worker.failure;
     },
 
     hear(message) {

@@ -7,7 +7,7 @@ from html import unescape
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Request, expect
+from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Request, Route, expect
 
 from calculators import find_calculator, list_calculators
 from calculators.answers import answer
@@ -412,6 +412,22 @@ def test_a_worker_that_stays_silent_is_given_up(page: Page, site_address: str) -
     expect(status).to_contain_text("Live figures in a moment")
     page.clock.fast_forward(61_000)
     expect(status).to_contain_text("nothing was heard from it for a minute")
+
+
+@pytest.mark.parametrize("name", ["files.js", "worker.js"])
+def test_a_worker_that_fails_before_anybody_listens_is_told_at_once(
+    page: Page, site_address: str, name: str
+) -> None:
+    held: list[Route] = []
+    page.route(f"**/{name}", lambda route: route.abort())
+    page.route("**/assets/live.*.js", lambda route: held.append(route))
+    with page.expect_request("**/assets/live.*.js"):
+        page.goto(site_address + WIRE, wait_until="commit")
+    wait_until(page, "self.handbookWorkers?.some(worker => worker.failure)")
+    (live,) = held
+    live.continue_()
+    status = find_block(page).locator(".sl-status")
+    expect(status).to_contain_text(f"{name} could not be loaded", timeout=20_000)
 
 
 def test_a_browser_without_webassembly_says_so(

@@ -49,7 +49,7 @@ LOOK = """
 }
 """
 
-# Likewise: functions of many signatures, more of them than one byte can count, called the way that Python calls them.
+# Likewise: functions of many signatures, more of them than one byte can count, called as Python calls them.
 COMPILE = """
 {
   const hear = self.onmessage;
