@@ -34,8 +34,8 @@ from calculators.physics.speaker_channel import (
     drive_network,
     find_weight,
     list_faults,
-    rank_arrangements,
 )
+from calculators.physics.speaker_ranking import rank_arrangements
 from calculators.pictures.speaker_load import Level, SpeakerLabel, draw_impedance, draw_wiring
 from calculators.reports.speaker_load import (
     list_readings,
@@ -456,7 +456,7 @@ def compute(
         readings=list_readings(channel, high_pass is not None),
         tables=(
             tabulate_speakers(channel),
-            *((tabulate_arrangements(channel, ranking),) if ranking else ()),
+            *((tabulate_arrangements(ranking),) if ranking else ()),
             tabulate_faults(faults),
             *((tabulate_capacitors(network, high_pass),) if high_pass is not None else ()),
         ),

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from calculators.notation.network import list_names, write_network
 from calculators.physics.dc_network import MOST_ARRANGED, Group, Network
 from calculators.physics.driver import Curve
-from calculators.physics.speaker_channel import CLIPPED_GAIN, Channel, Fault, Ranking, exceeds
+from calculators.physics.speaker_channel import CLIPPED_GAIN, Channel, Fault, exceeds
+from calculators.physics.speaker_ranking import Ranking
 from calculators.vocabulary.result import Cell, Finding
-from calculators.vocabulary.showing import Figure, say
+from calculators.vocabulary.showing import Figure, Phrase, say
 
 UNEVEN, VERY_UNEVEN = 1.5, 4.0
 """Ratio of powers worth a note, and one (6 dB) at which a like speaker is hardly heard; common practice."""
@@ -77,16 +78,7 @@ def _judge_load(
     verdict = channel.judge_load(load, lowest)
     if not verdict:
         return
-    best = ranking.best if ranking else None
-    remedy = (
-        say(
-            "Join them as {network} ({load}), or use speakers of higher impedance.",
-            network=write_network(best.arrangement.network, channel.network.names),
-            load=_ohms(best.arrangement.drive.load),
-        )
-        if best
-        else say("Put more of them in series, use fewer, or use speakers of higher impedance.")
-    )
+    remedy = _find_remedy(channel, ranking)
     minimum = _ohms(channel.minimum)
     if exceeds(channel.minimum, load):
         yield Finding(
@@ -125,6 +117,24 @@ def _judge_load(
             minimum=minimum,
         )
     yield Finding(verdict, "lowest-load-below-minimum", text)
+
+
+def _find_remedy(channel: Channel, ranking: Ranking | None) -> Phrase:
+    if ranking is None:
+        return say("Put more of them in series, use fewer, or use speakers of higher impedance.")
+    best = ranking.best
+    if best is None:
+        words = "No way to join these speakers holds: use fewer, or others of higher impedance."
+        return say(words if ranking.total > 1 else "Use a speaker of higher impedance.")
+    network, load = best
+    return say(
+        "Join them as {network} ({load}), {rank}, or use speakers of higher impedance.",
+        network=write_network(network, channel.network.names),
+        load=_ohms(load),
+        rank="the only way that holds"
+        if ranking.holding == 1
+        else f"the most even of {ranking.holding} ways that hold",
+    )
 
 
 def _judge_speakers(channel: Channel) -> Iterator[Finding]:

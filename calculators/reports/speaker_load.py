@@ -2,13 +2,15 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 
 from calculators.notation.network import SpeakerNetwork, list_names, write_network
 from calculators.physics.dc_network import Group, Network, find_resistance
 from calculators.physics.driver import Curve
 from calculators.physics.preferred_values import find_nearest, remove_dust
-from calculators.physics.speaker_channel import CLIPPED_GAIN, LOWEST_SHARE, Channel, Fault, Ranking
-from calculators.vocabulary.result import Cell, Column, Reading, Step, Table
+from calculators.physics.speaker_channel import CLIPPED_GAIN, LOWEST_SHARE, Channel, Fault
+from calculators.physics.speaker_ranking import MOST_ROWS, Ranking
+from calculators.vocabulary.result import Cell, Column, LateTable, Reading, Rows, Step, Table
 from calculators.vocabulary.showing import Figure, say
 
 DC_SHARES = (0.70, 0.85)
@@ -64,28 +66,14 @@ def tabulate_speakers(channel: Channel) -> Table:
     )
 
 
-def tabulate_arrangements(channel: Channel, ranking: Ranking) -> Table:
+def tabulate_arrangements(ranking: Ranking) -> LateTable:
     """Return the ranked table of arrangements."""
-    names = channel.network.names
-    rows: list[tuple[Cell, ...]] = []
-    marks = []
-    for row in ranking.rows:
-        drive = row.arrangement.drive
-        words = f"yours, {row.words}" if row.arrangement.chosen else row.words
-        text = write_network(row.arrangement.network, names)
-        rows.append((text, drive.load, drive.power, drive.evenness, row.level, words))
-        marks.append(row.mark or ("chosen" if row.arrangement.chosen else ""))
-    left_out = ranking.total - len(rows)
-    caption = f"All {ranking.total} ways to join these speakers, those that hold first, the most even on top"
-    if ranking.total == 1:
+    total, hold = ranking.total, f"{ranking.holding} hold" if ranking.holding != 1 else "1 holds"
+    which = f"All {total}" if total <= MOST_ROWS else f"The first {MOST_ROWS} of {total}"
+    caption = f"{which} ways to join these speakers; {hold}: these first, the most even on top"
+    if total == 1:
         caption = "The only way to join one speaker"
-    if left_out:
-        caption = (
-            f"{len(rows)} of the {ranking.total} ways to join these speakers, the nearest above the "
-            "smallest load; "
-            "those that hold first, the most even on top"
-        )
-    return Table(
+    return LateTable(
         "arrangements",
         caption,
         (
@@ -96,9 +84,19 @@ def tabulate_arrangements(channel: Channel, ranking: Ranking) -> Table:
             Column("level", "Level at 1 m", "level"),
             Column("verdict", "Verdict"),
         ),
-        tuple(rows),
-        tuple(marks),
+        partial(_find_arrangement_rows, ranking),
     )
+
+
+def _find_arrangement_rows(ranking: Ranking) -> tuple[Rows, tuple[str, ...]]:
+    names = ranking.channel.network.names
+    rows: list[tuple[Cell, ...]] = []
+    for row in ranking.rows:
+        drive = row.drive
+        words = f"yours, {row.words}" if row.chosen else row.words
+        text = write_network(row.network, names)
+        rows.append((text, drive.load, drive.power, drive.evenness, row.level, words))
+    return tuple(rows), tuple(row.mark or ("chosen" if row.chosen else "") for row in ranking.rows)
 
 
 def tabulate_faults(faults: Sequence[Fault]) -> Table:
