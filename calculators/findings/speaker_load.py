@@ -2,12 +2,16 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
 from calculators.notation.network import list_names, write_network
+from calculators.physics.ampacity import find_capacity
 from calculators.physics.dc_network import MOST_ARRANGED, Group, Network
 from calculators.physics.driver import Curve
+from calculators.physics.heat_balance import Wire
 from calculators.physics.speaker_channel import CLIPPED_GAIN, Channel, Fault, exceeds
 from calculators.physics.speaker_ranking import Ranking
+from calculators.vocabulary.gauge import Gauge
 from calculators.vocabulary.result import Cell, Finding
 from calculators.vocabulary.showing import Figure, Phrase, say
 
@@ -25,6 +29,12 @@ LOUD = 100.0
 
 OUTSIDE_NOMINAL = (0.5, 1.0)
 """Share of nominal outside which a voice coil's resistance belongs to another speaker; common practice."""
+
+LEAD_TEMPERATURE, LEAD_AIR = 80.0, 30.0
+"""°C that the lead's insulation bears, and of the air round it; as wire-gauge takes them unless told."""
+
+LEAD_WALL, LEAD_RESISTIVITY = 0.4e-3, 5.0
+"""Insulation of the lead: thickness in m, thermal resistivity in K m/W; PVC by IEC 60287-2-1."""
 
 MINUS_WIRES = ("a contact of its own", "shares a contact", "joined to ground")
 
@@ -49,6 +59,8 @@ def list_findings(
     faults: Sequence[Fault],
     *,
     rated_power: float | None,
+    lead_length: float,
+    lead_gauge: Gauge,
     contacts: int,
     contact_rating: float | None,
     minus_wire: str,
@@ -60,9 +72,10 @@ def list_findings(
         *_judge_load(channel, curve, outputs, ranking),
         *_judge_speakers(channel),
         *_judge_amplifier(channel, rated_power),
-        *_judge_contacts(channel, contacts, contact_rating),
+        *_judge_contacts(channel, outputs, contacts, contact_rating, minus_wire),
         *_judge_outputs(channel, minus_wire),
         *_judge_lead(outputs),
+        *(_judge_lead_heat(channel, lead_gauge) if lead_length else ()),
         *_judge_faults(faults),
         *_judge_drivers(channel, curve),
         *_note_limits(channel, outputs, high_pass, strangers),
@@ -168,6 +181,17 @@ def _judge_speakers(channel: Channel) -> Iterator[Finding]:
                 names=list_names(clipped),
             ),
         )
+    unrated = [name for name, unit in zip(names, channel.units, strict=True) if unit.rating is None]
+    if unrated:
+        yield Finding(
+            "note",
+            "rating-missing",
+            say(
+                "Whether {names} can bear this power is not judged, for no rating is given: read it on the "
+                "magnet or in the data sheet and enter it.",
+                names=list_names(unrated),
+            ),
+        )
     if drive.evenness * UNEVEN < 1 - 1e-9:
         low, high = drive.powers.index(min(drive.powers)), drive.powers.index(max(drive.powers))
         very = drive.evenness * VERY_UNEVEN < 1 - 1e-9
@@ -216,21 +240,49 @@ def _judge_amplifier(channel: Channel, rated_power: float | None) -> Iterator[Fi
         )
 
 
-def _judge_contacts(channel: Channel, contacts: int, contact_rating: float | None) -> Iterator[Finding]:
+def _judge_contacts(
+    channel: Channel,
+    outputs: Mapping[str, Cell],
+    contacts: int,
+    contact_rating: float | None,
+    minus_wire: str,
+) -> Iterator[Finding]:
     if not contacts or contact_rating is None:
         return
-    peak = channel.loop.find_peak_current(channel.drive.load)
+    # What two single outputs return through one contact is taken as twice this channel's.
+    shared = not channel.loop.bridge_tied and minus_wire == MINUS_WIRES[1]
+    channels = 2 if shared else 1
+    peak = channels * channel.loop.find_peak_current(channel.drive.load)
     current = peak * math.sqrt(0.5)
+    clipped = current * math.sqrt(CLIPPED_GAIN)
+    lowest = channels * channel.loop.find_peak_current(float(outputs["lowest_load"] or 0)) * math.sqrt(0.5)
+    subject = "The contact that two channels share carries" if shared else "Each contact carries"
     if exceeds(current, contact_rating):
         yield Finding(
             "stop",
             "contact-over-rating",
             say(
-                "Each contact carries {current} and is rated {rating}. Use stronger contacts, or two in "
+                "{subject} {current} and is rated {rating}. Use stronger contacts, or two in "
                 "parallel for "
                 "each wire with something to spare, for they never share equally.",
+                subject=subject,
                 current=_amps(current),
                 rating=_amps(contact_rating),
+            ),
+        )
+    elif exceeds(max(clipped, lowest), contact_rating):
+        yield Finding(
+            "caution",
+            "contact-over-rating-at-worst",
+            say(
+                "{subject} {current} and is rated {rating}, but it would carry {clipped} when the amplifier "
+                "is driven into clipping (10 % distortion), and {lowest} at a frequency where the load is "
+                "lowest. Set the level so that the loudest sound does not clip, or use stronger contacts.",
+                subject=subject,
+                current=_amps(current),
+                rating=_amps(contact_rating),
+                clipped=_amps(clipped),
+                lowest=_amps(lowest),
             ),
         )
     elif exceeds(peak, contact_rating):
@@ -301,7 +353,7 @@ def _judge_lead(outputs: Mapping[str, Cell]) -> Iterator[Finding]:
             "lead-loss",
             say(
                 "Lead and contacts take {loss}. Use thicker wire, a shorter lead or fewer contacts.",
-                loss=Figure(loss, "level"),
+                loss=Figure(loss, "level", 2),
             ),
         )
     if isinstance(damping, float) and damping < LOWEST_DAMPING:
@@ -316,6 +368,32 @@ def _judge_lead(outputs: Mapping[str, Cell]) -> Iterator[Finding]:
                 wanted=Figure(LOWEST_DAMPING, "number"),
             ),
         )
+
+
+def _judge_lead_heat(channel: Channel, gauge: Gauge) -> Iterator[Finding]:
+    current = channel.loop.find_peak_current(channel.drive.load) * math.sqrt(0.5)
+    capacity = _find_lead_capacity(gauge.area)
+    if exceeds(current, capacity):
+        yield Finding(
+            "stop",
+            "lead-over-capacity",
+            say(
+                "The lead carries {current} at full level; two wires of {gauge} together bear {capacity} for "
+                "hours (insulation for {limit}, air of {air}), then the insulation softens. Take a thicker "
+                "wire; the wire-gauge calculator says which.",
+                current=_amps(current),
+                gauge=gauge.label,
+                capacity=_amps(capacity),
+                limit=Figure(LEAD_TEMPERATURE, "temperature"),
+                air=Figure(LEAD_AIR, "temperature"),
+            ),
+        )
+
+
+@lru_cache(maxsize=64)
+def _find_lead_capacity(area: float) -> float:
+    wire = Wire(area, 1.0, LEAD_WALL, LEAD_RESISTIVITY)
+    return find_capacity(wire, LEAD_TEMPERATURE, LEAD_AIR, bundle=2)
 
 
 def _judge_faults(faults: Sequence[Fault]) -> Iterator[Finding]:
@@ -373,9 +451,9 @@ def _note_limits(
             "note",
             "names-not-in-network",
             say(
-                "No speaker here is called {names}; the figures given for it are not used. Check the "
+                "No speaker here is called {names}; figures given by that name are not used. Check the "
                 "spelling.",
-                names=list_names(strangers),
+                names=" or ".join(strangers),
             ),
         )
     if high_pass is not None and _has_series(channel.network.tree):

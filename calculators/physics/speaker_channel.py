@@ -61,6 +61,11 @@ class Loop:
         """Return the largest current in A into a load in Ω; none into an open or a shorted one."""
         return self.peak_voltage / (self.outputs + self.wiring + load) if 0 < load < math.inf else 0.0
 
+    def find_short_current(self) -> float:
+        """Return the largest current in A with the load shorted, limited by the rest of the loop."""
+        resistance = self.outputs + self.wiring
+        return self.peak_voltage / resistance if resistance else math.inf
+
     def find_efficiency(self, load: float, efficiency: float) -> float:
         """Return the efficiency into this load: the amplifier's, or what its outputs' resistance leaves."""
         outside = load + self.wiring
@@ -201,11 +206,15 @@ class Channel:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What a fault of one speaker does: `load` left in Ω, total `power` in W, the hardest worked one."""
+    """What a fault of one speaker does: `load` left in Ω, total `power` in W, the hardest worked one.
+
+    `peak_current` is the amplifier's in A, were it to give all that the loop takes.
+    """
 
     name: str
     event: str
     load: float
+    peak_current: float
     power: float
     busiest: str
     busiest_power: float
@@ -222,8 +231,17 @@ def list_faults(channel: Channel) -> Iterator[Fault]:
             drive = drive_network(channel.loop, channel.network.tree, changed)
             busiest = drive.powers.index(max(drive.powers))
             mark, words = _judge_fault(channel, drive, place)
+            loop, load = channel.loop, drive.load
             yield Fault(
-                name, event, drive.load, drive.power, names[busiest], drive.powers[busiest], mark, words
+                name,
+                event,
+                load,
+                loop.find_peak_current(load) if load else loop.find_short_current(),
+                drive.power,
+                names[busiest],
+                drive.powers[busiest],
+                mark,
+                words,
             )
 
 
