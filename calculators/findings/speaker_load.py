@@ -136,9 +136,13 @@ def _find_remedy(channel: Channel, ranking: Ranking | None) -> Phrase:
     if ranking is None:
         return say("Put more of them in series, use fewer, or use speakers of higher impedance.")
     best = ranking.best
+    if best is None and ranking.total == 1:
+        return say("Use a speaker of higher impedance.")
     if best is None:
-        words = "No way to join these speakers holds: use fewer, or others of higher impedance."
-        return say(words if ranking.total > 1 else "Use a speaker of higher impedance.")
+        return say(
+            "No way to join these speakers holds; the table of arrangements says why. Use others, of a "
+            "higher impedance or rating."
+        )
     network, load = best
     return say(
         "Join them as {network} ({load}), {rank}, or use speakers of higher impedance.",
@@ -378,9 +382,9 @@ def _judge_lead_heat(channel: Channel, gauge: Gauge) -> Iterator[Finding]:
             "stop",
             "lead-over-capacity",
             say(
-                "The lead carries {current} at full level; two wires of {gauge} together bear {capacity} for "
-                "hours (insulation for {limit}, air of {air}), then the insulation softens. Take a thicker "
-                "wire; the wire-gauge calculator says which.",
+                "The lead carries {current} at full level, but two wires of {gauge} together bear {capacity} "
+                "for hours (insulation for {limit}, air of {air}): the insulation would soften. Take a "
+                "thicker wire; the wire-gauge calculator says which.",
                 current=_amps(current),
                 gauge=gauge.label,
                 capacity=_amps(capacity),

@@ -26,12 +26,11 @@ from calculators.physics.speaker_channel import (
     Unit,
     drive_network,
 )
-from calculators.vocabulary.result import Level
 
 MOST_ROWS = 500
 """Arrangements that are listed: all 472 of five different speakers, the best of the 5504 of six."""
 
-_MARKS: tuple[Level | str, ...] = ("", "caution", "stop")
+_MARKS = ("", "caution", "stop")
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +38,15 @@ class Survey:
     """All arrangements of some speakers, the most even first, then by rising load.
 
     By rank: `steps` are numbers in the list of arrangements, `loads` in Ω, `strains` the largest share of
-    the power over the rating in 1/W, 0 where no rating is known. `ranks` leads back from the step.
+    the power over the rating in 1/W, 0 where no rating is known. `ranks` leads back from the step;
+    `ascending` are the loads sorted, with infinity for what no arrangement reaches.
     """
 
     steps: tuple[int, ...]
     loads: tuple[float, ...]
     strains: tuple[float, ...]
     ranks: Mapping[int, int]
+    ascending: tuple[float, ...]
 
 
 @lru_cache(maxsize=16)
@@ -83,11 +84,13 @@ def survey_arrangements(counts: tuple[int, ...], kinds: tuple[Unit, ...]) -> Sur
         strains.append(strain / total)
     # Evenness is rounded, so that what is equal but for dust comes in the order of its load.
     steps = sorted(arrangements.whole, key=lambda step: (-round(least[step] / most[step], 9), loads[step]))
+    ranked = [loads[step] for step in steps]
     return Survey(
         tuple(steps),
-        tuple([loads[step] for step in steps]),
+        tuple(ranked),
         tuple([strains[step] for step in steps]),
         {step: rank for rank, step in enumerate(steps)},
+        (*sorted(ranked), math.inf),
     )
 
 
@@ -129,17 +132,19 @@ class Ranking:
     def _judge(self) -> list[int]:
         """Return the mark of every arrangement by rank, as its place in _MARKS."""
         channel, loop = self.channel, self.channel.loop
-        ascending = sorted(self.survey.loads)
-        allowed, sure = (
-            bisect_left(ascending, True, key=lambda load: self._judge_load(load) in passing)
-            for passing in (("", "caution"), ("",))
+        # The verdict on a load only gets better as the load rises: two thresholds stand for it.
+        ascending = self.survey.ascending
+        allowed, safe = (
+            ascending[
+                bisect_left(ascending, True, hi=self.total, key=lambda load: self._judge_load(load) in good)
+            ]
+            for good in (("", "caution"), ("",))
         )
-        ascending.append(ascending[-1] * 2)
-        least, safe = ascending[allowed], ascending[sure]
-        most, outside = loop.peak_voltage * loop.peak_voltage / 2 * (1 - DUST), loop.outputs + loop.wiring
+        # Power is V² / 2 · R / (R + r)², and a strain times the power above 1 is too much.
+        half, outside = loop.peak_voltage * loop.peak_voltage / 2 * (1 - DUST), loop.outputs + loop.wiring
         marks = [
             2
-            if load < least or most * load * strain > (load + outside) * (load + outside)
+            if load < allowed or half * load * strain > (load + outside) * (load + outside)
             else int(load < safe)
             for load, strain in zip(self.survey.loads, self.survey.strains, strict=True)
         ]
@@ -153,7 +158,7 @@ class Ranking:
     @property
     def total(self) -> int:
         """How many arrangements there are."""
-        return len(self.marks)
+        return len(self.survey.steps)
 
     @cached_property
     def holding(self) -> int:

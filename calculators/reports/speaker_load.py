@@ -73,9 +73,10 @@ def tabulate_speakers(channel: Channel) -> Table:
 
 def tabulate_arrangements(ranking: Ranking) -> LateTable:
     """Return the ranked table of arrangements."""
-    total, hold = ranking.total, f"{ranking.holding} hold" if ranking.holding != 1 else "1 holds"
+    total = ranking.total
+    hold = {0: "none holds", 1: "1 holds"}.get(ranking.holding, f"{ranking.holding} hold")
     which = f"All {total}" if total <= MOST_ROWS else f"The first {MOST_ROWS} of {total}"
-    caption = f"{which} ways to join these speakers; {hold}: these first, the most even on top"
+    caption = f"{which} ways to join these speakers, by verdict and evenness; {hold}"
     if total == 1:
         caption = "The only way to join one speaker"
     return LateTable(
