@@ -209,9 +209,10 @@ def _find_driver_current(place: Place) -> float:
         return 0.0
     if place.board_drives:
         powered = scene.logic_rail.high if scene.logic_rail is not None else 0.0
-        return max(drive.high, powered - drive.low) / (
-            OUTPUT_RESISTANCE + (0.0 if drive.stiff else drive.resistance)
-        )
+        volts = max(drive.high, powered - drive.low)
+        if drive.stiff:
+            return min(volts / OUTPUT_RESISTANCE, limits.source_current)
+        return volts / (OUTPUT_RESISTANCE + drive.resistance)
     if drive.stiff:
         return 0.0
     if place.board_listens:
