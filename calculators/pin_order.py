@@ -11,16 +11,18 @@ plugging in, how long a fault may last, radio frequencies, mains.
 
 from collections.abc import Sequence
 
+from calculators.findings.pin_order import (
+    find_break_out_findings,
+    find_common_notes,
+    find_lead_findings,
+    find_mating_findings,
+)
 from calculators.physics.joined_nets import Limits
 from calculators.physics.plug import Plug, read_boards, read_plug
 from calculators.physics.plugging import WAYS, find_break_out, is_possible, judge_ways
 from calculators.pictures.pin_order import find_pictures
 from calculators.reports.pin_order import (
-    find_break_out_findings,
     find_colours,
-    find_common_notes,
-    find_lead_findings,
-    find_mating_findings,
     find_readings,
     list_boards,
     list_break_out,
@@ -81,9 +83,8 @@ INPUTS: tuple[Input, ...] = (
     TextInput(
         name="boards",
         label="Boards on one break-out",
-        default="spine: data, +5V, ground; flanks: data, +5V, ground; lantern: +5V, data, ground",
         help="Every board fed from this source, with its name and pins; seen from the same side as the"
-        " board above.",
+        " board above. Empty: only the board above.",
         optional=True,
         reader=read_boards,
         form="boards such as “lantern: +5V, data, ground; spine: servo lead”",
@@ -378,14 +379,18 @@ def compute(
         findings=(
             *find_mating_findings(ways, limits, keyed=keyed, shrouded=shrouded),
             *find_lead_findings(ways, limits),
-            *find_break_out_findings(source, others, break_out),
+            *find_break_out_findings(source, break_out),
             *find_common_notes((from_pins, to_pins, *(boards or ()))),
         ),
         readings=find_readings(ways, limits),
         tables=(
             list_wires(ways, colours),
             *(list_contacts(way, ways) for way in WAYS),
-            *((list_break_out(source, others, break_out, colours), list_boards(others)) if others else ()),
+            *(
+                (list_break_out(source, break_out, colours), list_boards(break_out.branches))
+                if others
+                else ()
+            ),
             list_rules(),
         ),
         pictures=find_pictures(ways, (from_view, to_view), rows, colours),
@@ -402,7 +407,12 @@ def _check_rows(source: Plug, board: Plug, boards: Sequence[Plug], rows: int) ->
             )
 
 
-EXAMPLE = {"from_pins": "servo lead", "to_pins": "light board data in the middle", "fuse": "2 A"}
+EXAMPLE = {
+    "from_pins": "servo lead",
+    "to_pins": "light board data in the middle",
+    "boards": "spine: data, +5V, ground; flanks: data, +5V, ground; lantern: +5V, data, ground",
+    "fuse": "2 A",
+}
 
 SOURCES = (
     Source(

@@ -7,7 +7,7 @@ resonance. Wires have their resistance at 20 °C; the inductance of the lead is 
 """
 
 from collections.abc import Sequence
-from functools import partial
+from functools import cache, partial
 
 from calculators.findings.speaker_load import MINUS_WIRES, list_findings
 from calculators.notation.network import (
@@ -34,14 +34,15 @@ from calculators.physics.speaker_channel import (
     drive_network,
     find_weight,
     list_faults,
-    rank_arrangements,
 )
+from calculators.physics.speaker_ranking import rank_arrangements
 from calculators.pictures.speaker_load import Level, SpeakerLabel, draw_impedance, draw_wiring
 from calculators.reports.speaker_load import (
     list_readings,
     tabulate_arrangements,
     tabulate_capacitors,
     tabulate_faults,
+    tabulate_impedance,
     tabulate_speakers,
     write_working,
 )
@@ -356,8 +357,8 @@ OUTPUTS = (
     Output(name="power_at_10_percent", label="Power at 10 % distortion", kind="power"),
     Output(name="peak_current", label="Peak current", kind="current"),
     Output(name="supply_current", label="Current drawn at full sine", kind="current"),
-    Output(name="cable_loss", label="Loss in lead and contacts", kind="level"),
-    Output(name="damping_factor", label="Damping factor", kind="number"),
+    Output(name="cable_loss", label="Loss in lead and contacts", kind="level", figures=2),
+    Output(name="damping_factor", label="Damping factor", kind="number", figures=2),
     Output(name="level", label="Level at 1 m", kind="level", main=True),
 )
 
@@ -424,7 +425,26 @@ def compute(
     ranking = rank_arrangements(channel, lowest)
     faults = tuple(list_faults(channel))
     strangers = dict.fromkeys(
-        name for given in (rating, sensitivity) if given for name in given.list_strangers(network.speakers)
+        name
+        for field, given in (("rating", rating), ("sensitivity", sensitivity))
+        # Who left a field as it was has misspelt no name in it.
+        if given and given != _read_default(field)
+        for name in given.list_strangers(network.speakers)
+    )
+    findings = list_findings(
+        channel,
+        outputs,
+        curve,
+        ranking,
+        faults,
+        rated_power=rated_power,
+        lead_length=lead_length,
+        lead_gauge=lead_gauge,
+        contacts=contacts,
+        contact_rating=contact_rating,
+        minus_wire=minus_wire,
+        high_pass=high_pass,
+        strangers=tuple(strangers),
     )
     return Result(
         outputs=outputs,
@@ -440,28 +460,29 @@ def compute(
                 contacts=contacts,
             )
         ),
-        findings=list_findings(
+        findings=findings,
+        readings=list_readings(
             channel,
-            outputs,
-            curve,
-            ranking,
-            faults,
-            rated_power=rated_power,
-            contacts=contacts,
-            contact_rating=contact_rating,
-            minus_wire=minus_wire,
-            high_pass=high_pass,
-            strangers=tuple(strangers),
+            with_capacitor=high_pass is not None,
+            minus_grounded=minus_wire == MINUS_WIRES[2],
+            # What must not be built is not switched on either.
+            powered=all(finding.level != "stop" for finding in findings),
         ),
-        readings=list_readings(channel, high_pass is not None),
         tables=(
             tabulate_speakers(channel),
-            *((tabulate_arrangements(channel, ranking),) if ranking else ()),
+            *((tabulate_arrangements(ranking),) if ranking else ()),
             tabulate_faults(faults),
             *((tabulate_capacitors(network, high_pass),) if high_pass is not None else ()),
+            *((tabulate_impedance(curve),) if curve else ()),
         ),
         pictures=_list_pictures(channel, curve, lead_length, lead_gauge, contacts),
     )
+
+
+@cache
+def _read_default(field: str) -> object:
+    item = next(item for item in INPUTS if item.name == field)
+    return item.read(item.default)
 
 
 def _make_driver(
@@ -589,6 +610,10 @@ SOURCES = (
         "p. 3-6: neither output to ground, nor to another amplifier's",
     ),
     Source("IEC 60028", "resistivity of standard annealed copper, 1/58 Ω mm²/m at 20 °C"),
+    Source(
+        "The wire-gauge calculator",
+        "what two wires together carry for hours: heat balance of a wire, its sources there",
+    ),
     Source("A loudspeaker maker's cable guide", "p. 21: damping factor of a system, 25 at least"),
     Source("IEC 60063", "preferred values E6 and E12"),
     Source(
@@ -609,7 +634,9 @@ LIMITS = (
     "Levels add as powers, at 1 m on axis; speakers close together that play the same can be up to 3 dB "
     "louder in the "
     "bass for each doubling.",
-    "Wire counts as solid copper at 20 °C; thin stranded hook-up wire has up to 24 % more resistance.",
+    "Wire counts as solid copper at 20 °C; thin stranded hook-up wire has up to 24 % more resistance. Its "
+    "heating is "
+    "judged for two wires in still air of 30 °C and insulation for 80 °C.",
     "At most 24 speakers; other arrangements are listed for up to 6.",
 )
 

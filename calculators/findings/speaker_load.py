@@ -2,13 +2,18 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 
 from calculators.notation.network import list_names, write_network
+from calculators.physics.ampacity import find_capacity
 from calculators.physics.dc_network import MOST_ARRANGED, Group, Network
 from calculators.physics.driver import Curve
-from calculators.physics.speaker_channel import CLIPPED_GAIN, Channel, Fault, Ranking, exceeds
+from calculators.physics.heat_balance import Wire
+from calculators.physics.speaker_channel import CLIPPED_GAIN, Channel, Fault, exceeds
+from calculators.physics.speaker_ranking import Ranking
+from calculators.vocabulary.gauge import Gauge
 from calculators.vocabulary.result import Cell, Finding
-from calculators.vocabulary.showing import Figure, say
+from calculators.vocabulary.showing import Figure, Phrase, say
 
 UNEVEN, VERY_UNEVEN = 1.5, 4.0
 """Ratio of powers worth a note, and one (6 dB) at which a like speaker is hardly heard; common practice."""
@@ -24,6 +29,12 @@ LOUD = 100.0
 
 OUTSIDE_NOMINAL = (0.5, 1.0)
 """Share of nominal outside which a voice coil's resistance belongs to another speaker; common practice."""
+
+LEAD_TEMPERATURE, LEAD_AIR = 80.0, 30.0
+"""°C that the lead's insulation bears, and of the air round it; as wire-gauge takes them unless told."""
+
+LEAD_WALL, LEAD_RESISTIVITY = 0.4e-3, 5.0
+"""Insulation of the lead: thickness in m, thermal resistivity in K m/W; PVC by IEC 60287-2-1."""
 
 MINUS_WIRES = ("a contact of its own", "shares a contact", "joined to ground")
 
@@ -48,6 +59,8 @@ def list_findings(
     faults: Sequence[Fault],
     *,
     rated_power: float | None,
+    lead_length: float,
+    lead_gauge: Gauge,
     contacts: int,
     contact_rating: float | None,
     minus_wire: str,
@@ -59,9 +72,10 @@ def list_findings(
         *_judge_load(channel, curve, outputs, ranking),
         *_judge_speakers(channel),
         *_judge_amplifier(channel, rated_power),
-        *_judge_contacts(channel, contacts, contact_rating),
+        *_judge_contacts(channel, outputs, contacts, contact_rating, minus_wire),
         *_judge_outputs(channel, minus_wire),
         *_judge_lead(outputs),
+        *(_judge_lead_heat(channel, lead_gauge) if lead_length else ()),
         *_judge_faults(faults),
         *_judge_drivers(channel, curve),
         *_note_limits(channel, outputs, high_pass, strangers),
@@ -77,16 +91,7 @@ def _judge_load(
     verdict = channel.judge_load(load, lowest)
     if not verdict:
         return
-    best = ranking.best if ranking else None
-    remedy = (
-        say(
-            "Join them as {network} ({load}), or use speakers of higher impedance.",
-            network=write_network(best.arrangement.network, channel.network.names),
-            load=_ohms(best.arrangement.drive.load),
-        )
-        if best
-        else say("Put more of them in series, use fewer, or use speakers of higher impedance.")
-    )
+    remedy = _find_remedy(channel, ranking)
     minimum = _ohms(channel.minimum)
     if exceeds(channel.minimum, load):
         yield Finding(
@@ -127,6 +132,28 @@ def _judge_load(
     yield Finding(verdict, "lowest-load-below-minimum", text)
 
 
+def _find_remedy(channel: Channel, ranking: Ranking | None) -> Phrase:
+    if ranking is None:
+        return say("Put more of them in series, use fewer, or use speakers of higher impedance.")
+    best = ranking.best
+    if best is None and ranking.total == 1:
+        return say("Use a speaker of higher impedance.")
+    if best is None:
+        return say(
+            "No way to join these speakers holds; the table of arrangements says why. Use others, of a "
+            "higher impedance or rating."
+        )
+    network, load = best
+    return say(
+        "Join them as {network} ({load}), {rank}, or use speakers of higher impedance.",
+        network=write_network(network, channel.network.names),
+        load=_ohms(load),
+        rank="the only way that holds"
+        if ranking.holding == 1
+        else f"the most even of {ranking.holding} ways that hold",
+    )
+
+
 def _judge_speakers(channel: Channel) -> Iterator[Finding]:
     drive, names = channel.drive, channel.network.names
     over = drive.find_overloaded(channel.units)
@@ -156,6 +183,17 @@ def _judge_speakers(channel: Channel) -> Iterator[Finding]:
                 "the rating. "
                 "Set the level so that the loudest sound does not clip.",
                 names=list_names(clipped),
+            ),
+        )
+    unrated = [name for name, unit in zip(names, channel.units, strict=True) if unit.rating is None]
+    if unrated:
+        yield Finding(
+            "note",
+            "rating-missing",
+            say(
+                "Whether {names} can bear this power is not judged, for no rating is given: read it on the "
+                "magnet or in the data sheet and enter it.",
+                names=list_names(unrated),
             ),
         )
     if drive.evenness * UNEVEN < 1 - 1e-9:
@@ -206,21 +244,49 @@ def _judge_amplifier(channel: Channel, rated_power: float | None) -> Iterator[Fi
         )
 
 
-def _judge_contacts(channel: Channel, contacts: int, contact_rating: float | None) -> Iterator[Finding]:
+def _judge_contacts(
+    channel: Channel,
+    outputs: Mapping[str, Cell],
+    contacts: int,
+    contact_rating: float | None,
+    minus_wire: str,
+) -> Iterator[Finding]:
     if not contacts or contact_rating is None:
         return
-    peak = channel.loop.find_peak_current(channel.drive.load)
+    # What two single outputs return through one contact is taken as twice this channel's.
+    shared = not channel.loop.bridge_tied and minus_wire == MINUS_WIRES[1]
+    channels = 2 if shared else 1
+    peak = channels * channel.loop.find_peak_current(channel.drive.load)
     current = peak * math.sqrt(0.5)
+    clipped = current * math.sqrt(CLIPPED_GAIN)
+    lowest = channels * channel.loop.find_peak_current(float(outputs["lowest_load"] or 0)) * math.sqrt(0.5)
+    subject = "The contact that two channels share carries" if shared else "Each contact carries"
     if exceeds(current, contact_rating):
         yield Finding(
             "stop",
             "contact-over-rating",
             say(
-                "Each contact carries {current} and is rated {rating}. Use stronger contacts, or two in "
+                "{subject} {current} and is rated {rating}. Use stronger contacts, or two in "
                 "parallel for "
                 "each wire with something to spare, for they never share equally.",
+                subject=subject,
                 current=_amps(current),
                 rating=_amps(contact_rating),
+            ),
+        )
+    elif exceeds(max(clipped, lowest), contact_rating):
+        yield Finding(
+            "caution",
+            "contact-over-rating-at-worst",
+            say(
+                "{subject} {current} and is rated {rating}, but it would carry {clipped} when the amplifier "
+                "is driven into clipping (10 % distortion), and {lowest} at a frequency where the load is "
+                "lowest. Set the level so that the loudest sound does not clip, or use stronger contacts.",
+                subject=subject,
+                current=_amps(current),
+                rating=_amps(contact_rating),
+                clipped=_amps(clipped),
+                lowest=_amps(lowest),
             ),
         )
     elif exceeds(peak, contact_rating):
@@ -291,7 +357,7 @@ def _judge_lead(outputs: Mapping[str, Cell]) -> Iterator[Finding]:
             "lead-loss",
             say(
                 "Lead and contacts take {loss}. Use thicker wire, a shorter lead or fewer contacts.",
-                loss=Figure(loss, "level"),
+                loss=Figure(loss, "level", 2),
             ),
         )
     if isinstance(damping, float) and damping < LOWEST_DAMPING:
@@ -306,6 +372,32 @@ def _judge_lead(outputs: Mapping[str, Cell]) -> Iterator[Finding]:
                 wanted=Figure(LOWEST_DAMPING, "number"),
             ),
         )
+
+
+def _judge_lead_heat(channel: Channel, gauge: Gauge) -> Iterator[Finding]:
+    current = channel.loop.find_peak_current(channel.drive.load) * math.sqrt(0.5)
+    capacity = _find_lead_capacity(gauge.area)
+    if exceeds(current, capacity):
+        yield Finding(
+            "stop",
+            "lead-over-capacity",
+            say(
+                "The lead carries {current} at full level, but two wires of {gauge} together bear {capacity} "
+                "for hours (insulation for {limit}, air of {air}): the insulation would soften. Take a "
+                "thicker wire; the wire-gauge calculator says which.",
+                current=_amps(current),
+                gauge=gauge.label,
+                capacity=_amps(capacity),
+                limit=Figure(LEAD_TEMPERATURE, "temperature"),
+                air=Figure(LEAD_AIR, "temperature"),
+            ),
+        )
+
+
+@lru_cache(maxsize=64)
+def _find_lead_capacity(area: float) -> float:
+    wire = Wire(area, 1.0, LEAD_WALL, LEAD_RESISTIVITY)
+    return find_capacity(wire, LEAD_TEMPERATURE, LEAD_AIR, bundle=2)
 
 
 def _judge_faults(faults: Sequence[Fault]) -> Iterator[Finding]:
@@ -363,9 +455,9 @@ def _note_limits(
             "note",
             "names-not-in-network",
             say(
-                "No speaker here is called {names}; the figures given for it are not used. Check the "
+                "No speaker here is called {names}; figures given by that name are not used. Check the "
                 "spelling.",
-                names=list_names(strangers),
+                names=" or ".join(strangers),
             ),
         )
     if high_pass is not None and _has_series(channel.network.tree):

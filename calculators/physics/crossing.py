@@ -32,8 +32,8 @@ class Crossing:
     spare: tuple[int, ...]
 
     def write(self) -> str:
-        """Return the wires as `1-2, 2-1, 3-3`, source pin first; "none" without any."""
-        return ", ".join(f"{here + 1}-{there + 1}" for here, there in self.wires) or "none"
+        """Return the wires as text."""
+        return write_wires(self.wires)
 
     def find_shared(self) -> Mapping[int, tuple[int, ...]]:
         """Return the source pins that more than one wire leaves from, with the board pins they go to."""
@@ -41,6 +41,11 @@ class Crossing:
         for here, there in self.wires:
             ends.setdefault(here, []).append(there)
         return {here: tuple(pins) for here, pins in ends.items() if len(pins) > 1}
+
+
+def write_wires(wires: Pairs) -> str:
+    """Return wires as `1-2, 2-1, 3-3`, source pin first; "none" without any."""
+    return ", ".join(f"{here + 1}-{there + 1}" for here, there in wires) or "none"
 
 
 def find_crossing(source: Sequence[Role], board: Sequence[Role], limits: Limits) -> Crossing:

@@ -53,10 +53,14 @@ class Driver:
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """Modulus of the impedance against frequency: `points` are (Hz, Ω); `lowest` is the minimum itself."""
+    """Modulus of the impedance against frequency: `points` are (Hz, Ω); `lowest` is the minimum itself.
+
+    `parts` are real and imaginary part there, in Ω.
+    """
 
     points: tuple[tuple[float, float], ...]
     lowest: tuple[float, float]
+    parts: Impedance
 
 
 @lru_cache(maxsize=16)
@@ -82,7 +86,8 @@ def find_curve(network: Network, loads: tuple[Driver | float, ...], low: float, 
     points = tuple(zip(frequencies, _find_moduli(steps, frequencies), strict=True))
     at = min(range(len(points)), key=lambda number: points[number][1])
     left, right = frequencies[max(at - 1, 0)], frequencies[min(at + 1, len(points) - 1)]
-    return Curve(points, min(_narrow(steps, left, right), points[at], key=lambda point: point[1]))
+    lowest = min(_narrow(steps, left, right), points[at], key=lambda point: point[1])
+    return Curve(points, lowest, _find_impedances(steps, lowest[:1])[0])
 
 
 def _narrow(steps: Iterable[_Step], left: float, right: float) -> tuple[float, float]:

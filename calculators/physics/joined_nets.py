@@ -160,9 +160,35 @@ class Scene:
         return self.rail_levels[0] if self.rail_levels else None
 
     @cached_property
+    def highest_level(self) -> Level | None:
+        """What holds the highest of the board's supplies, None where nothing holds any."""
+        held = [level for level in self.rail_levels if level is not None]
+        return max(held, key=lambda level: level.high, default=None)
+
+    @cached_property
     def highest_rail(self) -> float:
         """The highest voltage on any supply of the board, 0 without one."""
-        return max((level.high for level in self.rail_levels if level is not None), default=0.0)
+        return self.highest_level.high if self.highest_level is not None else 0.0
+
+    @cached_property
+    def lowest_ground(self) -> float | None:
+        """The lowest voltage that the board's ground can take, None where nothing at all holds it."""
+        if self.ground is not None:
+            return self.ground.low
+        # The board draws its own lost ground down as far as a diode lets it: to an input or a lower supply.
+        inputs = [self.drives[here] for pin, here in self.source_of.items() if self.board[pin].is_logic]
+        lows = [level.low for level in (*self.rail_levels, *inputs) if level is not None]
+        return min(lows) + DIODE_DROP if lows else None
+
+    @cached_property
+    def grounded(self) -> bool:
+        """True where the board's ground stands on the source's and on nothing else."""
+        return self.ground is not None and self.ground.stiff and self.ground.high <= 0
+
+    @cached_property
+    def powered(self) -> bool:
+        """True where a supply holds the board's lowest one, or the board has no supply pin at all."""
+        return not self.rails or (self.logic_rail is not None and self.logic_rail.stiff)
 
     @cached_property
     def has_held_input(self) -> bool:

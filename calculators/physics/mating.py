@@ -139,10 +139,14 @@ def _find_amplifier_load(place: Place) -> Outcome:
 
 def _find_reversal(place: Place) -> tuple[float, bool]:
     """Return the current in A that flows backwards through the board, and whether both sides are stiff."""
-    ground = place.scene.ground
+    scene, limits = place.scene, place.limits
+    ground, most = scene.ground, limits.source_current
+    if ground is None and place.kind == "supply":
+        # What the board draws from its highest supply lifts its lost ground and returns through a lower one.
+        ground, most = scene.highest_level, min(most, limits.board_current)
     if ground is None or place.kind not in ("ground", "supply"):
         return 0.0, False
-    rails = [place.level] if place.kind == "supply" else list(place.scene.rail_levels)
+    rails = [place.level] if place.kind == "supply" else list(scene.rail_levels)
     worst, stiff = 0.0, False
     for rail in rails:
         if rail is None:
@@ -151,7 +155,7 @@ def _find_reversal(place: Place) -> tuple[float, bool]:
         if gap <= 0:
             continue
         both = ground.stiff and rail.stiff
-        current = min(gap / (ground.resistance + rail.resistance), place.limits.source_current)
+        current = min(gap / (ground.resistance + rail.resistance), most)
         if current > worst:
             worst, stiff = current, both
     return worst, stiff
@@ -181,10 +185,10 @@ def _find_reversed_supply(place: Place) -> Outcome:
 
 
 def _find_overvoltage(place: Place) -> Outcome:
-    level, ground = place.level, place.scene.ground
+    level, ground = place.level, place.scene.lowest_ground
     if place.kind != "supply" or place.there is None or level is None or ground is None or not level.stiff:
         return None
-    highest, volts = place.limits.find_highest(place.there), level.high - ground.low
+    highest, volts = place.limits.find_highest(place.there), level.high - ground
     if volts <= highest * (1 + 1e-9):
         return None
     reason = say(
@@ -205,9 +209,10 @@ def _find_driver_current(place: Place) -> float:
         return 0.0
     if place.board_drives:
         powered = scene.logic_rail.high if scene.logic_rail is not None else 0.0
-        return max(drive.high, powered - drive.low) / (
-            OUTPUT_RESISTANCE + (0.0 if drive.stiff else drive.resistance)
-        )
+        volts = max(drive.high, powered - drive.low)
+        if drive.stiff:
+            return min(volts / OUTPUT_RESISTANCE, limits.source_current)
+        return volts / (OUTPUT_RESISTANCE + drive.resistance)
     if drive.stiff:
         return 0.0
     if place.board_listens:
@@ -252,7 +257,7 @@ def _find_current_into_input(place: Place) -> float:
         paths.append((drive.high - ground.low - DIODE_DROP, ground.resistance, limits.board_current))
     if rail is not None:
         paths.append((drive.high - rail.low - DIODE_DROP, rail.resistance, limits.source_current))
-    return _find_diode_current(paths, drive.resistance + limits.input_resistor)
+    return _find_diode_current(paths, drive.resistance + limits.input_resistor, limits.source_current)
 
 
 def _find_current_out_of_input(place: Place) -> float:
@@ -260,25 +265,26 @@ def _find_current_out_of_input(place: Place) -> float:
     scene, limits, drive = place.scene, place.limits, place.drive
     if not place.board_listens or drive is None:
         return 0.0
-    paths, ground = [], scene.ground
-    highest = max((level for level in scene.rail_levels if level is not None), key=_read_high, default=None)
+    paths, ground, highest = [], scene.ground, scene.highest_level
     if (ground is None or not ground.stiff) and highest is not None:
         # Nothing stiff holds the board's ground, so what the board draws looks for its way back here.
         paths.append((highest.high - drive.low - DIODE_DROP, highest.resistance, limits.board_current))
     if ground is not None:
         paths.append((ground.high - drive.low - DIODE_DROP, ground.resistance, limits.source_current))
-    return _find_diode_current(paths, drive.resistance + limits.input_resistor)
+    return _find_diode_current(paths, drive.resistance + limits.input_resistor, limits.source_current)
 
 
-def _find_diode_current(paths: list[tuple[float, float, float]], resistance: float) -> float:
-    """Return the current in A through a diode fed by several paths (V, Ω, most A), behind `resistance` Ω."""
+def _find_diode_current(
+    paths: list[tuple[float, float, float]], resistance: float, available: float
+) -> float:
+    """Return the current in A through a diode fed by several paths (V, Ω, most A), behind `resistance` Ω.
+
+    All paths together carry no more than is `available`, in A.
+    """
     currents = [min(max(0.0, volts) / (own + resistance), most) for volts, own, most in paths]
     # However many paths feed it, the resistance before the input sees no more than the highest voltage.
-    return min(math.fsum(currents), max((max(0.0, volts) for volts, _, _ in paths), default=0.0) / resistance)
-
-
-def _read_high(level: Level) -> float:
-    return level.high
+    highest = max((max(0.0, volts) for volts, _, _ in paths), default=0.0)
+    return min(math.fsum(currents), highest / resistance, available)
 
 
 def _find_feed_through_input(place: Place) -> Outcome:
@@ -347,16 +353,17 @@ def _find_input_overvoltage(place: Place) -> Outcome:
 def _find_controller_overvoltage(place: Place) -> Outcome:
     if not place.source_listens or place.here is None or place.there is None:
         return None
-    scene, volts = place.scene, 0.0
+    scene, volts, most = place.scene, 0.0, place.limits.source_current
     if place.board_drives:
         volts = scene.logic_rail.high if scene.logic_rail is not None else place.limits.signal_level
     elif place.level is not None:
         volts = place.level.high
     elif place.kind == "ground":
-        volts = scene.highest_rail
+        # Only what the board itself draws comes back this way.
+        volts, most = scene.highest_rail, min(most, place.limits.board_current)
     highest = place.here.maximum if place.here.maximum is not None else place.limits.controller_maximum
     own = OUTPUT_RESISTANCE if place.board_drives else place.limits.lead_resistance
-    current = max(0.0, volts - highest) / (own + place.limits.source_resistor)
+    current = min(max(0.0, volts - highest) / (own + place.limits.source_resistor), most)
     if current <= place.limits.clamp_current:
         return None
     reason = say(
@@ -519,6 +526,27 @@ def _find_open_input(place: Place) -> Outcome:
     if not place.board_listens or place.drive is not None:
         return None
     return say("Nothing drives the board's {there}.", there=place.name("board")), None
+
+
+def _find_stray_board(place: Place) -> Outcome:
+    scene = place.scene
+    if scene.grounded and (place.kind == "supply" or scene.powered):
+        return None
+    missing = "supply" if scene.grounded else "ground"
+    if place.kind == "supply":
+        return say("A supply arrives, but the board's ground stands on no ground: nothing runs."), None
+    if not place.board_listens:
+        return None
+    current = max(_find_current_into_input(place), _find_current_out_of_input(place))
+    if current <= 0:
+        return say("The board lacks its {missing}: no signal is read.", missing=missing), None
+    return say(
+        "The board lacks its {missing}: no signal is read, and up to {current} flow through the protection"
+        " diode of the board's {there}, which it withstands.",
+        missing=missing,
+        current=Figure(current, "current"),
+        there=place.name("board"),
+    ), None
 
 
 def _find_dead_speaker(place: Place) -> Outcome:
@@ -711,6 +739,12 @@ RULES: tuple[Rule, ...] = (
         *("input-open", "does not work", "Nothing drives an input"),
         "An open input picks up noise: lights flicker, servos twitch.",
         _find_open_input,
+    ),
+    Rule(
+        *("board-astray", "does not work", "The right pin, but the board lacks its ground or its supply"),
+        "What a pin gets counts from the board's ground and needs the board's supply. Without them a"
+        " protection diode may carry current, within its limit.",
+        _find_stray_board,
     ),
     Rule(
         *("speaker-silent", "does not work", "A loudspeaker is not between its channel's two outputs"),

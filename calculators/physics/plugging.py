@@ -7,7 +7,7 @@ from typing import NamedTuple
 from calculators.physics.crossing import Crossing, find_crossing
 from calculators.physics.joined_nets import Limits
 from calculators.physics.mating import Judgement, judge_mating
-from calculators.physics.plug import Plug, Role, find_pairs
+from calculators.physics.plug import Pairs, Plug, Role, find_pairs
 
 WAYS = ("straight", "reversed", "shifted_left", "shifted_right")
 WAY_WORDS = {
@@ -81,6 +81,39 @@ def is_possible(way: str, *, keyed: bool, shrouded: bool) -> bool:
     )
 
 
-def find_break_out(source: Plug, boards: Sequence[Ways], limits: Limits) -> Crossing:
-    """Find the wires from one source to all boards; board pins are counted through, board after board."""
-    return find_crossing(source.pins, [role for ways in boards for role in ways.board.pins], limits)
+class Branch(NamedTuple):
+    """One board on a break-out: its ways of plugging in, the wires that lead to it, the verdict on them."""
+
+    ways: Ways
+    wires: Pairs
+    lead: Judgement
+
+
+class BreakOut(NamedTuple):
+    """Several boards on one source; in `crossing` board pins are counted through, board after board."""
+
+    crossing: Crossing
+    branches: tuple[Branch, ...]
+
+    @property
+    def homes(self) -> list[tuple[Plug, int]]:
+        """The board and the pin on it behind each number of `crossing`."""
+        boards = (branch.ways.board for branch in self.branches)
+        return [(board, pin) for board in boards for pin in range(len(board.pins))]
+
+
+def find_break_out(source: Plug, boards: Sequence[Ways], limits: Limits) -> BreakOut:
+    """Find the wires from one source to all boards, and judge each board's share of them."""
+    crossing = find_crossing(source.pins, [role for ways in boards for role in ways.board.pins], limits)
+    branches, first = [], 0
+    for ways in boards:
+        pins = ways.board.pins
+        wires = tuple(
+            (here, there - first) for here, there in crossing.wires if first <= there < first + len(pins)
+        )
+        first += len(pins)
+        # Alone, a board may be served by another of several like pins; mostly the wires are the same.
+        same = wires == ways.crossing.wires
+        lead = ways.lead if same else judge_mating(source.pins, pins, wires, limits, lead=True)
+        branches.append(Branch(ways, wires, lead))
+    return BreakOut(crossing, tuple(branches))

@@ -46,13 +46,6 @@ def find_next_below(value: float, series: str) -> float:
     return _find_neighbours(value, series)[0]
 
 
-def find_nearest(value: float, series: str) -> float:
-    """Return the preferred value with the smallest deviation in per cent; raises as `find_next_above`."""
-    below, above = _find_neighbours(value, series)
-    # Deviation is a matter of ratio: the two are equally far off at the geometric mean.
-    return above if value * value > below * above else below
-
-
 def _find_neighbours(value: float, series: str) -> tuple[float, float]:
     if not value > 0:
         raise ValueError(f"a preferred value needs a positive figure, got {value}")

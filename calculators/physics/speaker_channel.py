@@ -5,22 +5,12 @@ those of a sine; music of the same peak has a tenth to a quarter of them on aver
 """
 
 import math
-from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Literal, get_args
 
 from calculators.notation.network import SpeakerNetwork, list_names
-from calculators.physics.dc_network import (
-    MOST_ARRANGED,
-    Network,
-    find_currents,
-    find_resistance,
-    find_step,
-    list_arrangements,
-    list_places,
-)
+from calculators.physics.dc_network import Network, find_currents, find_resistance
 from calculators.physics.decibel import find_decibels, find_power_ratio
 from calculators.physics.driver import Curve, Driver, find_curve
 
@@ -30,16 +20,13 @@ CLIPPED_GAIN = 1.25
 LOWEST_SHARE = 0.8
 """An impedance may fall to this share of its rated value: IEC 60268-5, the 80 % rule."""
 
-MOST_ROWS = 72
-"""Arrangements that are all shown; the 66 of six equal speakers are among them."""
-
-ROWS_OF_MANY = 24
-"""Shown of more than that; thousands would neither fit a phone nor be reckoned between two keystrokes."""
+DUST = 1e-11
+"""Share by which a limit may be passed by rounding alone."""
 
 
 def exceeds(value: float, limit: float) -> bool:
     """Return whether `value` is more than `limit` by more than floating-point dust."""
-    return value > limit * (1 + 1e-11)
+    return value > limit * (1 + DUST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +60,11 @@ class Loop:
     def find_peak_current(self, load: float) -> float:
         """Return the largest current in A into a load in Ω; none into an open or a shorted one."""
         return self.peak_voltage / (self.outputs + self.wiring + load) if 0 < load < math.inf else 0.0
+
+    def find_short_current(self) -> float:
+        """Return the largest current in A with the load shorted, limited by the rest of the loop."""
+        resistance = self.outputs + self.wiring
+        return self.peak_voltage / resistance if resistance else math.inf
 
     def find_efficiency(self, load: float, efficiency: float) -> float:
         """Return the efficiency into this load: the amplifier's, or what its outputs' resistance leaves."""
@@ -132,6 +124,14 @@ class Drive:
             for place, (unit, power) in enumerate(zip(units, self.powers, strict=True))
             if unit.rating is not None and exceeds(power, unit.rating)
         )
+
+    def find_most_strained(self, units: Sequence[Unit]) -> int:
+        """Return the place of the speaker with the most power for its rating."""
+        strains = [
+            power / unit.rating if unit.rating else 0.0
+            for unit, power in zip(units, self.powers, strict=True)
+        ]
+        return strains.index(max(strains))
 
 
 def drive_network(loop: Loop, network: Network, resistances: Sequence[float]) -> Drive:
@@ -195,150 +195,26 @@ class Channel:
 
     def judge_load(self, load: float, lowest: float) -> Literal["stop", "caution", ""]:
         """Return how a load in Ω that falls to `lowest` Ω stands against the amplifier's smallest load."""
-        if exceeds(self.minimum, load):
-            return "stop"
         shortfall = exceeds(self.minimum, lowest)
-        if shortfall and self.meaning == "the lowest impedance":
-            return "stop"
+        if self.meaning == "the lowest impedance":
+            return "stop" if shortfall else ""
         # A nominal figure allows for the 80 % rule; below that no reading of the data sheet helps.
-        if exceeds(LOWEST_SHARE * self.minimum, lowest):
+        if exceeds(self.minimum, load) or exceeds(LOWEST_SHARE * self.minimum, lowest):
             return "stop"
         return "caution" if shortfall and self.meaning == "not known" else ""
 
 
 @dataclass(frozen=True, slots=True)
-class Arrangement:
-    """One way to join the speakers, at work; `chosen` marks the network that was given."""
-
-    network: Network
-    drive: Drive
-    chosen: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """The arrangements that are shown, in no order, and how many there are in all."""
-
-    shown: tuple[Arrangement, ...]
-    total: int
-
-
-def find_arrangements(loop: Loop, network: Network, units: tuple[Unit, ...], minimum: float) -> Choice:
-    """Return the arrangements of these speakers; where there are very many, those nearest above `minimum` Ω.
-
-    Speakers with the same figures are one kind: exchanging them is no new arrangement. The given network
-    is always among those shown.
-    """
-    kinds = tuple(dict.fromkeys(units))
-    kind_of = tuple(kinds.index(unit) for unit in units)
-    counts = tuple(kind_of.count(kind) for kind in range(len(kinds)))
-    chosen = find_step(network, kind_of, counts)
-    order = list_places(network)
-    places = tuple(tuple(place for place in order if kind_of[place] == kind) for kind in range(len(kinds)))
-    nominals = tuple(unit.nominal for unit in units)
-    steps, total = _pick_steps(counts, tuple(kind.nominal for kind in kinds), minimum)
-    if chosen not in steps:
-        steps = (*steps[:-1], chosen)
-    networks = zip(steps, _make_networks(counts, steps, places), strict=True)
-    shown = []
-    for tree, given in ((network if step == chosen else made, step == chosen) for step, made in networks):
-        shown.append(Arrangement(tree, drive_network(loop, tree, nominals), given))
-    return Choice(tuple(shown), total)
-
-
-@lru_cache(maxsize=16)
-def _pick_steps(
-    counts: tuple[int, ...], nominals: tuple[float, ...], minimum: float
-) -> tuple[tuple[int, ...], int]:
-    whole = list_arrangements(counts).whole
-    if len(whole) <= MOST_ROWS:
-        return (whole, len(whole))
-    ranked, loads = _rank_by_load(counts, nominals)
-    # The safe ones come with rising load; should they be too few, the nearest unsafe ones fill up.
-    first = bisect_left(ranked, minimum * (1 - 1e-11), key=loads.__getitem__)
-    first = min(first, len(ranked) - ROWS_OF_MANY)
-    return (ranked[first : first + ROWS_OF_MANY], len(whole))
-
-
-@lru_cache(maxsize=16)
-def _rank_by_load(
-    counts: tuple[int, ...], nominals: tuple[float, ...]
-) -> tuple[tuple[int, ...], tuple[float, ...]]:
-    arrangements = list_arrangements(counts)
-    loads = tuple(arrangements.find_resistances(nominals))
-    return (tuple(sorted(arrangements.whole, key=loads.__getitem__)), loads)
-
-
-@lru_cache(maxsize=16)
-def _make_networks(
-    counts: tuple[int, ...], steps: tuple[int, ...], places: tuple[tuple[int, ...], ...]
-) -> tuple[Network, ...]:
-    arrangements = list_arrangements(counts)
-    return tuple(arrangements.make_network(step, places) for step in steps)
-
-
-@dataclass(frozen=True, slots=True)
-class RankedArrangement:
-    """One row of the ranking: an arrangement, its verdict (`mark` and `words`) and its level in dB at 1 m."""
-
-    arrangement: Arrangement
-    mark: str
-    words: str
-    level: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class Ranking:
-    """The arrangements of the same speakers, best first; `total` counts those not shown as well."""
-
-    rows: tuple[RankedArrangement, ...]
-    total: int
-
-    @property
-    def best(self) -> RankedArrangement | None:
-        """The first row that holds, or None."""
-        return next((row for row in self.rows if not row.mark), None)
-
-
-def rank_arrangements(channel: Channel, lowest: float) -> Ranking | None:
-    """Return every arrangement of the channel's speakers, or None when there are too many to list.
-
-    Those that hold come first, the most even of them before the less even, the louder before the quieter.
-    `lowest` is the lowest load in Ω of the network as given; the others are judged by the 80 % rule.
-    """
-    if len(channel.units) > MOST_ARRANGED:
-        return None
-    choice = find_arrangements(channel.loop, channel.network.tree, channel.units, channel.minimum)
-    rows = [_judge_arrangement(channel, arrangement, lowest) for arrangement in choice.shown]
-    order = {"": 0, "caution": 1, "stop": 2}
-    rows.sort(
-        key=lambda row: (
-            order[row.mark],
-            -round(row.arrangement.drive.evenness, 9),
-            row.arrangement.drive.load,
-            not row.arrangement.chosen,
-        )
-    )
-    return Ranking(tuple(rows), choice.total)
-
-
-def _judge_arrangement(channel: Channel, arrangement: Arrangement, lowest: float) -> RankedArrangement:
-    drive = arrangement.drive
-    mark = channel.judge_load(drive.load, lowest if arrangement.chosen else LOWEST_SHARE * drive.load)
-    words = {"stop": "load too low", "caution": "low at some frequencies", "": "holds"}[mark]
-    over = drive.find_overloaded(channel.units)
-    if over and mark != "stop":
-        mark, words = "stop", f"{channel.network.names[over[0]]} over its rating"
-    return RankedArrangement(arrangement, mark, words, drive.find_level(channel.units))
-
-
-@dataclass(frozen=True, slots=True)
 class Fault:
-    """What a fault of one speaker does: `load` left in Ω, total `power` in W, the hardest worked one."""
+    """What a fault of one speaker does: `load` left in Ω, total `power` in W, the hardest worked one.
+
+    `peak_current` is the amplifier's in A, were it to give all that the loop takes.
+    """
 
     name: str
     event: str
     load: float
+    peak_current: float
     power: float
     busiest: str
     busiest_power: float
@@ -355,8 +231,17 @@ def list_faults(channel: Channel) -> Iterator[Fault]:
             drive = drive_network(channel.loop, channel.network.tree, changed)
             busiest = drive.powers.index(max(drive.powers))
             mark, words = _judge_fault(channel, drive, place)
+            loop, load = channel.loop, drive.load
             yield Fault(
-                name, event, drive.load, drive.power, names[busiest], drive.powers[busiest], mark, words
+                name,
+                event,
+                load,
+                loop.find_peak_current(load) if load else loop.find_short_current(),
+                drive.power,
+                names[busiest],
+                drive.powers[busiest],
+                mark,
+                words,
             )
 
 

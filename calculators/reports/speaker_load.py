@@ -1,15 +1,22 @@
 """The working, the readings and the tables of the speaker-load calculator."""
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 
 from calculators.notation.network import SpeakerNetwork, list_names, write_network
 from calculators.physics.dc_network import Group, Network, find_resistance
+from calculators.physics.decibel import find_decibels
 from calculators.physics.driver import Curve
-from calculators.physics.preferred_values import find_nearest, remove_dust
-from calculators.physics.speaker_channel import CLIPPED_GAIN, LOWEST_SHARE, Channel, Fault, Ranking
-from calculators.vocabulary.result import Cell, Column, Reading, Step, Table
-from calculators.vocabulary.showing import Figure, say
+from calculators.physics.preferred_values import find_next_below, remove_dust
+from calculators.physics.speaker_channel import CLIPPED_GAIN, LOWEST_SHARE, Channel, Fault
+from calculators.physics.speaker_ranking import MOST_ROWS, Ranking
+from calculators.vocabulary.result import Cell, Column, LateTable, Reading, Rows, Step, Table
+from calculators.vocabulary.showing import Figure, Phrase, say
+
+POINTS_PER_ROW = 4
+"""Of the curve's points in its table: eight rows in a decade of the usual band."""
 
 DC_SHARES = (0.70, 0.85)
 """A meter shows this share of a speaker's nominal impedance; common practice."""
@@ -64,28 +71,15 @@ def tabulate_speakers(channel: Channel) -> Table:
     )
 
 
-def tabulate_arrangements(channel: Channel, ranking: Ranking) -> Table:
+def tabulate_arrangements(ranking: Ranking) -> LateTable:
     """Return the ranked table of arrangements."""
-    names = channel.network.names
-    rows: list[tuple[Cell, ...]] = []
-    marks = []
-    for row in ranking.rows:
-        drive = row.arrangement.drive
-        words = f"yours, {row.words}" if row.arrangement.chosen else row.words
-        text = write_network(row.arrangement.network, names)
-        rows.append((text, drive.load, drive.power, drive.evenness, row.level, words))
-        marks.append(row.mark or ("chosen" if row.arrangement.chosen else ""))
-    left_out = ranking.total - len(rows)
-    caption = f"All {ranking.total} ways to join these speakers, those that hold first, the most even on top"
-    if ranking.total == 1:
+    total = ranking.total
+    hold = {0: "none holds", 1: "1 holds"}.get(ranking.holding, f"{ranking.holding} hold")
+    which = f"All {total}" if total <= MOST_ROWS else f"The first {MOST_ROWS} of {total}"
+    caption = f"{which} ways to join these speakers, by verdict and evenness; {hold}"
+    if total == 1:
         caption = "The only way to join one speaker"
-    if left_out:
-        caption = (
-            f"{len(rows)} of the {ranking.total} ways to join these speakers, the nearest above the "
-            "smallest load; "
-            "those that hold first, the most even on top"
-        )
-    return Table(
+    return LateTable(
         "arrangements",
         caption,
         (
@@ -96,9 +90,19 @@ def tabulate_arrangements(channel: Channel, ranking: Ranking) -> Table:
             Column("level", "Level at 1 m", "level"),
             Column("verdict", "Verdict"),
         ),
-        tuple(rows),
-        tuple(marks),
+        partial(_find_arrangement_rows, ranking),
     )
+
+
+def _find_arrangement_rows(ranking: Ranking) -> tuple[Rows, tuple[str, ...]]:
+    names = ranking.channel.network.names
+    rows: list[tuple[Cell, ...]] = []
+    for row in ranking.rows:
+        drive = row.drive
+        words = f"yours, {row.words}" if row.chosen else row.words
+        text = write_network(row.network, names)
+        rows.append((text, drive.load, drive.power, drive.evenness, row.level, words))
+    return tuple(rows), tuple(row.mark or ("chosen" if row.chosen else "") for row in ranking.rows)
 
 
 def tabulate_faults(faults: Sequence[Fault]) -> Table:
@@ -110,6 +114,7 @@ def tabulate_faults(faults: Sequence[Fault]) -> Table:
             Column("speaker", "Speaker"),
             Column("event", "Fault"),
             Column("load", "Load left", "resistance"),
+            Column("peak_current", "Peak current", "current"),
             Column("power", "Power", "power"),
             Column("busiest", "Hardest worked"),
             Column("busiest_power", "Its power", "power"),
@@ -120,6 +125,7 @@ def tabulate_faults(faults: Sequence[Fault]) -> Table:
                 fault.name,
                 fault.event,
                 None if fault.load == math.inf else fault.load,
+                None if fault.peak_current == math.inf else fault.peak_current,
                 fault.power,
                 fault.busiest if fault.power else None,
                 fault.busiest_power if fault.power else None,
@@ -139,7 +145,8 @@ def tabulate_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
         exact = remove_dust(1 / (2 * math.pi * frequency * nominal))
         cells: list[Cell] = [list_names(names), nominal, exact]
         for series in ("E6", "E12"):
-            value = find_nearest(exact, series)
+            # The next below, so that the frequency comes out above the one that was asked for.
+            value = find_next_below(exact, series)
             cells += [value, 1 / (2 * math.pi * value * nominal)]
         rows.append(tuple(cells))
     return Table(
@@ -158,8 +165,25 @@ def tabulate_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
     )
 
 
-def list_readings(channel: Channel, with_capacitor: bool) -> tuple[Reading, ...]:
-    """Return what a meter shows on the finished wiring."""
+def tabulate_impedance(curve: Curve) -> LateTable:
+    """Return the impedance against frequency as numbers, the lowest point marked."""
+    return LateTable(
+        "impedance",
+        "Impedance against frequency, its lowest point among it",
+        (Column("frequency", "Frequency", "frequency"), Column("impedance", "Impedance", "resistance")),
+        partial(_find_impedance_rows, curve),
+    )
+
+
+def _find_impedance_rows(curve: Curve) -> tuple[Rows, tuple[str, ...]]:
+    rows = sorted({*curve.points[::POINTS_PER_ROW], curve.lowest})
+    return tuple(rows), tuple("chosen" if row == curve.lowest else "" for row in rows)
+
+
+def list_readings(
+    channel: Channel, *, with_capacitor: bool, minus_grounded: bool, powered: bool
+) -> tuple[Reading, ...]:
+    """Return what a meter shows on the finished wiring, with the battery on only if it may be `powered`."""
     loop, tree = channel.loop, channel.network.tree
     low_share, high_share = DC_SHARES
     low, high, middle = (
@@ -173,8 +197,14 @@ def list_readings(channel: Channel, with_capacitor: bool) -> tuple[Reading, ...]
         for share, spread in ((low_share, 0.9), (high_share, 1.1), ((low_share + high_share) / 2, 1.0))
     )
     # Real stranded wire lies up to 24 % above solid copper; contacts may be far better than allowed.
-    through = "; measure at the speakers' side of the capacitor" if with_capacitor else ""
+    capacitor = with_capacitor or not loop.bridge_tied
+    through = "; measure at the speakers' side of a series capacitor" if capacitor else ""
     open_circuit = (Figure(20e6, "resistance"), Figure(1e6, "resistance"), Figure(1e9, "resistance"))
+    coils = (
+        _ohms(middle + loop.wiring),
+        _ohms(low + loop.lead),
+        _ohms(high + loop.lead * 1.24 + loop.joint),
+    )
     readings = [
         Reading(
             "Direct-current resistance of the whole channel",
@@ -182,17 +212,27 @@ def list_readings(channel: Channel, with_capacitor: bool) -> tuple[Reading, ...]
             "take "
             f"their own reading off{through}",
             "off",
-            _ohms(middle + loop.wiring),
-            _ohms(low + loop.lead),
-            _ohms(high + loop.lead * 1.24 + loop.joint),
-        ),
-        Reading(
-            "Plus wire to ground: no connection (over-range)",
-            "plus pin of the pulled speaker plug to the battery's minus and to bare metal of the frame",
-            "off",
-            *open_circuit,
-        ),
+            *coils,
+        )
     ]
+    if minus_grounded and not loop.bridge_tied:
+        readings.append(
+            Reading(
+                "Plus wire to ground: the speakers again, and nothing beside them",
+                f"plus pin of the pulled speaker plug to the battery's minus{through}",
+                "off",
+                *coils,
+            )
+        )
+    else:
+        readings.append(
+            Reading(
+                "Plus wire to ground: no connection (over-range)",
+                "plus pin of the pulled speaker plug to the battery's minus and to bare metal of the frame",
+                "off",
+                *open_circuit,
+            )
+        )
     if loop.bridge_tied:
         readings += [
             Reading(
@@ -208,6 +248,8 @@ def list_readings(channel: Channel, with_capacitor: bool) -> tuple[Reading, ...]
                 *open_circuit,
             ),
         ]
+    if not powered:
+        return tuple(readings)
     volts = loop.supply
     readings += [
         Reading(
@@ -262,12 +304,7 @@ def write_working(
             _ohms(float(outputs["lowest_load"] or 0)),
         )
     else:
-        yield Step(
-            "Lowest load",
-            "least |Z| over the band",
-            say("|Z| at {place}", place=Figure(curve.lowest[0], "frequency")),
-            _ohms(curve.lowest[1]),
-        )
+        yield from _write_drivers(channel, curve)
     yield Step(
         "Lead, out and back",
         "2 × length ÷ (58 MS/m × area)",
@@ -301,7 +338,7 @@ def write_working(
     yield Step(
         "Power into the speakers, unclipped",
         "peak² × load ÷ 2",
-        say("{peak}² × {load} ÷ 2", peak=_amps(peak), load=_ohms(drive.load)),
+        say("({peak})² × {load} ÷ 2", peak=_amps(peak), load=_ohms(drive.load)),
         _watts(drive.power),
     )
     yield Step(
@@ -344,19 +381,68 @@ def write_working(
     if isinstance(level, float):
         yield Step(
             "Level at 1 m",
-            "10 log₁₀ of the sum of power × 10^(sensitivity ÷ 10)",
-            say(
-                "over the speakers with a sensitivity; together {power}",
-                power=_watts(
-                    math.fsum(
-                        power
-                        for unit, power in zip(channel.units, drive.powers, strict=True)
-                        if unit.weight is not None
-                    )
-                ),
-            ),
+            "10 log₁₀ of the sum of power × 10^(sensitivity at 1 W ÷ 10)",
+            _fill_level(channel),
             Figure(level, "level"),
         )
+
+
+def _fill_level(channel: Channel) -> Phrase:
+    """Return the sum under the logarithm, speakers that do the same counted."""
+    sounding = Counter(
+        (power, unit.weight)
+        for unit, power in zip(channel.units, channel.drive.powers, strict=True)
+        if unit.weight is not None
+    )
+    terms = [
+        say(
+            "{count}{power} × 10^({sensitivity} ÷ 10)",
+            count=f"{count} × " if count > 1 else "",
+            power=_watts(power),
+            sensitivity=Figure(find_decibels(weight), "level"),
+        )
+        for (power, weight), count in sounding.items()
+    ]
+    parts = {f"t{number}": term for number, term in enumerate(terms)}
+    return say("10 log₁₀(" + " + ".join(f"{{{name}}}" for name in parts) + ")", **parts)
+
+
+def _write_drivers(channel: Channel, curve: Curve) -> Iterator[Step]:
+    """Yield the impedance of every kind of speaker where that of the network is lowest, and the network's."""
+    frequency = curve.lowest[0]
+    place = Figure(frequency, "frequency")
+    for driver in dict.fromkeys(driver for driver in channel.drivers if driver is not None):
+        names = [
+            name for name, own in zip(channel.network.names, channel.drivers, strict=True) if own == driver
+        ]
+        detuning = frequency / driver.fs - driver.fs / frequency
+        yield Step(
+            f"Impedance of {list_names(names)} at {place.write()}",
+            "Re + j 2π f Le + Res ÷ (1 + j Qms x), x = f/fs − fs/f, Res = Re Qms ÷ Qes",
+            say(
+                "{re} + j 2π × {place} × {le} + {res} ÷ (1 + j {qms} × {x})",
+                re=_ohms(driver.re),
+                place=place,
+                le=Figure(driver.le, "inductance"),
+                res=_ohms(driver.peak),
+                qms=Figure(driver.qms, "number"),
+                x=Figure(detuning, "number"),
+            ),
+            _write_impedance(driver.find_impedance(frequency)),
+        )
+    real, imaginary = (Figure(abs(part), "resistance") for part in curve.parts)
+    yield Step(
+        "Lowest load",
+        "least |Z| over the band, joined like resistances; |Z| = √(real² + imaginary²)",
+        say("√(({real})² + ({imaginary})²) at {place}", real=real, imaginary=imaginary, place=place),
+        _ohms(curve.lowest[1]),
+    )
+
+
+def _write_impedance(impedance: tuple[float, float]) -> Phrase:
+    real, imaginary = impedance
+    sign = "−" if imaginary < 0 else "+"
+    return say("{real} {sign} j {size}", real=_ohms(real), sign=sign, size=_ohms(abs(imaginary)))
 
 
 def _write_groups(network: Network, channel: Channel) -> Iterator[Step]:

@@ -58,6 +58,7 @@ CASES: list[tuple[str, str, str, dict[str, float]]] = [
     ("input-held", "+5V, ground, ground", "+5V, data, ground", {}),
     ("wrong-signal", "+5V, clock, ground", "+5V, data, ground", {}),
     ("input-open", "+5V, -, ground", "+5V, data, ground", {}),
+    ("board-astray", "signal, +5V, -", "data, +5V, ground", {"input_resistor": 1000.0}),
     ("speaker-silent", "speaker left +, speaker right +", "speaker +, speaker -", {}),
     ("speaker-swapped", "speaker +, speaker -", "speaker -, speaker +", {}),
     ("spare-open", "+5V, signal, ground, -", "+5V, data, ground, ground", {}),
@@ -94,7 +95,7 @@ def test_published_servo_lead_reversed_neither_works_nor_burns() -> None:
     assert judge("servo lead", "servo lead", servo, turned=True).verdict == "does not work"
     # Robot Builder's Bonanza, p. 256: the supply in the centre stays the supply when the plug is turned.
     turned = judge("servo lead", "servo lead", servo, turned=True)
-    assert next(c for c in turned.contacts if c.board == 1).rule == "as-intended"
+    assert next(c for c in turned.contacts if c.board == 1).source == 1
 
 
 def test_published_lookalike_leads_with_red_at_opposite_ends_reverse_the_supply() -> None:
@@ -109,6 +110,70 @@ def test_data_sheets_footnote_resistor_saves_an_input_from_overvoltage() -> None
     bare = replace(LIMITS, source_resistor=0.0)
     assert judge("+5V, signal, ground", "+5V, data max 3.6 V, ground", bare).verdict == "damages"
     assert judge("+5V, signal, ground", "+5V, data max 3.6 V, ground").verdict == "harmless"
+
+
+def test_a_lost_ground_returns_through_a_lower_supply_and_lifts_the_higher() -> None:
+    """One place off: 12 V on the 5 V pin, the source's ground on the 12 V pin; ngspice below agrees."""
+    judgement = judge("+5V, +12V, ground", "+5V, +12V, ground", shift=1)
+    assert judgement.verdict == "damages"
+    five, twelve = (next(c for c in judgement.contacts if c.board == pin) for pin in (0, 1))
+    assert (five.rule, twelve.rule) == ("supply-overvoltage", "supply-reversed")
+    assert "11.4\u00a0V reach the board's pin 1 (+5V)" in five.reason.write()
+    # No more flows back than the board draws.
+    assert twelve.current == LIMITS.board_current
+
+
+def test_a_lost_ground_is_found_at_a_signal_pin_too() -> None:
+    """Through a kilohm the input bears its current; what stands across the 5 V part is not less for it."""
+    judgement = judge("+12V, signal, -", "+5V, data, ground", replace(LIMITS, input_resistor=1000.0))
+    assert [c.rule for c in judgement.contacts] == ["supply-overvoltage", "board-astray", "ground-lost"]
+    # Nothing but the supply touches: no current finds a way, and nothing burns.
+    assert judge("+12V, -, -", "+5V, data, ground").verdict == "does not work"
+
+
+@settings(max_examples=200, deadline=None)
+@given(PLUGS, PLUGS)
+def test_no_row_reads_healthy_on_a_board_without_its_ground(
+    source_text: list[str], board_text: list[str]
+) -> None:
+    source, board = read(", ".join(source_text)), read(", ".join(board_text))
+    pairs = find_pairs(len(source), len(board))
+    held = {source[here].kind for here, there in pairs if board[there].kind == "ground"}
+    if not any(role.kind == "ground" for role in board) or "ground" in held:
+        return
+    for contact in judge_mating(source, board, pairs, LIMITS).contacts:
+        role = None if contact.board is None else board[contact.board]
+        if role is not None and (role.kind == "supply" or role.listens(at_source=False)):
+            assert contact.verdict in ("does not work", "damages"), contact
+
+
+def test_what_a_diode_carries_within_its_limit_is_said() -> None:
+    """5 V less one diode over 330 Ω and the output's 25 Ω are 12.4 mA; a data sheet allows 15 mA."""
+    judgement = judge("signal, +5V, ground", "+5V, data, ground", shift=-1)
+    data = next(c for c in judgement.contacts if c.board == 1)
+    assert (data.rule, data.verdict) == ("board-astray", "does not work")
+    assert "up to 12.4\u00a0mA flow through the protection diode" in data.reason.write()
+
+
+@settings(max_examples=200, deadline=None)
+@given(PLUGS, PLUGS, st.floats(0.001, 2), st.floats(0.001, 500))
+def test_no_fault_draws_more_than_the_supply_gives(
+    source_text: list[str], board_text: list[str], available: float, drawn: float
+) -> None:
+    """Only what a signal output of the source gives, which its controller feeds, is not the supply's."""
+    source, board = read(", ".join(source_text)), read(", ".join(board_text))
+    limits = replace(LIMITS, source_current=available, board_current=drawn)
+    for contact in judge_mating(source, board, find_pairs(len(source), len(board)), limits).contacts:
+        signal = contact.source is not None and source[contact.source].is_logic
+        if contact.rule != "output-overloaded" or not signal:
+            assert (contact.current or 0.0) <= available
+
+
+def test_a_listening_controller_gets_no_more_than_the_board_draws() -> None:
+    limits = replace(LIMITS, source_resistor=0.0, board_current=0.9)
+    judgement = judge("data in max 3.6 V, +5V, ground", "data out, +5V, ground", limits, turned=True)
+    lifted = next(c for c in judgement.contacts if c.source == 0)
+    assert (lifted.rule, lifted.current) == ("controller-overvoltage", 0.9)
 
 
 # Graph connectivity
@@ -328,3 +393,14 @@ def test_ngspice_lost_ground_returns_the_boards_current_through_the_data_pin() -
     assert judgement.contacts[1].rule == "return-through-input"
     assert judgement.fault_current is not None
     assert 0.75 * judgement.fault_current < current <= judgement.fault_current
+
+
+def test_ngspice_lifts_a_part_for_5_volts_to_11_when_its_ground_is_lost() -> None:
+    """12 V on a 5 V part that idles (1 kΩ); its lost ground returns through the diode of a 12 V part."""
+    lines = ["vs s 0 12", "rs s five 0.1", "rl five lost 1k", "db lost twelve body", "rg twelve 0 0.1"]
+    lines += ["rk lost 0 10meg", "vm five across 0", "rm across lost 10meg"]
+    across = run_ngspice(lines, ["vm"])["vm"] * 10e6
+    judgement = judge("+5V, +12V, ground", "+5V, +12V, ground", shift=1)
+    assert judgement.verdict == "damages"
+    # The diode loses 0.6 V, give or take what its current makes of it.
+    assert across == pytest.approx(12 - 0.6, abs=0.15)

@@ -21,7 +21,11 @@ NAMES = ("straight", "reversed", "shifted_left", "shifted_right")
 
 
 def run(**texts: str) -> Result:
-    return CALCULATOR.run({"boards": "", **texts})
+    return CALCULATOR.run(texts)
+
+
+def find_text(result: Result, code: str) -> str:
+    return next(finding.text.write() for finding in result.findings if finding.code == code)
 
 
 def find_codes(result: Result) -> dict[str, str]:
@@ -148,6 +152,12 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
     ("two-candidates", "caution", {"from_pins": "data 1, data 2, +5V, ground"}),
     ("other-voltage", "note", {"from_pins": "battery, ground", "to_pins": "+12V max 24V, ground"}),
     ("lead-damages", "stop", {"signal_level": "12 V", "source_resistor": "0"}),
+    (
+        "lead-does-not-work",
+        "stop",
+        {"from_pins": "speaker left +, speaker right -", "to_pins": "speaker +, speaker -"},
+    ),
+    ("servo-resistor", "note", {"to_pins": "servo lead"}),
     ("shared-contact", "note", {"to_pins": "ground, +5V, data, ground"}),
     ("spare-pins", "note", {"from_pins": "signal, +5V, ground, +12V"}),
     ("signal-level-low", "caution", {"signal_level": "3.3 V"}),
@@ -161,7 +171,7 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
 def test_every_finding_fires_and_says_what_to_do(code: str, level: str, texts: dict[str, str]) -> None:
     result = run(**texts)
     assert find_codes(result).get(code) == level
-    text = next(finding.text.write() for finding in result.findings if finding.code == code)
+    text = find_text(result, code)
     assert len(text.split()) > 6
     assert text.endswith(".")
     assert "{" not in text
@@ -237,6 +247,88 @@ def test_one_table_covers_the_whole_break_out() -> None:
     assert boards[0]["straight"] == result.outputs["straight"]
     alone = run(to_pins="ground, data, +5V, ground")
     assert [boards[1][name] for name in NAMES] == [alone.outputs[name] for name in NAMES]
+
+
+def test_every_board_of_a_break_out_is_judged_with_its_own_lead() -> None:
+    """5 V through a logic output's 25 Ω put 56 mA into an input for 3.6 V, whatever wire leads there."""
+    weak = "x: +5V, data max 3.6 V, ground"
+    result = run(source_resistor="0", boards=f"{weak}; y: +5V, data, ground")
+    assert [(row["crossing"], row["lead"]) for row in find_table(result, "boards")] == [
+        ("1-2, 2-1, 3-3", "damages"),
+        ("1-2, 2-1, 3-3", "holds"),
+    ]
+    assert "x is damaged: 5\u00a0V reach the board's pin 2 (data)" in find_text(result, "lead-damages")
+    advice = find_text(result, "break-out-damages")
+    assert "damages: x, y. A lead of its own, by the table, serves y;" in advice
+    alone = find_text(run(source_resistor="0", boards=weak), "break-out-damages")
+    assert alone.endswith("No lead puts it right yet: first mend the other stops here.")
+
+
+def test_a_break_outs_table_of_leads_is_the_table_of_wires() -> None:
+    result = run(
+        from_pins="data 1, data 2, +5V, ground", boards="left: +5V, data, ground; right: +5V, data, ground"
+    )
+    assert [row["crossing"] for row in find_table(result, "boards")] == ["1-2, 3-1, 4-3", "2-2, 3-1, 4-3"]
+    assert [row["lead"] for row in find_table(result, "boards")] == ["holds", "holds"]
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {"from_pins": "+5V", "to_pins": "ground"},
+        {"from_pins": "+12V, ground", "to_pins": "+5V, ground"},
+        {"to_pins": "+5V, data max 3.6 V, ground", "source_resistor": "0"},
+    ],
+)
+def test_a_lead_is_advised_only_where_it_serves(texts: dict[str, str]) -> None:
+    result = run(**texts)
+    text = find_text(
+        result, "straight-damages" if result.outputs["straight"] == "damages" else "straight-does-not-work"
+    )
+    assert "make up a lead" not in text
+    assert text.endswith(
+        "Do not join them directly. No lead puts it right yet: first mend the other stops here."
+    )
+    # There is another stop, which says what is missing.
+    assert "stop" in {f.level for f in result.findings if not f.code.startswith("straight")}
+
+
+def test_only_parts_that_were_named_are_spoken_of() -> None:
+    result = run(from_pins="+12V, ground", to_pins="+12V, ground")
+    assert "boards" not in [table.name for table in result.tables]
+    assert not any("spine" in finding.text.write() for finding in result.findings)
+
+
+def test_boards_are_named_as_people_say_it() -> None:
+    boards = "; ".join(f"{name}: data, +5V, ground" for name in ("spine", "flanks", "lantern"))
+    shared = find_text(run(boards=boards), "shared-signal")
+    assert shared.startswith("Spine, flanks and lantern share pin 1 (signal)")
+    missing = find_text(run(boards="flanks: +12V, ground"), "missing-supply")
+    assert missing.startswith("Nothing at the source serves pin 1 (+12V) of flanks.")
+    assert "pin 2 (+12V) of the board" in find_text(run(to_pins="ground, +12V"), "missing-supply")
+
+
+def test_a_reversed_servo_is_explained_where_no_resistor_is_reckoned() -> None:
+    """A model flyers' association: reversed, no damage; common practice: a kilohm before a servo's input."""
+    servo = {"from_pins": "servo lead", "to_pins": "servo lead"}
+    assert run(**servo).outputs["reversed"] == "damages"
+    assert "here 0\u00a0Ω is reckoned" in find_text(run(**servo), "servo-resistor")
+    spared = run(**servo, input_resistor="1 kohm")
+    assert spared.outputs["reversed"] == "does not work"
+    assert "servo-resistor" not in find_codes(spared)
+
+
+def test_a_fault_stays_within_what_the_supply_gives() -> None:
+    result = run(source_current="0.5 A", fuse="0.75 A")
+    assert result.outputs["fault_current"] == 0.5
+    assert "up to 500\u00a0mA" in find_text(result, "straight-damages")
+    assert "fuse stays closed" in find_text(result, "straight-damages")
+    assert "fuse never opens" in find_text(result, "fuse-above-source")
+
+
+def test_the_print_is_asked_for_once() -> None:
+    text = find_text(run(from_pins="servo lead", to_pins="clocked strip"), "check-the-print")
+    assert text.count("print") == 1
 
 
 def test_each_board_takes_a_data_line_of_its_own_where_there_are_two() -> None:
@@ -382,6 +474,8 @@ def test_any_two_plugs_give_a_sound_result(source: str, board: str, view: str, b
         assert reading.low.value <= reading.expected.value <= reading.high.value
     for finding in result.findings:
         assert "{" not in finding.text.write("imperial")
+    if any("first mend the other stops" in finding.text.write() for finding in result.findings):
+        assert any(f.level == "stop" and f.code.startswith(("lead", "missing")) for f in result.findings)
     for picture in result.pictures:
         assert picture.draw("metric").startswith("<svg")
         assert picture.description.write()

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 
 from calculators.physics.preferred_values import (
     SERIES,
-    find_nearest,
     find_next_above,
     find_next_below,
     remove_dust,
@@ -35,33 +34,25 @@ def test_next_above_and_below_agree_with_the_library(value: float, name: str) ->
     assert find_next_below(value, name) == pytest.approx(below, rel=1e-9)
 
 
-@given(value=VALUES, name=st.sampled_from(sorted(KEYS)))
-def test_nearest_has_the_smallest_ratio_of_all(value: float, name: str) -> None:
-    candidates = eseries.erange(KEYS[name], value / 12, value * 12)
-    best = min(abs(math.log(candidate / value)) for candidate in candidates)
-    assert abs(math.log(find_nearest(value, name) / value)) == pytest.approx(best, abs=1e-9)
-
-
 # The series resistors of an LED, worked on an electronics forum page (first row) and by hand: supply V,
-# forward voltages V, current A, next value above in E12, in E24, and the nearest in E24.
+# forward voltages V, current A, next value above in E12 and in E24.
 @pytest.mark.parametrize(
-    ("supply", "forward", "current", "above_e12", "above_e24", "nearest_e24"),
+    ("supply", "forward", "current", "above_e12", "above_e24"),
     [
-        (9.0, 3.0, 0.020, 330, 300, 300),
-        (9.0, 1.8, 0.005, 1500, 1500, 1500),
-        (5.0, 2.0, 0.020, 150, 150, 150),
-        (5.0, 3.2, 0.020, 100, 91, 91),
-        (5.0, 2.1, 0.015, 220, 200, 200),
-        (12.0, 9.6, 0.020, 120, 120, 120),
+        (9.0, 3.0, 0.020, 330, 300),
+        (9.0, 1.8, 0.005, 1500, 1500),
+        (5.0, 2.0, 0.020, 150, 150),
+        (5.0, 3.2, 0.020, 100, 91),
+        (5.0, 2.1, 0.015, 220, 200),
+        (12.0, 9.6, 0.020, 120, 120),
     ],
 )
 def test_worked_resistors(
-    supply: float, forward: float, current: float, above_e12: float, above_e24: float, nearest_e24: float
+    supply: float, forward: float, current: float, above_e12: float, above_e24: float
 ) -> None:
     exact = (supply - forward) / current
     assert find_next_above(exact, "E12") == above_e12
     assert find_next_above(exact, "E24") == above_e24
-    assert find_nearest(exact, "E24") == nearest_e24
 
 
 def test_floating_point_dust_does_not_skip_a_value() -> None:
@@ -77,9 +68,7 @@ def test_floating_point_dust_does_not_skip_a_value() -> None:
 def test_a_preferred_value_is_its_own_neighbour(name: str, decade: int) -> None:
     for step in SERIES[name]:
         value = float(f"{step}e{decade}")
-        assert (
-            find_next_above(value, name) == find_next_below(value, name) == find_nearest(value, name) == value
-        )
+        assert find_next_above(value, name) == find_next_below(value, name) == value
 
 
 @pytest.mark.parametrize("value", [0.0, -1.0, math.nan])
@@ -90,4 +79,4 @@ def test_only_positive_values_have_neighbours(value: float) -> None:
 
 def test_an_unknown_series_is_refused() -> None:
     with pytest.raises(KeyError, match="E7"):
-        find_nearest(1.0, "E7")
+        find_next_below(1.0, "E7")
