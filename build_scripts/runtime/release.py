@@ -151,7 +151,7 @@ def _make_files(
             trimmed = pack_library(files, files)
         with progress.show_step("freezing the interpreter with the calculators in its memory"):
             library.write_bytes(trimmed)
-            freezing = {**common, "task": "freeze", "inputs": inputs, "exports": exports}
+            freezing: dict[str, object] = {**common, "task": "freeze", "inputs": inputs, "exports": exports}
             snapshot = _run_node(node, freezing, scratch)
     with progress.show_step("packing the browser's Python"):
         _pack_files(pyodide, folder, trimmed, snapshot)

@@ -101,7 +101,9 @@ def _write_cell(value: Cell, shown: Output | Column, system: System) -> str:
 
 
 def _list_entries(calculator: Calculator, texts: Mapping[str, str]) -> list[tuple[str, str]]:
-    entries = [(item.label, texts.get(item.name, item.default)) for item in calculator.inputs]
+    entries = [
+        (item.label, item.name_given(texts.get(item.name, item.default))) for item in calculator.inputs
+    ]
     return [(label, text) for label, text in entries if text.strip()]
 
 

@@ -20,6 +20,8 @@ from calculators.vocabulary.units import KINDS, find_unit, list_units
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _SLUG = re.compile(r"[a-z]+(-[a-z]+)*")
+_BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
+"""A text that is read as a number in the field's own unit."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -49,6 +51,10 @@ class Input:
     def read_value(self, text: str) -> object:
         """Return the value of a text that is not empty; raises NotationError or InputError."""
         raise TypeError(f"{type(self).__name__} does not say how it reads a text")
+
+    def name_given(self, text: str) -> str:
+        """Return `text` as it stands among the figures of a result, where its field is not beside it."""
+        return text
 
     def refuse(self, text: str, problem: str) -> InputError:
         """Return the error that says why this field cannot use `text`."""
@@ -82,6 +88,10 @@ class QuantityInput(Input):
                 f"“{text.strip()}” is outside what can be computed; allowed: {self.describe_allowed()}"
             )
         return value
+
+    def name_given(self, text: str) -> str:
+        """Return `text`, a bare number with the field's own unit."""
+        return f"{text.strip()} {self.unit}" if self.unit and _BARE.fullmatch(text.strip()) else text
 
     def describe_allowed(self) -> str:
         """Return the hard limits in words."""

@@ -34,6 +34,22 @@ def test_a_quantity_is_held_to_its_hard_limits() -> None:
         assert (caught.value.field, caught.value.label, caught.value.given) == ("current", "Current", text)
 
 
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("1.5", "1.5 A"),
+        (" 1,5 ", "1,5 A"),
+        ("1 1/2", "1 1/2 A"),
+        ("5e-1", "5e-1 A"),
+        ("500 mA", "500 mA"),
+        ("1A5", "1A5"),
+        ("", ""),
+    ],
+)
+def test_a_bare_number_is_named_with_the_fields_unit(text: str, named: str) -> None:
+    assert CURRENT.name_given(text) == named
+
+
 def test_above_refuses_the_lowest_itself() -> None:
     item = replace(CURRENT, above=True)
     assert item.read("1 µA") == 1e-6
