@@ -217,7 +217,7 @@
   function tell_saved({ current, next }) {
     const whole = current.saved === current.files;
     const words = `Saved for offline: ${current.saved} of ${files(current.files)} (${amount(current.savedBytes)}).`;
-    const lost = !whole && (unrepaired || failure);
+    const lost = !whole && (unrepaired || failure || (navigator.onLine ? "" : "there is no connection"));
     const lines = [{ words, press: lost || failure ? undefined : [checking || "Check and repair", check] }];
     if (registration?.installing) lines.push(tell_saving("Saving a newer release", next));
     else if (lost) lines.push({ words: `Files are missing: ${lost}.`, press: ["Repair", repair] });
@@ -322,7 +322,8 @@
       arrived = data.arrived ?? 0;
       draw();
     };
-    addEventListener("online", () => (failure || unrepaired) && begin(true));
+    addEventListener("online", () => (failure || unrepaired ? begin(true) : heal()).then(draw));
+    addEventListener("offline", draw);
     const start = async () => {
       if (published === "off") {
         // The worker in its place removes itself; it only has to be fetched.

@@ -184,6 +184,18 @@ def test_a_vanished_file_is_fetched_when_it_is_asked_for(typed: Page, host: Host
     expect(typed.locator("body")).to_contain_text("missing from the copy saved on this device")
 
 
+def test_a_hole_is_told_without_a_connection_and_mended_with_one(
+    reader: BrowserContext, typed: Page, host: Host
+) -> None:
+    expect_saved(typed, host.folder, host.address)
+    reader.set_offline(True)
+    delete_saved(typed, host.address, SPOILT)
+    typed.reload()
+    expect_line(typed, "Files are missing: there is no connection")
+    reader.set_offline(False)
+    expect_saved(typed, host.folder, host.address)
+
+
 def test_all_saved_files_vanish(typed: Page, host: Host) -> None:
     expect_saved(typed, host.folder, host.address)
     typed.evaluate("async () => { for (const name of await caches.keys()) await caches.delete(name); }")
