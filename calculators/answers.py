@@ -7,7 +7,7 @@ import json
 from functools import lru_cache
 
 from calculators import find_calculator, list_calculators
-from calculators.presentation.as_html import render_block, render_parts
+from calculators.presentation.as_html import render_block, render_brief, render_parts
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_text
 from calculators.vocabulary.declaration import Calculator
@@ -23,7 +23,7 @@ def answer(question: str) -> str:
     "metric" or "imperial" and the form "html", "text" or "json". With html may come `"closed": [key]`: the
     folds whose bodies can wait until the reader pauses or opens them.
     Returns `{"ok": true, "result": …}` (an object for json; for html the fragments by name, null for those
-    that stay as they are; a string for text), or
+    that stay as they are, and beside them `"brief"`, the two lines above the form; a string for text), or
     `{"ok": false, "errors": [{"field", "label", "given", "text"}]}` for figures the reader has to mend.
     Raises UnknownCalculatorError for a slug that does not exist.
     """
@@ -39,15 +39,16 @@ def answer(question: str) -> str:
         ]
         return json.dumps({"ok": False, "errors": errors})
     system: System = "imperial" if asked.get("units") == "imperial" else "metric"
-    rendered: object
+    reply: dict[str, object] = {"ok": True}
     match asked["form"]:
         case "json":
-            rendered = render_json(calculator, fields, result)
+            reply["result"] = render_json(calculator, fields, result)
         case "text":
-            rendered = render_text(calculator, fields, result, system)
+            reply["result"] = render_text(calculator, fields, result, system)
         case _:
-            rendered = render_parts(calculator, result, system, asked.get("closed"))
-    return json.dumps({"ok": True, "result": rendered}, allow_nan=False)
+            reply["result"] = render_parts(calculator, result, system, asked.get("closed"))
+            reply["brief"] = render_brief(calculator, result, system)
+    return json.dumps(reply, allow_nan=False)
 
 
 def warm() -> None:

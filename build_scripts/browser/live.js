@@ -155,7 +155,8 @@
       const waiting = [...engine.asked.values()];
       engine.asked.clear();
       console.error(`calculators: ${reason}`);
-      engine.change("failed", `Live figures could not start: ${reason}. The result below is the one built into the page.`);
+      const why = reason.replace(/\.$/, "");
+      engine.change("failed", `Live figures could not start: ${why}. The result below is the one built into the page.`);
       for (const settle of waiting) settle(null);
     },
 
@@ -187,6 +188,7 @@
       this.key = `figures:${location.pathname}#${this.anchor}`;
       this.busy = false;
       this.changed = false;
+      this.brief = { element: this.form.querySelector(".sl-brief") };
       this.parts = null; // of the result on the page, by name: the element and the text it was made of
       this.waiting = null; // the question that still lacks what closed folds hide
       this.fields = new Map();
@@ -274,9 +276,11 @@
     }
 
     follow() {
-      put(this.form.querySelector('[data-do="units"]'), `Units: ${units.system}`);
+      put(this.form.querySelector('[data-do="units"]'), `Show ${units.system === "metric" ? "imperial" : "metric"} results`);
       if (engine.state !== "ready") this.say(engine.words);
       this.section.classList.toggle("sl-failed", engine.state === "failed");
+      // What is on the page was built for the article's figures, whatever the fields have now.
+      if (engine.state === "failed" && !this.parts) this.section.classList.toggle("sl-old", Object.keys(this.own()).length > 0);
       if (!engine.worker) return;
       if (this.busy || !this.changed) return;
       this.changed = false;
@@ -342,6 +346,7 @@
         this.say("Not computed: mend the marked field. The result below is the last good one.");
       } else {
         this.exchange(answer.result, question);
+        this.brief = this.renew(this.brief, answer.brief);
         this.section.dataset.shown = this.asked;
         // A fold may have been opened while its content was being left out.
         for (const fold of this.folds()) if (fold.open) this.fill(fold);
@@ -408,7 +413,7 @@
       } else if (button.dataset.do === "link") {
         copy(this.link(), button);
       } else if (button.dataset.do === "text") {
-        if (engine.state !== "ready") return;
+        if (engine.state !== "ready") return flash(button, "Not live yet");
         this.ask(this.question("text"), (answer) => {
           if (answer.ok) copy(answer.result, button);
           else this.show(answer);
@@ -451,8 +456,14 @@
     return true;
   }
 
-  async function copy(text, button) {
+  // Say on a button what became of pressing it.
+  function flash(button, words) {
     const label = button.dataset.label ?? (button.dataset.label = button.textContent);
+    button.textContent = words;
+    setTimeout(() => (button.textContent = label), 2000);
+  }
+
+  async function copy(text, button) {
     let done = true;
     try {
       await navigator.clipboard.writeText(text);
@@ -465,8 +476,7 @@
       done = document.execCommand("copy");
       holder.remove();
     }
-    button.textContent = done ? "Copied" : "Could not copy";
-    setTimeout(() => (button.textContent = label), 2000);
+    flash(button, done ? "Copied" : "Could not copy");
   }
 
   function mount() {

@@ -4,6 +4,7 @@ The same functions write the built page and, in the reader's browser, every late
 is no second renderer to keep in step. Class names begin with `sl-`; the script finds fields by `data-field`.
 """
 
+import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cache, partial
 from urllib.parse import urlencode
@@ -26,12 +27,14 @@ from calculators.vocabulary.showing import Figure, Phrase
 from calculators.vocabulary.units import System, list_units
 
 _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i", "Note")}
-_MARKS = {"chosen": "▸ chosen", "stop": "✕ stop", "caution": "! caution", "": ""}
+_MARKS = {"chosen": "▸", "stop": "✕", "caution": "!"}
 _LONG_TEXT = 160
 _MANY_OUTPUTS = 10
 _LONG_CELL = 60
 _LONG_TABLE = 12
 """More rows than these are folded away at first, so that the next thing stays within a thumb's reach."""
+_WITHIN_NUMBERS = re.compile(r"(?<=\d)-(?=\d)")
+"""The hyphen of “2-1”, which must not be torn apart at the end of a line."""
 
 
 def render_block(calculator: Calculator, texts: Mapping[str, str], anchor: str, caption: str) -> str:
@@ -45,9 +48,8 @@ def render_block(calculator: Calculator, texts: Mapping[str, str], anchor: str, 
         f'aria-label="{escape(caption)}">'
         f'<p class="sl-caption"><strong>{escape(caption)}</strong> '
         f'<a class="sl-link" href="{escape(render_link(anchor, texts))}">link to these figures</a></p>'
-        f"{render_form(calculator, texts, anchor)}"
-        '<p class="sl-status" role="status" data-search-exclude>Computed when this page was built. '
-        "Live figures need scripts.</p>"
+        f"{render_form(calculator, texts, anchor, render_brief(calculator, result))}"
+        '<p class="sl-status" role="status" data-search-exclude>Computed when this page was built.</p>'
         '<noscript><p class="sl-noscript">Scripts are off, so the result below stays as it was built. Allow '
         "scripts on this page to compute with your own figures, or at a terminal type "
         f"<code>python3 build_scripts/handbook.py compute {calculator.slug} --help</code>.</p></noscript>"
@@ -61,8 +63,29 @@ def render_link(anchor: str, texts: Mapping[str, str]) -> str:
     return f"?{query}#{anchor}" if query else f"#{anchor}"
 
 
-def render_form(calculator: Calculator, texts: Mapping[str, str], anchor: str) -> str:
-    """Return the form, with `texts` over the defaults; fields are read-only until the script takes over."""
+def render_brief(calculator: Calculator, result: Result, system: System = "metric") -> str:
+    """Return verdict and main figures in two lines, which stay in sight while fields below are typed into.
+
+    Of the two, assistive technology is told of the verdict as soon as it changes.
+    """
+    level, words = _find_verdict(result)
+    figures = " · ".join(
+        f'<span class="sl-name">{escape(item.label)} </span>'
+        f"{_escape_text(write_output(item, result.outputs[item.name], system))}"
+        for item in calculator.outputs
+        if item.main
+    )
+    return (
+        f'<p class="sl-brief"><strong class="sl-{level}" role="status">{words}</strong>'
+        f"<span>{figures}</span></p>"
+    )
+
+
+def render_form(calculator: Calculator, texts: Mapping[str, str], anchor: str, brief: str = "") -> str:
+    """Return the form, with `texts` over the defaults; fields are read-only until the script takes over.
+
+    `brief` is what render_brief writes of the result that belongs to it.
+    """
     sections: dict[str, list[str]] = {}
     for item in calculator.inputs:
         sections.setdefault(item.section, []).append(
@@ -75,7 +98,7 @@ def render_form(calculator: Calculator, texts: Mapping[str, str], anchor: str) -
             f'<div class="sl-fields">{"".join(fields)}</div></details>'
         )
     return (
-        f'<form class="sl-form" autocomplete="off" novalidate data-search-exclude>{"".join(parts)}'
+        f'<form class="sl-form" autocomplete="off" novalidate data-search-exclude>{brief}{"".join(parts)}'
         '<p class="sl-tools" hidden><button type="reset">Reset</button>'
         '<button type="button" data-do="units"></button>'
         '<button type="button" data-do="link">Copy link</button>'
@@ -138,7 +161,8 @@ def render_parts(
 
 def _render_field(item: Input, text: str, anchor: str) -> str:
     name = f"{anchor}-{item.name}"
-    named = f'id="{escape(name)}" name="{item.name}" aria-describedby="{escape(name)}-about"'
+    told = f"{escape(name)}-error {escape(name)}-about"
+    named = f'id="{escape(name)}" name="{item.name}" aria-describedby="{told}"'
     # A list of choices shows what is allowed by itself.
     allowed = "" if isinstance(item, (ChoiceInput, YesNoInput)) else item.describe_allowed()
     about = [escape(item.help)] if item.help else []
@@ -149,7 +173,7 @@ def _render_field(item: Input, text: str, anchor: str) -> str:
         f'<div class="sl-field" data-field="{item.name}">'
         f'<label for="{escape(name)}">{escape(item.label)}</label>'
         f'<span class="sl-entry">{_render_entry(item, text, named)}{unit}</span>{_render_keys(item)}'
-        f'<p class="sl-error" role="alert" hidden></p>'
+        f'<p class="sl-error" id="{escape(name)}-error" role="alert" hidden></p>'
         f'<p class="sl-about" id="{escape(name)}-about">{" ".join(about)}</p></div>'
     )
 
@@ -202,21 +226,26 @@ def _render_unit_keys(units: tuple[str, ...]) -> str:
 
 
 def _render_verdict(result: Result) -> str:
+    level, words = _find_verdict(result)
+    return f'<p class="sl-verdict sl-{level}">{words}</p>'
+
+
+def _find_verdict(result: Result) -> tuple[str, str]:
+    """Return the level and the words, with their sign, as HTML."""
     stops = sum(finding.level == "stop" for finding in result.findings)
     cautions = sum(finding.level == "caution" for finding in result.findings)
     if not stops + cautions:
-        return '<p class="sl-verdict sl-holds"><span aria-hidden="true">✓</span> Holds</p>'
+        return "holds", '<span aria-hidden="true">✓</span> Holds'
     counts = [f"{stops} to mend"] * bool(stops) + [f"{cautions} to look at"] * bool(cautions)
     level = "stop" if stops else "caution"
     sign, word = _VERDICTS[level]
-    words = f"{word}: {', '.join(counts)}"
-    return f'<p class="sl-verdict sl-{level}"><span aria-hidden="true">{sign}</span> {words}</p>'
+    return level, f'<span aria-hidden="true">{sign}</span> {word}: {", ".join(counts)}'
 
 
 def _render_outputs(items: Iterable[Output], result: Result, system: System, also: str = "") -> str:
     rows = "".join(
         f'<div data-output="{item.name}"><dt>{escape(item.label)}</dt>'
-        f"<dd>{escape(write_output(item, result.outputs[item.name], system))}</dd></div>"
+        f"<dd>{_escape_text(write_output(item, result.outputs[item.name], system))}</dd></div>"
         for item in items
     )
     return f'<dl class="sl-outputs{also}">{rows}</dl>'
@@ -243,27 +272,46 @@ def _render_picture(picture: Picture, system: System) -> str:
 
 def _render_table(table: Table | LateTable, system: System) -> str:
     marked = any(table.marks)
-    columns = range(len(table.columns))
     texts = [
         [write_cell(column, cell, system) for column, cell in zip(table.columns, row, strict=True)]
         for row in table.rows
     ]
-    styles = [_style(table.columns[place].kind, [row[place] for row in texts]) for place in columns]
+    # Sentences stand below their row, as wide as the page: beside it a phone would not show them.
+    below = [
+        place
+        for place, column in enumerate(table.columns)
+        if column.kind == "text" and any(len(row[place]) > _LONG_CELL for row in texts)
+    ]
+    beside = [place for place in range(len(table.columns)) if place not in below]
+    styles = ["" if column.kind == "text" else ' class="sl-number"' for column in table.columns]
+    state_head = '<th scope="col"><span class="sl-unseen">State</span></th>' if marked else ""
     head = "".join(
-        f'<th scope="col"{styles[place]}>{escape(table.columns[place].label)}</th>' for place in columns
+        f'<th scope="col"{styles[place]}>{escape(table.columns[place].label)}</th>' for place in beside
     )
     rows = []
     for place, row in enumerate(texts):
         mark = table.marks[place] if marked else ""
-        cells = "".join(f"<td{style}>{escape(text)}</td>" for style, text in zip(styles, row, strict=True))
-        state = f'<td class="sl-mark">{_MARKS[mark]}</td>' if marked else ""
-        rows.append(f"<tr{f' class="sl-{mark}"' if mark else ''}>{cells}{state}</tr>")
-    state_head = '<th scope="col"><span class="sl-unseen">State</span></th>' if marked else ""
+        kinds = [f"sl-{mark}"] * bool(mark) + ["sl-explained"] * bool(below)
+        # First, because a phone shows the beginning of a row.
+        sign = f"{_MARKS[mark]} <span>{mark}</span>" if mark else ""
+        state = f'<td class="sl-mark">{sign}</td>' if marked else ""
+        cells = "".join(f"<td{styles[column]}>{escape(row[column])}</td>" for column in beside)
+        rows.append(f"<tr{_write_class(kinds)}>{state}{cells}</tr>")
+        rows += [
+            f'<tr{_write_class(kinds[:-1])}><td class="sl-long" colspan="{marked + len(beside)}">'
+            f"<div><strong>{escape(table.columns[column].label)}:</strong> {escape(row[column])}</div>"
+            "</td></tr>"
+            for column in below
+        ]
     return (
         f'<div class="sl-table" tabindex="0" role="region" aria-label="{escape(table.caption)}">'
-        f'<table class="sl-rows"><thead><tr>{head}{state_head}</tr></thead>'
+        f'<table class="sl-rows"><thead><tr>{state_head}{head}</tr></thead>'
         f"<tbody>{''.join(rows)}</tbody></table></div>"
     )
+
+
+def _write_class(names: Sequence[str]) -> str:
+    return f' class="{" ".join(names)}"' if names else ""
 
 
 def _list_readings(readings: Iterable[Reading], system: System) -> str:
@@ -309,11 +357,9 @@ def _list_lines(lines: Iterable[str]) -> str:
     return "".join(f"<li>{escape(line)}</li>" for line in lines)
 
 
-def _style(kind: str, texts: Sequence[str]) -> str:
-    if kind != "text":
-        return ' class="sl-number"'
-    return ' class="sl-long"' if any(len(text) > _LONG_CELL for text in texts) else ""
-
-
 def _write(words: Phrase | Figure, system: System) -> str:
-    return escape(words.write(system))
+    return _escape_text(words.write(system))
+
+
+def _escape_text(text: str) -> str:
+    return _WITHIN_NUMBERS.sub("\u2011", escape(text))

@@ -294,11 +294,11 @@ def test_units_are_switched_for_the_whole_handbook(page: Page, site_address: str
     page.goto(site_address + WIRE)
     block = wait_until_live(page)
     expect(find_output(block, "diameter")).to_contain_text("mm")
-    block.get_by_role("button", name="Units: metric").click()
+    block.get_by_role("button", name="Show imperial results").click()
     expect(find_output(block, "diameter")).to_contain_text("in")
     page.goto(f"{site_address}calculators/speaker-load/")
     other = wait_until_live(page, "speaker-load")
-    expect(other.get_by_role("button", name="Units: imperial")).to_be_visible()
+    expect(other.get_by_role("button", name="Show metric results")).to_be_visible()
 
 
 def test_the_keypad_can_still_type_units(page: Page, site_address: str) -> None:
@@ -379,6 +379,45 @@ def test_a_refused_interpreter_leaves_the_built_result(page: Page, site_without_
     block.get_by_role("button", name="Try again").click()
     expect(block.get_by_role("button", name="Try again")).to_be_visible(timeout=60_000)
     expect(find_field(block, "current")).to_have_value("1.23 A")
+
+
+def test_the_built_result_is_old_for_other_figures_when_python_cannot_start(
+    page: Page, site_without_interpreter: str
+) -> None:
+    page.goto(site_without_interpreter + WIRE)
+    block = find_block(page)
+    expect(block.locator(".sl-status")).to_contain_text("Live figures could not start", timeout=60_000)
+    expect(block.locator(".sl-status")).not_to_contain_text("..")
+    expect(block).not_to_have_class(re.compile("sl-old"))
+    find_field(block, "current").fill("20 A")
+    expect(block).to_have_class(re.compile("sl-old"))
+    block.get_by_role("button", name="Copy as text").click()
+    expect(block.get_by_role("button", name="Not live yet")).to_be_visible()
+    block.get_by_role("button", name="Reset").click()
+    expect(block).not_to_have_class(re.compile("sl-old"))
+
+
+def test_the_answer_stays_in_sight_while_typing_on_a_phone(browser: Browser, site_address: str) -> None:
+    context = browser.new_context(viewport={"width": 360, "height": 740})
+    page = context.new_page()
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    field = find_field(block, "length")
+    field.evaluate("field => field.scrollIntoView({block: 'center'})")
+    field.fill("9 m")
+    brief = block.locator(".sl-brief")
+    drop = find_output(block, "drop")
+    expect(brief.get_by_role("status")).to_have_text(block.locator(".sl-verdict").inner_text())
+    expect(brief).to_contain_text(drop.inner_text())
+    # Below the theme's header, and over nothing that is being typed into.
+    header = page.locator(".md-header").bounding_box()
+    place, typed = brief.bounding_box(), field.bounding_box()
+    assert header
+    assert place
+    assert typed
+    assert header["y"] + header["height"] - 1 <= place["y"]
+    assert place["y"] + place["height"] <= typed["y"]
+    context.close()
 
 
 def test_trying_again_brings_live_figures(page: Page, site_address: str) -> None:

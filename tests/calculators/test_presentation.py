@@ -12,9 +12,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calculators import list_calculators
+from calculators import find_calculator, list_calculators
 from calculators.presentation.as_html import (
     render_block,
+    render_brief,
     render_form,
     render_link,
     render_parts,
@@ -24,7 +25,7 @@ from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text, write_cell, write_output
 from calculators.vocabulary.declaration import ChoiceInput, Output, YesNoInput
 from calculators.vocabulary.errors import InputErrors
-from calculators.vocabulary.result import Column
+from calculators.vocabulary.result import Column, Table
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE
 
 VOID = {"input", "br", "img"}
@@ -100,9 +101,10 @@ def test_a_block_is_well_formed_and_complete() -> None:
     ((_, current),) = page.find(id="c-lead-current")
     assert (current["value"], current["inputmode"], "readonly" in current) == ("3 A", "decimal", True)
     labels = {had["for"] for tag, had in page.tags if tag == "label"}
-    controls = {had["id"] for tag, had in page.tags if tag in ("input", "select", "textarea")}
-    assert labels == controls
-    described = {had["aria-describedby"] for tag, had in page.tags if tag in ("input", "select", "textarea")}
+    assert labels == {had["id"] for tag, had in page.tags if tag in ("input", "select", "textarea")}
+    controls = [had for tag, had in page.tags if tag in ("input", "select", "textarea")]
+    described = {name for had in controls for name in str(had["aria-describedby"]).split()}
+    assert len(described) == 2 * len(controls)
     assert described <= {had["id"] for _, had in page.tags if "id" in had}
     ids = [had["id"] for _, had in page.tags if "id" in had]
     assert len(ids) == len(set(ids))
@@ -236,6 +238,43 @@ def test_the_verdict_is_said_in_words_and_with_a_sign(levels: tuple[str, ...], w
     assert verdict[1] in "✓!✕"
 
 
+def test_the_brief_has_the_verdict_and_the_main_figures_in_the_readers_system() -> None:
+    result = SAMPLE.run({"length": "1 ft"})
+    page = Page(render_brief(SAMPLE, result, "imperial"))
+    words = "".join(page.words)
+    assert words.startswith("✕ Stop: ")
+    for item in SAMPLE.outputs:
+        shown = f"{item.label} {write_output(item, result.outputs[item.name], 'imperial')}"
+        assert (shown in words) == item.main
+    # Only the verdict is told of at once: figures change with every digit.
+    ((tag, had),) = page.find(role="status")
+    assert (tag, had["class"]) == ("strong", "sl-stop")
+
+
+def test_pairs_of_numbers_are_not_torn_apart() -> None:
+    crossing = find_calculator("pin-order")
+    html = render_result(crossing, crossing.run({}))
+    assert "1\u20112, 2\u20111, 3\u20113" in html
+    assert not re.search(r">[^<]*\d-\d[^<]*</dd>", html)
+
+
+def test_a_sentence_stands_below_its_row() -> None:
+    long = "A reason that takes more than the sixty letters that a cell of a table has room for."
+    column = Column("because", "Because", "text")
+    result = SAMPLE.run({})
+    first = result.tables[0]
+    assert isinstance(first, Table)
+    rows = tuple((*row, long if place else "short") for place, row in enumerate(first.rows))
+    table = replace(first, columns=(*first.columns, column), rows=rows)
+    html = render_result(SAMPLE, replace(result, tables=(table,)))
+    width = len(first.columns) + 1  # and the mark
+    below = f'<td class="sl-long" colspan="{width}"><div><strong>Because:</strong> '
+    assert html.count(below) == len(rows)
+    assert f"{below}{long}</div></td>" in html
+    assert '<th scope="col">Because' not in html
+    assert html.count("sl-explained") == len(rows)
+
+
 def test_closed_folds_are_left_empty_and_nothing_else_changes() -> None:
     result = SAMPLE.run({})
     whole = render_parts(SAMPLE, result)
@@ -258,7 +297,7 @@ def test_closed_folds_are_left_empty_and_nothing_else_changes() -> None:
 def test_rows_are_marked_by_sign_and_word() -> None:
     html = render_result(SAMPLE, SAMPLE.run({}))
     assert '<tr class="sl-chosen">' in html
-    assert '<td class="sl-mark">▸ chosen</td>' in html
+    assert '<tr class="sl-chosen"><td class="sl-mark">▸ <span>chosen</span></td>' in html
     assert '<td class="sl-number">–</td>' in html
 
 
