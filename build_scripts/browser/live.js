@@ -418,7 +418,34 @@
           if (answer.ok) copy(answer.result, button);
           else this.show(answer);
         });
+      } else if (button.dataset.do === "print") {
+        this.print();
       }
+    }
+
+    // Print this result alone, on one page where it fits; style.css says what of it goes on paper.
+    print() {
+      const { classList } = document.documentElement;
+      const begin = () => {
+        // Folds that are not filled would be printed empty.
+        if (this.waiting && engine.worker) {
+          this.complete();
+          return setTimeout(begin, 50);
+        }
+        for (const { holder, control } of this.fields.values()) {
+          holder.toggleAttribute("data-empty", !control.value.trim());
+          holder.toggleAttribute("data-unit-typed", /[^\d\s.,/+-]/.test(control.value));
+        }
+        classList.add("sl-one");
+        this.section.classList.add("sl-printed");
+        print();
+      };
+      const end = () => {
+        classList.remove("sl-one");
+        this.section.classList.remove("sl-printed");
+      };
+      addEventListener("afterprint", end, { once: true });
+      begin();
     }
   }
 

@@ -102,7 +102,8 @@ def render_form(calculator: Calculator, texts: Mapping[str, str], anchor: str, b
         '<p class="sl-tools" hidden><button type="reset">Reset</button>'
         '<button type="button" data-do="units"></button>'
         '<button type="button" data-do="link">Copy link</button>'
-        '<button type="button" data-do="text">Copy as text</button></p></form>'
+        '<button type="button" data-do="text">Copy as text</button>'
+        '<button type="button" data-do="print">Print a bench card</button></p></form>'
     )
 
 

@@ -397,6 +397,27 @@ def test_the_built_result_is_old_for_other_figures_when_python_cannot_start(
     expect(block).not_to_have_class(re.compile("sl-old"))
 
 
+@pytest.mark.parametrize("slug", SLUGS)
+def test_a_bench_card_has_one_result_on_one_page(page: Page, site_address: str, slug: str) -> None:
+    page.goto(f"{site_address}calculators/{slug}/")
+    block = wait_until_live(page, slug)
+    # The dialogue of a real print would wait for somebody.
+    page.evaluate("window.print = () => { window.printed = true; }")
+    block.get_by_role("button", name="Print a bench card").click()
+    wait_until(page, "window.printed")
+    page.emulate_media(media="print")
+    for part in (".sl-verdict", ".sl-main", ".sl-picture", ".sl-readings li", ".sl-cautions", ".sl-caption"):
+        expect(block.locator(part).first).to_be_visible()
+    for part in (".sl-working", ".sl-brief", ".sl-tools"):
+        expect(block.locator(part).first).to_be_hidden()
+    expect(page.locator("h1")).to_be_hidden()
+    card = page.pdf(format="A4", margin=dict.fromkeys(("top", "bottom", "left", "right"), "10mm"))
+    assert len(re.findall(rb"/Type\s*/Page\b", card)) == 1
+    page.emulate_media(media="screen")
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    expect(page.locator("h1")).to_be_visible()
+
+
 def test_the_answer_stays_in_sight_while_typing_on_a_phone(browser: Browser, site_address: str) -> None:
     context = browser.new_context(viewport={"width": 360, "height": 740})
     page = context.new_page()
