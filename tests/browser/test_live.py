@@ -7,7 +7,16 @@ from html import unescape
 from urllib.parse import parse_qs, urlsplit
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Locator, Page, Request, Route, expect
+from playwright.sync_api import (
+    Browser,
+    ConsoleMessage,
+    Locator,
+    Page,
+    PdfMargins,
+    Request,
+    Route,
+    expect,
+)
 
 from calculators import find_calculator, list_calculators
 from calculators.answers import answer
@@ -411,7 +420,8 @@ def test_a_bench_card_has_one_result_on_one_page(page: Page, site_address: str, 
     for part in (".sl-working", ".sl-brief", ".sl-tools"):
         expect(block.locator(part).first).to_be_hidden()
     expect(page.locator("h1")).to_be_hidden()
-    card = page.pdf(format="A4", margin=dict.fromkeys(("top", "bottom", "left", "right"), "10mm"))
+    margin: PdfMargins = {"top": "10mm", "bottom": "10mm", "left": "10mm", "right": "10mm"}
+    card = page.pdf(format="A4", margin=margin)
     assert len(re.findall(rb"/Type\s*/Page\b", card)) == 1
     page.emulate_media(media="screen")
     page.evaluate("dispatchEvent(new Event('afterprint'))")
