@@ -29,6 +29,7 @@ from calculators.vocabulary.gauge import make_awg, read_gauge
 from calculators.vocabulary.result import Result
 from calculators.vocabulary.showing import GAP, Figure
 from calculators.wire_gauge import CALCULATOR as WIRE_GAUGE
+from tests.calculators.labels import check_labels
 
 BARE = {"lead_length": "0 m", "contacts": "0"}
 """Nothing between supply and strip, as in the closed forms."""
@@ -572,6 +573,7 @@ def test_readings_can_be_met() -> None:
         {"feed": "every 5", "pattern": "own frames", "floor": "6 V"},
         {"feed": "middle", "count": "1", "pattern": "chase"},
         {"pattern": "all white", "brightness": "0 %", "idle_current": "0 mA"},
+        {"count": "1000"},
     ],
 )
 def test_pictures(texts: dict[str, str]) -> None:
@@ -581,6 +583,7 @@ def test_pictures(texts: dict[str, str]) -> None:
         drawing = picture.draw("metric")
         assert drawing.startswith("<svg")
         assert 'width="340"' in drawing
+        check_labels(drawing)
         assert "nan" not in drawing
         assert len(picture.description.write()) > 80
 

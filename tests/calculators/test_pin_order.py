@@ -4,6 +4,7 @@ import itertools
 import json
 import math
 import re
+import xml.etree.ElementTree as ElementTree
 
 import pytest
 from hypothesis import given, settings
@@ -431,13 +432,40 @@ def test_pictures_name_every_wire_by_role_and_colour() -> None:
     result = run()
     lead = result.pictures[0]
     drawing = lead.draw("metric")
-    for text in ("WH signal", "RD +5V", "BK ground", "1  signal", "2  data", "mating face"):
+    for text in ("WH", "RD", "BK", "1 signal", "2 +5V", "2 data", "3 ground", "mating face"):
         assert f">{text}<" in drawing
     assert "WH white" in lead.description.write()
     reversal = next(picture for picture in result.pictures if picture.name == "reversed")
     assert ">damages<" in reversal.draw("metric")
     assert "source pin 2 (+5V) on board pin 2 (data): damages" in reversal.description.write()
     assert "&lt;" not in drawing
+
+
+def test_a_joint_with_many_pins_keeps_all_text_off_its_wires() -> None:
+    pins = "signal, data 1, data 2, ground, +5V, data 3, clock, ground, +12V, data 4, data 5, ground"
+    result = run(from_pins=pins, to_pins=", ".join(reversed(pins.split(", "))))
+    for picture in result.pictures:
+        drawing = ElementTree.fromstring(picture.draw("metric"))
+        boxes = [(float(box.attrib["x"]), float(box.attrib["width"])) for box in drawing.iter("rect")]
+        assert len(boxes) == 2
+        baselines: dict[float, list[float]] = {}
+        for text in drawing.iter("text"):
+            left = float(text.attrib["x"])
+            # A title stands over its plug, the rest inside it; no usual font takes 8 pixels for a letter.
+            words = "".join(text.itertext())
+            (start,) = [x for x, _ in boxes if x <= left < x + 118]
+            assert "textLength" in text.attrib or left + 8 * len(words) <= start + 118
+            baselines.setdefault(start, []).append(float(text.attrib["y"]))
+        for places in baselines.values():
+            assert all(
+                there - here >= 13 for here, there in zip(sorted(places), sorted(places)[1:], strict=False)
+            )
+
+
+def test_a_long_name_is_set_closer_and_stays_in_its_plug() -> None:
+    drawing = run(from_pins="speaker shakerfront +, ground").pictures[0].draw("metric")
+    (squeezed,) = re.findall(r"<text [^>]*textLength=[^>]*>([^<]*)<", drawing)
+    assert squeezed == "1 speaker shakerfront +"
 
 
 def test_a_level_is_asked_of_the_supply_that_the_inputs_can_live_on() -> None:
