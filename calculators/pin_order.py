@@ -303,7 +303,7 @@ OUTPUTS = (
     Output(name="shifted_left", label="Shifted one place to the left", kind="text"),
     Output(name="shifted_right", label="Shifted one place to the right", kind="text"),
     Output(name="lead", label="With the made-up lead", kind="text"),
-    Output(name="fault_current", label="Largest current a wrong mating drives", kind="current"),
+    Output(name="fault_current", label="Largest current of a wrong mating that is possible", kind="current"),
 )
 
 

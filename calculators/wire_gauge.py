@@ -191,10 +191,10 @@ def compute(
     )  # fmt: skip
     awg = find_smallest_size(run, list_awg())
     metric = find_smallest_size(run, list_metric())
+    sizes = name_sizes(awg, metric)
     chosen = gauge or awg or metric
     # Where nothing passes, the thickest size shows in the table and the pictures how far off it is.
     judged = judge_size(run, chosen or list_awg()[-1])
-    advice = name_sizes(awg, metric)
     figures: dict[str, Cell] = {
         "judged": judged.gauge.label,
         "drop": judged.drop,
@@ -222,17 +222,17 @@ def compute(
             *(list_capacity_steps(run, judged) if chosen else ()),
         ),
         findings=(
-            *list_size_findings(run, judged, advice, hopeless=not (awg or metric)),
-            *list_fuse_findings(run, judged, advice, chosen=chosen is not None),
+            *list_size_findings(run, judged, supply, sizes),
+            *list_fuse_findings(run, judged, sizes, chosen=chosen is not None),
             *(list_notes(run, judged, awg, given=gauge is not None) if chosen else ()),
         ),
         readings=list_readings(run, judged, supply, joint) if chosen else (),
         tables=(tabulate_sizes(run, judged, awg, metric),),
-        pictures=_list_pictures(run, judged),
+        pictures=_list_pictures(run, judged, supply),
     )
 
 
-def _list_pictures(run: Run, judged: Judged) -> tuple[Picture, ...]:
+def _list_pictures(run: Run, judged: Judged, supply: float) -> tuple[Picture, ...]:
     family = list_awg() if judged.gauge.label.endswith("AWG") else list_metric()
     lines = []
     for size in find_neighbours(judged.gauge, family, 1, 1):
@@ -254,10 +254,11 @@ def _list_pictures(run: Run, judged: Judged) -> tuple[Picture, ...]:
         Picture(
             "drop", "Drop against length",
             say(
-                "A straight line for each size, the thinnest the steepest: {listed}. Allowed: {allowed}.",
-                listed=listed, allowed=Figure(run.allowed, "voltage"),
+                "A straight line for each size, the thinnest the steepest: {listed}. Allowed: {allowed}. No "
+                "line goes on beyond the supply, {supply}.",
+                listed=listed, allowed=Figure(run.allowed, "voltage"), supply=Figure(supply, "voltage"),
             ),
-            lambda system: draw_drops(drops, run.contact_drop, run.length, run.allowed, system),
+            lambda system: draw_drops(drops, run.contact_drop, run.length, run.allowed, supply, system),
         ),
         Picture(
             "temperature", f"Copper temperature against current, {judged.gauge.label}",

@@ -42,7 +42,7 @@ def _describe_mating(name: str, judgement: Judgement) -> Phrase:
     if contact is None:
         return say("Plugged in {way}, no pin has anything to do.", way=WAY_WORDS[name])
     return say(
-        "Plugged in {way}, {verdict} ({contact}): {reason}",
+        "Plugged in {way}, {verdict}: {contact}. {reason}",
         way=WAY_WORDS[name],
         verdict=_VERDICT_WORDS[judgement.verdict],
         contact=_name_contact(contact),
@@ -69,7 +69,7 @@ def find_mating_findings(ways: Ways, limits: Limits, *, keyed: bool, shrouded: b
             Finding(
                 level,
                 code,
-                say("{what} {advice}", what=_describe_mating("straight", straight), advice=_advise(ways)),
+                say("{advice} {what}", what=_describe_mating("straight", straight), advice=_advise(ways)),
             )
         )
     reversal = ways.judged["reversed"]
@@ -102,7 +102,7 @@ def _find_wrong_way(
     if prevented:
         text = say("{what} The plug's shape prevents it; do not file it off.", what=what)
         return [Finding("note", f"{code}-prevented", text)]
-    text = say("{what} Use {remedy}, and plug in only with the battery off.", what=what, remedy=remedy)
+    text = say("Use {remedy}, and plug in only with the battery off. {what}", what=what, remedy=remedy)
     return [Finding("caution", f"{code}-damages", text)]
 
 
@@ -181,8 +181,7 @@ def find_lead_findings(ways: Ways, limits: Limits) -> list[Finding]:
         names = ", ".join(describe_pin(source.pins[pin], pin) for pin in crossing.spare)
         text = say("Left over at the source: {names}. Leave these contacts without a wire.", names=names)
         findings.append(Finding("note", "spare-pins", text))
-    findings += _find_level_findings(board, limits)
-    return findings
+    return findings + _find_level_findings(board, limits)
 
 
 def _judge_lead(lead: Judgement, troubles: Sequence[Trouble], name: str) -> Iterator[Finding]:
@@ -205,16 +204,30 @@ def _judge_lead(lead: Judgement, troubles: Sequence[Trouble], name: str) -> Iter
 
 def _find_level_findings(board: Plug, limits: Limits) -> list[Finding]:
     rails = [role.voltage for role in board.pins if role.kind == "supply"]
-    if not rails or not any(role.listens(at_source=False) for role in board.pins):
+    maxima = [limits.find_highest(role) for role in board.pins if role.listens(at_source=False)]
+    if not rails or not maxima:
         return []
-    needed = HIGH_THRESHOLD * min(rails)
+    # No input withstands much more than its own chip's supply, so one that bears less than the rail does not
+    # live on it.
+    rail, most = min(rails), min(maxima)
+    level, needed = Figure(limits.signal_level, "voltage"), HIGH_THRESHOLD * min(rail, most)
     if limits.signal_level >= needed * (1 - 1e-9):
         return []
+    if rail > most * (1 + 1e-9):
+        text = say(
+            "The board's inputs withstand {most}, so they do not live on its {rail} but on a supply that the"
+            " board makes itself. Look up from what level they read high, often 0.7 of that supply, and fit a"
+            " level shifter to that supply if the source's {level} are less.",
+            most=Figure(most, "voltage"),
+            rail=Figure(rail, "voltage"),
+            level=level,
+        )
+        return [Finding("note", "signal-level-unknown", text)]
     text = say(
         "The source's {level} is below the {needed} that the board's inputs surely read as high: fit a"
         " level shifter at"
         " the source.",
-        level=Figure(limits.signal_level, "voltage"),
+        level=level,
         needed=Figure(needed, "voltage"),
     )
     return [Finding("caution", "signal-level-low", text)]

@@ -20,18 +20,28 @@ SOURCE_DISTANCE = 0.18
 """m of wire from the source to its fuse; seven inches in 33 CFR 183.455 (b)(1)."""
 
 
-def name_sizes(awg: Gauge | None, metric: Gauge | None) -> Phrase:
-    """Return what to do instead, as part of a sentence: take these sizes, or what is left without."""
-    names = " or ".join(size.label for size in (awg, metric) if size)
-    return say("take {names}", names=names) if names else say("shorten the run or share it between two pairs")
+def name_sizes(awg: Gauge | None, metric: Gauge | None) -> str:
+    """Return the sizes that pass everything, for a sentence; nothing where no size does."""
+    return " or ".join(size.label for size in (awg, metric) if size)
+
+
+def _advise_on_drop(sizes: str) -> str:
+    return f"take {sizes}" if sizes else "shorten the run or share it between two pairs"
+
+
+def _advise_on_heat(sizes: str, current: Figure) -> Phrase:
+    # What is too hot, or has too large a fuse, is no better on a shorter run.
+    if sizes:
+        return say("take {sizes}", sizes=sizes)
+    return say("take wire that carries {current}, or share the load between two pairs", current=current)
 
 
 def _make_finding(level: Level, code: str, template: str, **parts: Figure | Phrase | str | int) -> Finding:
     return Finding(level, code, say(template, **parts))
 
 
-def list_size_findings(run: Run, judged: Judged, advice: Phrase, *, hopeless: bool) -> list[Finding]:
-    """Return which limits the judged size fails; `hopeless` when no size passes at all."""
+def list_size_findings(run: Run, judged: Judged, supply: float, sizes: str) -> list[Finding]:
+    """Return which limits the judged size fails; supply in V, `sizes` are those that pass, by name."""
     size, heating = judged.gauge.label, Figure(judged.heating, "current")
     allowed = Figure(run.allowed, "voltage")
     found: list[Finding] = []
@@ -42,7 +52,7 @@ def list_size_findings(run: Run, judged: Judged, advice: Phrase, *, hopeless: bo
             "contacts side by side, or allow more drop.",
             lost=Figure(run.contact_drop, "voltage"), allowed=allowed,
         ))  # fmt: skip
-    elif hopeless and judged.fails:
+    elif not sizes and judged.fails:
         found.append(_make_finding(
             "stop", "no-size-passes",
             "No size up to 4/0 AWG or 120 mm² passes for {current}. Shorten the run, share it between two "
@@ -54,26 +64,39 @@ def list_size_findings(run: Run, judged: Judged, advice: Phrase, *, hopeless: bo
             "stop", "runs-away",
             "{size} finds no steady temperature below {hottest} at {current}: its insulation burns. Do not "
             "power it; {advice}.",
-            size=size, hottest=Figure(HOTTEST, "temperature"), current=heating, advice=advice,
+            size=size, hottest=Figure(HOTTEST, "temperature"), current=heating,
+            advice=_advise_on_heat(sizes, heating),
         ))  # fmt: skip
     elif "heat" in judged.fails:
         found.append(_make_finding(
             "stop", "too-hot",
             "{size} carries {capacity} for hours here; {current} is asked of it. Do not power it; {advice}.",
-            size=size, capacity=Figure(judged.capacity, "current"), current=heating, advice=advice,
+            size=size, capacity=Figure(judged.capacity, "current"), current=heating,
+            advice=_advise_on_heat(sizes, heating),
         ))  # fmt: skip
-    if "drop" in judged.fails and run.contact_drop < run.allowed:
+    drop = judged.cold_drop if judged.drop is None else judged.drop
+    if drop >= supply and run.contact_drop < run.allowed:
+        found.append(_make_finding(
+            "stop", "drop-above-supply",
+            "{size} would lose {drop} of a supply of {supply}: so much current cannot flow, and the load "
+            "does not run. Do not build it; {advice}.",
+            size=size, drop=Figure(drop, "voltage"), supply=Figure(supply, "voltage"),
+            advice=_advise_on_drop(sizes),
+        ))  # fmt: skip
+    elif "drop" in judged.fails and run.contact_drop < run.allowed:
         found.append(_make_finding(
             "caution", "drop-too-large",
             "{size} loses {drop}; {allowed} is allowed. Lamps dim and boards reset; {advice}.",
-            size=size, drop=Figure(judged.cold_drop if judged.drop is None else judged.drop, "voltage"),
-            allowed=allowed, advice=advice,
+            size=size, drop=Figure(drop, "voltage"), allowed=allowed, advice=_advise_on_drop(sizes),
         ))  # fmt: skip
     return found
 
 
-def list_fuse_findings(run: Run, judged: Judged, advice: Phrase, *, chosen: bool) -> list[Finding]:
-    """Return what is to be said about the fuse; without a `chosen` size there is none to propose."""
+def list_fuse_findings(run: Run, judged: Judged, sizes: str, *, chosen: bool) -> list[Finding]:
+    """Return what is to be said about the fuse; without a `chosen` size there is none to propose.
+
+    `sizes` are those that pass everything, by name.
+    """
     size, capacity, least = (
         judged.gauge.label,
         Figure(judged.capacity, "current"),
@@ -92,7 +115,7 @@ def list_fuse_findings(run: Run, judged: Judged, advice: Phrase, *, chosen: bool
         return [_make_finding(
             "stop", "no-fuse-fits",
             "The load needs a fuse of {fuse}, but {size} carries only {capacity}; {advice}.",
-            fuse=fuse, size=size, capacity=capacity, advice=advice,
+            fuse=fuse, size=size, capacity=capacity, advice=_advise_on_heat(sizes, fuse),
         )]  # fmt: skip
     if run.fuse is None:
         return [] if not chosen else [_make_finding(
@@ -105,7 +128,8 @@ def list_fuse_findings(run: Run, judged: Judged, advice: Phrase, *, chosen: bool
             "stop", "fuse-too-large",
             "A {fuse} fuse lets more flow than the {capacity} that {size} carries: in a fault the wire burns "
             "before the fuse opens. {cure}{advice}.",
-            fuse=fuse, capacity=capacity, size=size, advice=advice,
+            fuse=fuse, capacity=capacity, size=size,
+            advice=_advise_on_heat(sizes, Figure(max(wanted, run.least_fuse), "current")),
             cure=say("Fit a {needed} fuse, or ", needed=Figure(needed, "current"))
             if needed is not None and needed <= judged.capacity
             else say("The load needs one of {least} at least; ", least=least),

@@ -27,15 +27,19 @@ def read_feed_plan(text: str) -> FeedPlan:
     """Return the plan that the text names; raises NotationError for anything else."""
     cleaned = " ".join(text.lower().split())
     match cleaned:
-        case "one end" | "both ends" | "middle":
-            return FeedPlan(cleaned)
+        case "one end" | "one" | "start":
+            return FeedPlan("one end")
+        case "both ends" | "both":
+            return FeedPlan("both ends")
+        case "middle":
+            return FeedPlan("middle")
     every = _EVERY.fullmatch(cleaned)
     if every is not None and int(every[1]) > 0:
         return FeedPlan("every", (int(every[1]),))
     places = _AT.fullmatch(cleaned)
     if places is not None:
         return FeedPlan("at", tuple(sorted({int(number) for number in re.findall(r"\d+", places[1])})))
-    raise NotationError(f"“{cleaned}” is not a way to feed a string; allowed: {FEED_FORM}")
+    raise NotationError(f"write {FEED_FORM}; “{cleaned}” names no feed")
 
 
 def place_feeds(plan: FeedPlan, count: int) -> tuple[int, ...]:

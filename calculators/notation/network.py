@@ -30,6 +30,8 @@ _COUNT = re.compile(r"(?P<count>\d+)\s*[xX*]\s*(?=[^\s])")
 _WORD = re.compile(r"(?:in\s+)?(?P<joint>series|parallel)\b")
 _VALUE = re.compile(r"[^+|‖():;]+?(?=\s*(?:[+|‖():;]|\b(?:in\s+)?(?:series|parallel)\b|$))")
 _NAME_ALONE = re.compile(r"[A-Za-z][A-Za-z0-9_ -]*")
+_NAME_AND_FIGURE = re.compile(r"(?P<name>[A-Za-z][A-Za-z_ ]*?) +(?P<figure>\d.*)")
+_SEVERAL = re.compile(r"\d.*(?:\s|&).*\d")
 _PLAIN_NUMBER = re.compile(r"\d+(?:[.,]\d*)?|[.,]\d+")
 _LONGEST_NAME = 16
 
@@ -246,8 +248,8 @@ class _Reader:
         try:
             nominal = read_quantity(match[0], "resistance", "Ω")
         except NotationError as error:
-            hint = "" if match[0].strip().isalnum() else "; join speakers by + or ||, name one as in left:8"
-            raise self._refuse(f"{error}{hint}", value_start) from None
+            advice = self._advise(match[0].strip())
+            raise self._refuse(advice or str(error), value_start) from None
         if not LOWEST_IMPEDANCE <= nominal <= HIGHEST_IMPEDANCE:
             raise self._refuse(
                 f"“{match[0].strip()}” is not a speaker's impedance; "
@@ -256,6 +258,17 @@ class _Reader:
             )
         self._skip_blank()
         return _Leaf(name, nominal, start)
+
+    def _advise(self, text: str) -> str:
+        """Return what to write for what cannot be an impedance, where it shows what was meant."""
+        named = _NAME_AND_FIGURE.fullmatch(text)
+        if named is not None:
+            return f"write “{named['name']}:{named['figure']}”, with a colon between the name and the figure"
+        if "/" in text:
+            return f"write || between speakers in parallel; “{text}” is not read"
+        if _SEVERAL.search(text) or self.text[self.place : self.place + 1] == ":":
+            return f"write + between speakers in series and || between parallel ones; “{text}” is not read"
+        return ""
 
     def _read_name(self) -> str:
         match = _NAME.match(self.text, self.place)

@@ -34,6 +34,11 @@ def find_capacity(wire: Wire, limit: float, ambient: float, bundle: int) -> floa
     return find_bundle_factor(bundle) * alone
 
 
+def find_bundled_current(wire: Wire, temperature: float, ambient: float, bundle: int) -> float:
+    """Return the current in A at which `find_bundled_temperature` comes to this temperature (°C)."""
+    return MARGIN * find_bundle_factor(bundle) * find_current(wire, temperature, ambient)
+
+
 def find_bundled_temperature(wire: Wire, current: float, ambient: float, bundle: int) -> float | None:
     """Return the copper's temperature in °C, as cautious as `find_capacity`, or None above HOTTEST.
 

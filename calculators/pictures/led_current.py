@@ -42,7 +42,9 @@ def picture_voltage(
         # Room above the supply keeps the feeds' label off the lines.
         high = max(held.supply, floor)
         top = Axis("Voltage", "voltage", high=high + 0.15 * (high - low))
-        return draw_chart(Axis("LED", "number"), top, tuple(series), tuple(marks), system=system)
+        # The string's two bare ends are nodes too, before the first LED and after the last.
+        along = Axis("LED", "number", low=0.0, high=held.count + 1.0)
+        return draw_chart(along, top, tuple(series), tuple(marks), system=system)
 
     return Picture(
         "voltage",
@@ -76,7 +78,7 @@ def picture_current(
                 series.append(Series(label, ((0.0, level), (end, level)), LEVEL_TONES[len(levels)]))
                 levels.append(level)
         # The labels stand in the free space after the last frame.
-        time = Axis("Time", "time", high=1.5 * end)
+        time = Axis("Time", "time", high=1.9 * end)
         return draw_chart(time, Axis("Current", "current", low=0.0), tuple(series), system=system)
 
     return Picture(

@@ -1,6 +1,6 @@
 """Pictures of pin-order: two plugs side by side with their pins numbered, and what runs between them."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -11,16 +11,12 @@ from calculators.vocabulary.drawing import WIDTH, Canvas
 from calculators.vocabulary.result import Picture
 from calculators.vocabulary.showing import say
 
-_STEP = 30.0
-_BOX = 108.0
-_EDGE = 4.0
+_STEP = 36.0
+_BOX = 118.0
+_EDGE = 3.0
+_INSET = 7.0
 _TOP = 46.0
 _ROW_GAP = 20.0
-_LETTERS = 13
-"""Longer pin labels are written smaller, so that they stay inside their plug."""
-
-_SHORT_ROLE = 9
-"""Longer roles are left to the plug's own label, so that both ends of a wire can carry its colour."""
 
 _TONES: dict[Verdict, str] = {
     "holds": "good",
@@ -43,7 +39,7 @@ class DrawnPlug:
 
 @dataclass(frozen=True, slots=True)
 class DrawnWire:
-    """One line from pin to pin (from 0); texts stand at its ends, `tone` and `dash` only repeat them."""
+    """One line from pin to pin (from 0); texts stand under its pins, `tone` and `dash` only repeat them."""
 
     here: int
     there: int
@@ -56,24 +52,23 @@ class DrawnWire:
 # Most figures change no wire and no verdict.
 @lru_cache(maxsize=64)
 def draw_plugs(left: DrawnPlug, right: DrawnPlug, wires: tuple[DrawnWire, ...]) -> str:
-    """Return both plugs, pins from top to bottom in the order of their view, with the wires between them."""
+    """Return both plugs, pins from top to bottom in the order of their view, with the wires between them.
+
+    All text stands inside the plugs: between them no label could keep clear of the wires that cross there.
+    """
     canvas = Canvas(
         max(_find_height(left, len(left.pins) - 1), _find_height(right, len(right.pins) - 1)) + _STEP
     )
-    _draw_plug(canvas, left, _EDGE)
-    _draw_plug(canvas, right, WIDTH - _EDGE - _BOX)
     start, end = _EDGE + _BOX, WIDTH - _EDGE - _BOX
+    near = {wire.here: (wire.near, wire.tone) for wire in wires if wire.near}
+    far = {wire.there: (wire.far, wire.tone) for wire in wires if wire.far}
+    _draw_plug(canvas, left, _EDGE, near)
+    _draw_plug(canvas, right, end, far)
     for wire in wires:
         here, there = _find_height(left, wire.here), _find_height(right, wire.there)
         canvas.curve((start, here), (end, there), wire.tone, dash=wire.dash)
         canvas.dot((start, here), 3, wire.tone)
         canvas.dot((end, there), 3, wire.tone)
-    for wire in wires:
-        here, there = _find_height(left, wire.here), _find_height(right, wire.there)
-        if wire.near:
-            canvas.text((start + 6, here - 5), wire.near, wire.tone, bold=True, clear=True)
-        if wire.far:
-            canvas.text((end - 6, there - 5), wire.far, wire.tone, anchor="end", bold=True, clear=True)
     return canvas.render()
 
 
@@ -82,17 +77,19 @@ def _find_height(plug: DrawnPlug, pin: int) -> float:
     return _TOP + _STEP / 2 + pin * _STEP + row * _ROW_GAP
 
 
-def _draw_plug(canvas: Canvas, plug: DrawnPlug, corner: float) -> None:
+def _draw_plug(canvas: Canvas, plug: DrawnPlug, corner: float, texts: Mapping[int, tuple[str, str]]) -> None:
     canvas.text((corner, 14), plug.title, bold=True)
-    canvas.text((corner, 30), plug.view)
+    canvas.text((corner, 31), plug.view)
     count = len(plug.pins)
     canvas.box((corner, _TOP - 4), (_BOX, _find_height(plug, count - 1) + _STEP / 2 + 4 - _TOP + 4), "soft")
+    inside, room = corner + _INSET, _BOX - 2 * _INSET
     for pin, label in enumerate(plug.pins):
         height = _find_height(plug, pin)
-        text = f"{pin + 1}  {label}"
-        canvas.text((corner + 8, height + 4), text, size=12 if len(text) <= _LETTERS + 3 else 10)
+        words, tone = texts.get(pin, ("", ""))
+        canvas.text((inside, height - 3 if words else height + 5), f"{pin + 1} {label}", within=room)
+        canvas.text((inside, height + 13), words, tone, bold=True, within=room)
         if plug.rows > 1 and pin == count // plug.rows:
-            canvas.text((corner + 8, height - _STEP / 2 - 4), "bottom row")
+            canvas.text((inside, height - _STEP / 2 - 4), "bottom row")
 
 
 def find_pictures(
@@ -103,7 +100,7 @@ def find_pictures(
     left = DrawnPlug("Source", views[0], tuple(role.label for role in source.pins), rows)
     right = DrawnPlug("Board", views[1], tuple(role.label for role in board.pins), rows)
     wires = tuple(
-        DrawnWire(here, there, _label_wire(colours[here], source.pins[here].label), colours[here].split()[0])
+        DrawnWire(here, there, colours[here].split()[0], colours[here].split()[0])
         for here, there in ways.crossing.wires
     )
     described = "; ".join(
@@ -118,11 +115,6 @@ def find_pictures(
         lambda _: draw_plugs(left, right, wires),
     )
     return (lead, *(_picture_mating(name, ways, left, right) for name in ("reversed", "straight")))
-
-
-def _label_wire(colour: str, role: str) -> str:
-    code = colour.split()[0]
-    return f"{code} {role}" if len(role) <= _SHORT_ROLE else code
 
 
 def _picture_mating(name: str, ways: Ways, left: DrawnPlug, right: DrawnPlug) -> Picture:

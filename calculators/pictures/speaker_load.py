@@ -1,10 +1,11 @@
 """The drawings of the speaker-load calculator: the wiring of a channel, and impedance against frequency."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from calculators.physics.dc_network import Network, Part
+from calculators.physics.dc_network import Group, Network, Part
 from calculators.physics.decibel import find_decibels
 from calculators.physics.driver import Curve
 from calculators.vocabulary.drawing import DASHES, LETTER_WIDTH, TEXT_HEIGHT, WIDTH, Canvas, Point
@@ -13,8 +14,12 @@ from calculators.vocabulary.units import System
 
 _GAP = 12.0
 _RAIL = 9.0
+_TURN = 2 * _RAIL
 _MARGIN = 22.0
-_LINE = 14.0
+_TERMINAL = 42.0
+"""Beside a drawing from left to right: room for what the amplifier's terminals are called."""
+
+_LINE = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,35 +37,69 @@ class _Layout:
     """How a network is laid out: `level` is True when the current runs from left to right.
 
     Distances `along` run with the current, `across` from branch to branch; `cell` is one speaker's
-    width and height in pixels.
+    width and height in pixels. A chain longer than its `room` (pixels along) is laid in several rows.
     """
 
     level: bool
     cell: tuple[float, float]
+    room: float = math.inf
 
-    def measure(self, network: Network) -> tuple[float, float]:
-        """Return the size along and across the current, in pixels."""
+    def measure(self, network: Network, room: float) -> tuple[float, float]:
+        """Return the size along and across the current, in pixels, with so much room along."""
         if isinstance(network, Part):
             return self.cell if self.level else (self.cell[1], self.cell[0])
-        sizes = [self.measure(member) for member in network.members]
-        gaps = _GAP * (len(sizes) - 1)
         if network.joined == "series":
-            return (sum(size[0] for size in sizes) + gaps, max(size[1] for size in sizes))
+            rows = self.split(network, room)
+            along, across = max(row.along for row in rows), sum(row.across for row in rows)
+            turns = 2 * _TURN if len(rows) > 1 else 0
+            return along + turns, across + _GAP * (len(rows) - 1)
+        sizes = [self.measure(member, room - 2 * _RAIL) for member in network.members]
+        gaps = _GAP * (len(sizes) - 1)
         return (max(size[0] for size in sizes) + 2 * _RAIL, sum(size[1] for size in sizes) + gaps)
+
+    def split(self, chain: Group, room: float) -> list["_Row"]:
+        """Return the rows in which a chain is laid; one where it fits."""
+        whole = self._lay_row(chain.members, room)
+        if whole.along <= room:
+            return [whole]
+        inside = room - 2 * _TURN
+        rows: list[_Row] = []
+        for member in chain.members:
+            longer = self._lay_row([*(rows[-1].members if rows else ()), member], inside)
+            if rows and longer.along <= inside:
+                rows[-1] = longer
+            else:
+                rows.append(self._lay_row([member], inside))
+        return rows
+
+    def _lay_row(self, members: Sequence[Network], room: float) -> "_Row":
+        sizes = [self.measure(member, room) for member in members]
+        along = sum(size[0] for size in sizes) + _GAP * (len(sizes) - 1)
+        return _Row(tuple(members), along, max(size[1] for size in sizes), room)
 
     def find_width(self, network: Network) -> float:
         """Return the width of the whole drawing, ends included."""
-        along, across = self.measure(network)
-        return (along if self.level else across) + 2 * _MARGIN
+        along, across = self.measure(network, self.room)
+        return along + 2 * _TERMINAL if self.level else across + 2 * _MARGIN
 
     def find_height(self, network: Network) -> float:
         """Return the height of the whole drawing, ends included."""
-        along, across = self.measure(network)
+        along, across = self.measure(network, self.room)
         return (across if self.level else along) + 2 * _MARGIN
 
     def place(self, along: float, across: float) -> Point:
         """Return the point on the canvas."""
         return (along, across) if self.level else (across, along)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """Members of a chain that lie in one row, the row's size, and the room each member has along."""
+
+    members: tuple[Network, ...]
+    along: float
+    across: float
+    room: float
 
 
 def draw_wiring(
@@ -69,7 +108,8 @@ def draw_wiring(
     """Return the channel's circuit as SVG: series runs with the current, parallel branches lie side by side.
 
     The current runs across the page or down it, whichever fits and is shorter; where neither fits with
-    the names, the speakers are numbered and the names stand in a list below.
+    the names, the speakers are numbered and the names stand in a list below. Where that does not fit either,
+    chains are laid in rows, as words are.
     """
     lines = [_write_lines(label, system) for label in labels]
     widest = max(len(line) for group in lines for line in group)
@@ -77,10 +117,12 @@ def draw_wiring(
     if layout.find_width(network) > WIDTH:
         widest = max(len(group[1]) for group in lines)
         layout, numbered = _choose_layout(network, (widest * LETTER_WIDTH + 8, 2 * _LINE + 6)), True
+    if layout.find_width(network) > WIDTH:
+        layout = _Layout(True, layout.cell, WIDTH - 2 * _TERMINAL)
     legend = (
         [f"{number}  {' · '.join(group)}" for number, group in enumerate(lines, start=1)] if numbered else []
     )
-    along, _ = layout.measure(network)
+    along, _ = layout.measure(network, layout.room)
     width = max(WIDTH, layout.find_width(network))
     drawn = layout.find_height(network)
     top = 20.0
@@ -88,7 +130,7 @@ def draw_wiring(
     middle = (top + drawn / 2) if layout.level else width / 2
     start = (width - along) / 2 if layout.level else top + _MARGIN
     ends = (6.0, width - 6.0) if layout.level else (top + 6.0, top + drawn - 6.0)
-    canvas.text((0, 13), lead)
+    canvas.text((0, 13), lead, within=width)
     canvas.path([layout.place(ends[0], middle), layout.place(start, middle)])
     canvas.path([layout.place(start + along, middle), layout.place(ends[1], middle)])
     for end, words, last in ((ends[0], plus, False), (ends[1], minus, True)):
@@ -99,7 +141,8 @@ def draw_wiring(
         else:
             canvas.text((x + 9, y + 4), words, bold=True)
     shown = [(str(number), group[1]) for number, group in enumerate(lines, start=1)] if numbered else lines
-    _draw_network(canvas, layout, network, (start, middle), shown, labels)
+    pen = _Pen(canvas, layout, shown, labels)
+    pen.draw(network, (start, middle), layout.room)
     for number, line in enumerate(legend):
         canvas.text((0, top + drawn + _LINE * number + 10), line)
     return canvas.render()
@@ -122,64 +165,92 @@ def _choose_layout(network: Network, cell: tuple[float, float]) -> _Layout:
     return min(layouts, key=lambda layout: layout.find_width(network))
 
 
-def _draw_network(
-    canvas: Canvas,
-    layout: _Layout,
-    network: Network,
-    start: Point,
-    lines: Sequence[tuple[str, ...]],
-    labels: Sequence[SpeakerLabel],
-) -> None:
-    """Draw a network whose wire enters at `start` (along, across)."""
-    along, across = start
-    size = layout.measure(network)
-    if isinstance(network, Part):
-        _draw_speaker(canvas, layout, network.place, start, lines, labels)
-    elif network.joined == "series":
-        for number, member in enumerate(network.members):
+@dataclass(frozen=True, slots=True)
+class _Pen:
+    """Draws parts of a network: `lines` and `labels` are what stands on its speakers, by place."""
+
+    canvas: Canvas
+    layout: _Layout
+    lines: Sequence[tuple[str, ...]]
+    labels: Sequence[SpeakerLabel]
+
+    def draw(self, network: Network, start: Point, room: float) -> None:
+        """Draw a network whose wire enters at `start` (along, across), with so much room along."""
+        if isinstance(network, Part):
+            self._draw_speaker(network.place, start)
+        elif network.joined == "series":
+            self._draw_chain(network, start, room)
+        else:
+            self._draw_branches(network, start, room)
+
+    def _wire(self, *points: Point) -> None:
+        self.canvas.path([self.layout.place(*point) for point in points])
+
+    def _draw_chain(self, network: Group, start: Point, room: float) -> None:
+        rows = self.layout.split(network, room)
+        if len(rows) == 1:
+            self._draw_row(rows[0], start)
+            return
+        along, across = start
+        length, breadth = self.layout.measure(network, room)
+        first, far = along + _TURN, along + length
+        top = across - breadth / 2
+        before = [(along, across)]
+        for row in rows:
+            wire = top + row.across / 2
+            # The way in and out keeps outside the ways back from row to row, so that no wires cross.
+            self._wire(*before, (before[-1][0], wire), (first, wire))
+            end = self._draw_row(row, (first, wire))
+            top += row.across + _GAP
+            back = top - _GAP / 2
+            before = [(end, wire), (far - _RAIL, wire), (far - _RAIL, back), (along + _RAIL, back)]
+        self._wire((end, wire), (far, wire), (far, across))
+
+    def _draw_row(self, row: _Row, start: Point) -> float:
+        """Draw the members of a row one after the other and return where they end, along."""
+        along, across = start
+        for number, member in enumerate(row.members):
             if number:
-                canvas.path([layout.place(along - _GAP, across), layout.place(along, across)])
-            _draw_network(canvas, layout, member, (along, across), lines, labels)
-            along += layout.measure(member)[0] + _GAP
-    else:
-        side = across - size[1] / 2
-        near, far = along, along + size[0]
+                self._wire((along, across), (along + _GAP, across))
+                along += _GAP
+            self.draw(member, (along, across), row.room)
+            along += self.layout.measure(member, row.room)[0]
+        return along
+
+    def _draw_branches(self, network: Group, start: Point, room: float) -> None:
+        along, across = start
+        length, breadth = self.layout.measure(network, room)
+        inside = room - 2 * _RAIL
+        side = across - breadth / 2
+        near, far = along, along + length
         wires = []
         for member in network.members:
-            length, breadth = layout.measure(member)
-            wire = side + breadth / 2
-            first = along + (size[0] - length) / 2
-            canvas.path([layout.place(near, wire), layout.place(first, wire)])
-            canvas.path([layout.place(first + length, wire), layout.place(far, wire)])
-            _draw_network(canvas, layout, member, (first, wire), lines, labels)
+            long, wide = self.layout.measure(member, inside)
+            wire = side + wide / 2
+            first = along + (length - long) / 2
+            self._wire((near, wire), (first, wire))
+            self._wire((first + long, wire), (far, wire))
+            self.draw(member, (first, wire), inside)
             wires.append(wire)
-            side += breadth + _GAP
+            side += wide + _GAP
         for rail in (near, far):
-            canvas.path([layout.place(rail, wires[0]), layout.place(rail, wires[-1])])
-            canvas.dot(layout.place(rail, across), 2.5)
+            self._wire((rail, wires[0]), (rail, wires[-1]))
+            self.canvas.dot(self.layout.place(rail, across), 2.5)
 
-
-def _draw_speaker(
-    canvas: Canvas,
-    layout: _Layout,
-    place: int,
-    start: Point,
-    lines: Sequence[tuple[str, ...]],
-    labels: Sequence[SpeakerLabel],
-) -> None:
-    width, height = layout.cell
-    x, y = layout.place(*start)
-    left, top = (x, y - height / 2) if layout.level else (x - width / 2, y)
-    tone = "stop" if labels[place].overloaded else ""
-    canvas.box((left, top), (width, height), tone, filled=True)
-    for number, line in enumerate(lines[place]):
-        canvas.text(
-            (left + width / 2, top + TEXT_HEIGHT + 2 + number * _LINE),
-            line,
-            tone,
-            anchor="middle",
-            bold=number == 0,
-        )
+    def _draw_speaker(self, place: int, start: Point) -> None:
+        width, height = self.layout.cell
+        x, y = self.layout.place(*start)
+        left, top = (x, y - height / 2) if self.layout.level else (x - width / 2, y)
+        tone = "stop" if self.labels[place].overloaded else ""
+        self.canvas.box((left, top), (width, height), tone, filled=True)
+        for number, line in enumerate(self.lines[place]):
+            self.canvas.text(
+                (left + width / 2, top + TEXT_HEIGHT + 2 + number * _LINE),
+                line,
+                tone,
+                anchor="middle",
+                bold=number == 0,
+            )
 
 
 _X_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e5)
@@ -197,7 +268,7 @@ class Level:
 
 def draw_impedance(curve: Curve, levels: Sequence[Level]) -> str:
     """Return impedance against frequency as SVG, both on logarithmic axes, with the lowest point marked."""
-    height, left, right, top, bottom = 230.0, 38.0, 10.0, 24.0, 38.0
+    height, left, right, top, bottom = 230.0, 38.0, 14.0, 24.0, 38.0
     canvas = Canvas(height)
     moduli = [point[1] for point in curve.points] + [level.value for level in levels] + [curve.lowest[1]]
     low, high = min(moduli) * 0.8, max(moduli) * 1.2

@@ -26,6 +26,9 @@ from calculators.vocabulary.gauge import Gauge
 from calculators.vocabulary.result import Cell, Column, Reading, Step, Table
 from calculators.vocabulary.showing import Figure, Phrase, say
 
+THERMOMETER = 2.5
+"""K by which a thermometer may be wrong: a type K bead of class 2, IEC 60584-1."""
+
 
 def find_mean_power(run: Run, hot: float, joint: float) -> float:
     """Return the mean heat in W of both wires, `hot` Ω/m each, and of the joint's contacts, `joint` Ω."""
@@ -178,9 +181,7 @@ def list_readings(run: Run, judged: Judged, supply: float, joint: float) -> tupl
         return tuple(readings)
     # Without current there is no drop: a reading as high as the supply means the load is not running.
     least = 0.9 * run.current * solid
-    alone = find_temperature(judged.wire, judged.heating / find_bundle_factor(run.bundle), run.ambient)
-    return (
-        *readings,
+    readings.append(
         Reading(
             "Voltage at the load, lasting current flowing",
             "plus and minus at the load's own terminals, source at its full voltage",
@@ -188,16 +189,25 @@ def list_readings(run: Run, judged: Judged, supply: float, joint: float) -> tupl
             Figure(supply - judged.drop * run.current / run.peak, "voltage", 4),
             Figure(supply - run.allowed, "voltage", 4),
             Figure(supply - least, "voltage", 4),
-        ),
-        Reading(
-            "Warmth after half an hour",
-            "thermometer bead taped to the insulation in the middle of the bundle",
-            "on",
-            Figure(judged.temperature if alone is None else alone, "temperature"),
-            Figure(run.ambient, "temperature"),
-            Figure(judged.temperature, "temperature"),
-        ),
+        )
     )
+    # The workshop is rarely as warm as the place in use, so what is compared is the rise above its air.
+    highest = judged.temperature - run.ambient
+    if highest > THERMOMETER:
+        alone = find_temperature(judged.wire, judged.heating / find_bundle_factor(run.bundle), run.ambient)
+        rise = highest if alone is None else alone - run.ambient
+        readings.append(
+            Reading(
+                "Warmer than the air after half an hour",
+                "thermometer bead taped to the insulation in the middle of the bundle; take off what it "
+                "shows in the air beside it; cooler is better",
+                "on",
+                Figure(rise, "temperature difference"),
+                Figure(0.0, "temperature difference"),
+                Figure(max(highest, rise + THERMOMETER), "temperature difference"),
+            )
+        )
+    return tuple(readings)
 
 
 _FAILS = {"drop": "drop too large", "heat": "too hot", "fuse": "no fuse protects it"}

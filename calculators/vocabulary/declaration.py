@@ -20,6 +20,7 @@ from calculators.vocabulary.units import KINDS, find_unit, list_units
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _SLUG = re.compile(r"[a-z]+(-[a-z]+)*")
+_WHOLE_AND_MORE = re.compile(r"(?P<digits>\d{1,3}(?: \d{3})+|\d+) *(?:[A-Za-z][A-Za-z ]*)?")
 _BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
 """A text that is read as a number in the field's own unit."""
 
@@ -128,6 +129,10 @@ class WholeInput(Input):
                 "if that is meant"
             )
         if not re.fullmatch(r"[+-]?\d+", cleaned):
+            longer = _WHOLE_AND_MORE.fullmatch(cleaned)
+            if longer is not None:
+                digits = longer["digits"].replace(" ", "")
+                raise NotationError(f"write {digits}, the digits alone and together; “{cleaned}” is not read")
             raise NotationError(f"“{cleaned}” is not a whole number; allowed: {self.describe_allowed()}")
         value = int(cleaned)
         if not self.lowest <= value <= self.highest:

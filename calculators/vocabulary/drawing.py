@@ -1,13 +1,14 @@
 """A small canvas that writes SVG for the results' pictures.
 
-Sizes are in CSS pixels on a 360-pixel-wide phone: a canvas is 340 wide and text is 12 high, so that
-nothing has to be zoomed at the bench. Ink takes the page's own text colour, so that light and dark both
-work; meaning is carried by labels and dash patterns, never by colour alone. Tones are CSS classes:
-"soft" (grids, outlines), "good", "caution", "stop", and "one", "two", "three" for series.
+A canvas is 340 wide. On a 360-pixel-wide phone a picture gets some 294 pixels, so text that is 13 high here
+is still 11 pixels high there, and nothing has to be zoomed at the bench. Ink takes the page's own text
+colour, so that light and dark both work; meaning is carried by labels and dash patterns, never by colour
+alone. Tones are CSS classes: "soft" (grids, outlines), "good", "caution", "stop", and "one", "two", "three"
+for series.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Literal
@@ -17,9 +18,20 @@ from calculators.vocabulary.showing import choose_unit, convert_to, write_number
 from calculators.vocabulary.units import System
 
 WIDTH = 340.0
-TEXT_HEIGHT = 12.0
-LETTER_WIDTH = 6.4
-"""Mean width of a 12-pixel letter, used to keep labels apart; text is never cut by it."""
+TEXT_HEIGHT = 13.0
+"""Of every text; smaller ones could not be read on a phone."""
+
+LETTER_WIDTH = 7.0
+"""Mean width of a letter, used to keep labels apart; text is never cut by it."""
+
+_DIGIT_WIDTH = 8.0
+"""Of a digit at most, in the widest of the usual fonts."""
+
+_BOLD_WIDTH = 8.4
+"""The same in bold type; the labels of lines stand close together, so the widest usual font counts."""
+
+_GAP = 4.0
+"""Between two labels of a chart on one level."""
 
 type Anchor = Literal["start", "middle", "end"]
 type Point = tuple[float, float]
@@ -85,20 +97,23 @@ class Canvas:
         anchor: Anchor = "start",
         bold: bool = False,
         clear: bool = False,
-        size: float = TEXT_HEIGHT,
+        within: float = math.inf,
     ) -> None:
         """Write one line of text with its baseline at `place`; the words are escaped here.
 
-        `clear` keeps lines drawn before it off the letters; it is for text on the bare page. Nothing is drawn
-        for no words.
+        `clear` keeps lines drawn before it off the letters; it is for text on the bare page. What might be
+        wider than `within` pixels is set closer to fit. Nothing is drawn for no words.
         """
         if not words:
             return
+        squeezed = ""
+        if len(words) * (_BOLD_WIDTH if bold else LETTER_WIDTH) > within:
+            squeezed = f' textLength="{_short(within)}" lengthAdjust="spacingAndGlyphs"'
         weight = ' font-weight="600"' if bold else ""
         self.parts.append(
-            f'<text x="{_short(place[0])}" y="{_short(place[1])}" font-size="{_short(size)}"'
-            f' fill="currentColor"'
-            f'{_tone(tone, "clear" if clear else "")} text-anchor="{anchor}"{weight}>{escape(words)}</text>'
+            f'<text x="{_short(place[0])}" y="{_short(place[1])}" font-size="{_short(TEXT_HEIGHT)}"'
+            f' fill="currentColor"{_tone(tone, "clear" if clear else "")}'
+            f' text-anchor="{anchor}"{weight}{squeezed}>{escape(words)}</text>'
         )
 
     def lay(self, layer: "Canvas") -> None:
@@ -130,7 +145,7 @@ class Axis:
 
 @dataclass(frozen=True, slots=True)
 class Series:
-    """One line of a chart: `label` stands at its end, `points` are SI, `tone` picks line and dash."""
+    """One line of a chart: `label` stands near its end, `points` are SI, `tone` picks line and dash."""
 
     label: str
     points: tuple[Point, ...]
@@ -164,7 +179,7 @@ def draw_chart(
     ]
     y_values = [point[1] for line in series for point in line.points] + [m.value for m in marks if m.across]
     x_scale, y_scale = _scale_axis(x, x_values, system), _scale_axis(y, y_values, system)
-    left, right, top, bottom = 46.0, 12.0, 24.0, 38.0
+    left, right, top, bottom = 48.0, 12.0, 24.0, 38.0
     canvas = Canvas(height)
     lines, numbers, curves, levels, names, ends = (Canvas(height) for _ in range(6))
     floor, ceiling = height - bottom, top
@@ -188,41 +203,96 @@ def draw_chart(
         lines.line((left, level), (canvas.width - right, level), "soft", thick=0.6)
         numbers.text((left - 5, level + 4), write_number(step, 4), anchor="end")
     for step in x_scale.steps:
-        across = left + (step - x_low) / x_span * wide
+        across, number = left + (step - x_low) / x_span * wide, write_number(step, 4)
         lines.line((across, floor), (across, floor + 4), "soft", thick=1)
-        numbers.text((across, floor + 16), write_number(step, 4), anchor="middle")
-    canvas.text((4, 13), _name_axis(y, y_scale))
+        # A long number under the chart's last step is moved in, so that it is not cut off.
+        middle = min(across, canvas.width - len(number) * _DIGIT_WIDTH / 2)
+        numbers.text((middle, floor + 16), number, anchor="middle")
+    room, heading = _Room(floor), _name_axis(y, y_scale)
+    canvas.text(room.find(len(heading) * LETTER_WIDTH, [(4, 13, "start")])[0], heading)
     canvas.text((canvas.width - right, height - 5), _name_axis(x, x_scale), anchor="end")
     for line in series:
         curves.path(place_all(line.points), line.tone, dash=DASHES.get(line.tone, ""), thick=2)
+    # From the lowest up, so that labels that have to give way stand in the order of their lines.
+    ended = [(place_all(line.points[-2:]), line) for line in reversed(series) if line.label]
+    for tail, line in sorted(ended, key=lambda one: -one[0][-1][1]):
+        width = len(line.label) * _BOLD_WIDTH
+        place, anchor = room.find(width, _list_end_places(tail, width, canvas.width - right))
+        ends.text(place, line.label, line.tone, anchor=anchor, bold=True, clear=True)
     for mark in marks:
         if mark.across:
             ((_, level),) = place_all([(x_values[0], mark.value)])
             levels.line((left, level), (canvas.width - right, level), mark.tone, dash="4 4", thick=1.2)
-            names.text((left + 4, level - 4), mark.label, mark.tone, clear=True)
+            places = _list_level_places(level, left, canvas.width - right)
         else:
             ((across, _),) = place_all([(mark.value, y_values[0])])
             levels.line((across, ceiling), (across, floor), mark.tone, dash="4 4", thick=1.2)
-            far = across > canvas.width * 0.6
-            names.text(
-                (across + (-4 if far else 4), ceiling + 11),
-                mark.label,
-                mark.tone,
-                anchor="end" if far else "start",
-                clear=True,
-            )
-    taken: list[float] = []
-    for line in series:
-        if line.label and line.points:
-            level = place_all(line.points[-1:])[0][1] - 5
-            while any(abs(level - other) < TEXT_HEIGHT for other in taken):
-                level += TEXT_HEIGHT
-            taken.append(level)
-            end = (canvas.width - right - 2, level)
-            ends.text(end, line.label, line.tone, anchor="end", bold=True, clear=True)
+            places = _list_side_places(across, ceiling, floor)
+        if mark.label:
+            place, anchor = room.find(len(mark.label) * LETTER_WIDTH, places)
+            names.text(place, mark.label, mark.tone, anchor=anchor, clear=True)
     for layer in (lines, numbers, curves, levels, names, ends):
         canvas.lay(layer)
     return canvas.render()
+
+
+type _Place = tuple[float, float, Anchor]
+"""Where a label may stand: x and y of its baseline in pixels, and which end of it is there."""
+
+
+@dataclass
+class _Room:
+    """Keeps a chart's labels from covering each other; none stands below `lowest`, in pixels, or cut off."""
+
+    lowest: float
+    taken: list[tuple[float, float, float]] = field(default_factory=list)
+
+    def find(self, width: float, places: Iterable[_Place]) -> tuple[Point, Anchor]:
+        """Return the first place that is free for so many pixels, or the last, and take it."""
+        for place in places:
+            x, level, anchor = place
+            left = x - width if anchor == "end" else x
+            if self._is_free(left, left + width, level):
+                break
+        self.taken.append((left - _GAP, left + width + _GAP, level))
+        return (x, level), anchor
+
+    def _is_free(self, left: float, right: float, level: float) -> bool:
+        if left < 0 or right > WIDTH or not TEXT_HEIGHT <= level <= self.lowest:
+            return False
+        for start, end, other in self.taken:
+            if start < right and left < end and abs(level - other) < TEXT_HEIGHT:
+                return False
+        return True
+
+
+def _list_end_places(tail: Sequence[Point], width: float, right: float) -> Iterator[_Place]:
+    """Yield where a label `width` wide may stand at a line that ends with `tail`, the best place first."""
+    x, y = tail[-1]
+    if x + 5 + width > right:
+        for off in (-5, -5 - TEXT_HEIGHT, -5 - 2 * TEXT_HEIGHT, 14, 14 + TEXT_HEIGHT, 14 + 2 * TEXT_HEIGHT):
+            yield x - 2, y + off, "end"
+    elif tail[0][1] == y:
+        for row in (0, 1, -1, 2, -2):
+            yield x + 5, y + 4 + TEXT_HEIGHT * row, "start"
+    else:
+        for row in range(4):
+            yield x - 4, y - 5 - TEXT_HEIGHT * row, "start"
+
+
+def _list_level_places(level: float, left: float, right: float) -> Iterator[_Place]:
+    """Yield where the label of a level line may stand: above it if there is room."""
+    for baseline in (level - 4, level + 14):
+        yield left + 4, baseline, "start"
+        yield right - 4, baseline, "end"
+
+
+def _list_side_places(x: float, ceiling: float, floor: float) -> Iterator[_Place]:
+    """Yield where the label of an upright line may stand: beside it, as far up as there is room."""
+    for row in range(int((floor - ceiling) / TEXT_HEIGHT)):
+        baseline = ceiling + 12 + TEXT_HEIGHT * row
+        yield x + 4, baseline, "start"
+        yield x - 4, baseline, "end"
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,9 @@ from calculators.vocabulary.showing import Figure, Phrase, say
 from calculators.vocabulary.units import System
 
 type Level = Literal["stop", "caution", "note"]
+LEVELS: tuple[Level, ...] = ("stop", "caution", "note")
+"""From the gravest to what is good to know."""
+
 type Cell = float | int | str | None
 
 MARKS = ("", "chosen", "stop", "caution")
@@ -158,7 +161,10 @@ class Result:
         return all(finding.level == "note" for finding in self.findings)
 
     def with_notes(self, unusual: Iterable[tuple[str, Figure, Figure, Figure]]) -> "Result":
-        """Return this result with a note for each input outside its usual range (label, value, low, high)."""
+        """Return this result with a note for each input outside its usual range (label, value, low, high).
+
+        Its findings are put in the order of their weight: stops, cautions, notes.
+        """
         notes = tuple(
             Finding(
                 "note",
@@ -173,4 +179,5 @@ class Result:
             )
             for label, value, low, high in unusual
         )
-        return replace(self, findings=self.findings + notes) if notes else self
+        ranked = sorted(self.findings + notes, key=lambda finding: LEVELS.index(finding.level))
+        return replace(self, findings=tuple(ranked))

@@ -16,6 +16,9 @@ GAP = "\u00a0"
 # What rounds up to one whole unit, by the number of figures.
 _ALMOST_ONE = (0.5, 0.95, 0.995, 0.9995, 0.99995, 0.999995, 0.9999995)
 
+_SMALLEST = 0.0001
+"""Of the smallest unit that a kind is shown in: nothing at a workbench depends on less."""
+
 
 @dataclass(frozen=True, slots=True)
 class Figure:
@@ -81,6 +84,7 @@ def write_quantity(
 ) -> str:
     """Return a value in SI units as text with the unit of `kind` that suits its size and the system.
 
+    What would need an exponent even in the smallest unit is said to be less than what needs none.
     A `padded` one shows all its figures, noughts included, so that those of a column look alike.
     """
     if not math.isfinite(value):
@@ -89,10 +93,12 @@ def write_quantity(
     if unit is None:
         return write_number(value, figures, padded=padded)
     shown = convert_to(value, unit)
-    if unit.offset:
+    if kind == "temperature":
         # The zero of a temperature scale is a place like any other: no figures are due to what is left of it.
         shown = round(shown, max(0, figures - 1))
         padded = padded and abs(shown) >= 1
+    elif 0 < abs(shown) < _SMALLEST:
+        return f"less than {_SMALLEST}{GAP}{unit.symbol}"
     return f"{write_number(shown, figures, padded=padded)}{GAP}{unit.symbol}"
 
 

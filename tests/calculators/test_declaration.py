@@ -86,13 +86,16 @@ def test_limits_hold_after_conversion() -> None:
 def test_a_whole_number_is_whole_and_within_limits() -> None:
     item = WholeInput(name="count", label="Count", lowest=1, highest=12)
     assert [item.read(text) for text in ("1", " 12 ", "+3", "007")] == [1, 12, 3, 7]
-    for text in ("1.0", "2,0", "1e1", "three", "0x1", "1_0", "٣", "3 A", "--3"):
+    for text in ("1.0", "2,0", "1e1", "three", "0x1", "1_0", "٣", "1 2", "--3"):
         with pytest.raises(InputError, match=r"not a whole number|is not read here"):
             item.read(text)
     with pytest.raises(
         InputError, match=re.escape("can mean 1500 or 1.500, and a whole number is asked for")
     ):
         item.read("1,500")
+    for text, digits in (("3 A", "3"), ("96 LEDs", "96"), ("1 000", "1000"), ("1 000 LEDs", "1000")):
+        with pytest.raises(InputError, match=f"write {digits}, the digits alone"):
+            item.read(text)
     for text in ("0", "13", "-1", "9" * 60):
         with pytest.raises(InputError, match="allowed: a whole number from 1 to 12"):
             item.read(text)

@@ -29,6 +29,7 @@ from calculators.vocabulary.gauge import make_awg, read_gauge
 from calculators.vocabulary.result import Result
 from calculators.vocabulary.showing import GAP, Figure
 from calculators.wire_gauge import CALCULATOR as WIRE_GAUGE
+from tests.calculators.labels import check_labels
 
 BARE = {"lead_length": "0 m", "contacts": "0"}
 """Nothing between supply and strip, as in the closed forms."""
@@ -479,7 +480,7 @@ def test_the_proposed_places_keep_the_floor() -> None:
         ("feed", {"feed": "every 0"}),
         ("feed", {"feed": "at 97"}),
         ("feed", {"feed": "at 0"}),
-        ("feed", {"feed": "both"}),
+        ("feed", {"feed": "end"}),
         ("colour", {"colour": "1/2"}),
         ("colour", {"colour": "1/2/3/4", "pattern": "chase"}),
         ("colour", {"colour": "reddish"}),
@@ -515,6 +516,9 @@ def test_own_figures_are_computed() -> None:
         ("Both  ends", 96, (0, 97)),
         ("middle", 96, (48,)),
         ("middle", 95, (48,)),
+        ("start", 96, (0,)),
+        ("one", 96, (0,)),
+        ("both", 96, (0, 97)),
         ("every 30", 96, (0, 30, 60, 90)),
         ("every 30 LEDs", 90, (0, 30, 60, 90)),
         ("at 80, 16 48,16", 96, (16, 48, 80)),
@@ -532,7 +536,7 @@ def test_names_of_feeds() -> None:
     ]
     assert name_plan(FeedPlan("every", (30,))) == "every 30"
     assert name_plan(FeedPlan("at", (1, 2, 3, 4, 5, 6, 7))) == "at 1, 2, 3, 4, 5, 6 …"
-    with pytest.raises(NotationError, match="one end, both ends"):
+    with pytest.raises(NotationError, match=r"^write one end, both ends"):
         read_feed_plan("left")
 
 
@@ -572,6 +576,7 @@ def test_readings_can_be_met() -> None:
         {"feed": "every 5", "pattern": "own frames", "floor": "6 V"},
         {"feed": "middle", "count": "1", "pattern": "chase"},
         {"pattern": "all white", "brightness": "0 %", "idle_current": "0 mA"},
+        {"count": "1000"},
     ],
 )
 def test_pictures(texts: dict[str, str]) -> None:
@@ -581,6 +586,7 @@ def test_pictures(texts: dict[str, str]) -> None:
         drawing = picture.draw("metric")
         assert drawing.startswith("<svg")
         assert 'width="340"' in drawing
+        check_labels(drawing)
         assert "nan" not in drawing
         assert len(picture.description.write()) > 80
 

@@ -4,6 +4,7 @@ import itertools
 import json
 import math
 import re
+import xml.etree.ElementTree as ElementTree
 
 import pytest
 from hypothesis import given, settings
@@ -161,6 +162,11 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
     ("shared-contact", "note", {"to_pins": "ground, +5V, data, ground"}),
     ("spare-pins", "note", {"from_pins": "signal, +5V, ground, +12V"}),
     ("signal-level-low", "caution", {"signal_level": "3.3 V"}),
+    (
+        "signal-level-unknown",
+        "note",
+        {"from_pins": "battery, data, ground", "to_pins": "battery, data, ground", "signal_level": "3.3 V"},
+    ),
     ("break-out-damages", "caution", {"boards": "tail: ground, data, +5V"}),
     ("shared-signal", "note", {"boards": "left: data, +5V, ground; right: data, +5V, ground"}),
     ("check-the-print", "note", {"to_pins": "servo lead"}),
@@ -286,7 +292,7 @@ def test_a_lead_is_advised_only_where_it_serves(texts: dict[str, str]) -> None:
         result, "straight-damages" if result.outputs["straight"] == "damages" else "straight-does-not-work"
     )
     assert "make up a lead" not in text
-    assert text.endswith(
+    assert text.startswith(
         "Do not join them directly. No lead puts it right yet: first mend the other stops here."
     )
     # There is another stop, which says what is missing.
@@ -426,13 +432,65 @@ def test_pictures_name_every_wire_by_role_and_colour() -> None:
     result = run()
     lead = result.pictures[0]
     drawing = lead.draw("metric")
-    for text in ("WH signal", "RD +5V", "BK ground", "1  signal", "2  data", "mating face"):
+    for text in ("WH", "RD", "BK", "1 signal", "2 +5V", "2 data", "3 ground", "mating face"):
         assert f">{text}<" in drawing
     assert "WH white" in lead.description.write()
     reversal = next(picture for picture in result.pictures if picture.name == "reversed")
     assert ">damages<" in reversal.draw("metric")
     assert "source pin 2 (+5V) on board pin 2 (data): damages" in reversal.description.write()
     assert "&lt;" not in drawing
+
+
+def test_a_joint_with_many_pins_keeps_all_text_off_its_wires() -> None:
+    pins = "signal, data 1, data 2, ground, +5V, data 3, clock, ground, +12V, data 4, data 5, ground"
+    result = run(from_pins=pins, to_pins=", ".join(reversed(pins.split(", "))))
+    for picture in result.pictures:
+        drawing = ElementTree.fromstring(picture.draw("metric"))
+        boxes = [(float(box.attrib["x"]), float(box.attrib["width"])) for box in drawing.iter("rect")]
+        assert len(boxes) == 2
+        baselines: dict[float, list[float]] = {}
+        for text in drawing.iter("text"):
+            left = float(text.attrib["x"])
+            # A title stands over its plug, the rest inside it; no usual font takes 8 pixels for a letter.
+            words = "".join(text.itertext())
+            (start,) = [x for x, _ in boxes if x <= left < x + 118]
+            assert "textLength" in text.attrib or left + 8 * len(words) <= start + 118
+            baselines.setdefault(start, []).append(float(text.attrib["y"]))
+        for places in baselines.values():
+            assert all(
+                there - here >= 13 for here, there in zip(sorted(places), sorted(places)[1:], strict=False)
+            )
+
+
+def test_a_long_name_is_set_closer_and_stays_in_its_plug() -> None:
+    drawing = run(from_pins="speaker shakerfront +, ground").pictures[0].draw("metric")
+    (squeezed,) = re.findall(r"<text [^>]*textLength=[^>]*>([^<]*)<", drawing)
+    assert squeezed == "1 speaker shakerfront +"
+
+
+def test_a_level_is_asked_of_the_supply_that_the_inputs_can_live_on() -> None:
+    """A CMOS input reads high from 0.7 of its own supply, and bears little more than that supply."""
+    joint = {"from_pins": "battery, data, ground", "to_pins": "battery, data, ground"}
+    unknown = run(**joint, signal_level="3.3 V")
+    assert "signal-level-low" not in find_codes(unknown)
+    text = find_text(unknown, "signal-level-unknown").replace("\u00a0", " ")
+    assert "withstand 5.5 V, so they do not live on its 14.6 V" in text
+    # 0.7 of 5.5 V are 3.85 V: enough for any supply that such an input can have.
+    assert "signal-level-unknown" in find_codes(run(**joint, signal_level="3.84 V"))
+    assert "signal-level-unknown" not in find_codes(run(**joint, signal_level="3.85 V"))
+    # A pin's own maximum goes first: an input for 15 V may well live on 12 V, and then wants 8.4 V.
+    tall = run(from_pins="+12V, data, ground", to_pins="+12V, data max 15 V, ground", signal_level="5 V")
+    assert "8.4\u00a0V" in find_text(tall, "signal-level-low")
+
+
+def test_what_to_do_stands_before_what_would_happen() -> None:
+    result = run()
+    straight, reversal = find_text(result, "straight-damages"), find_text(result, "reversed-damages")
+    assert straight.startswith(
+        "Do not join them directly: make up a lead 1-2, 2-1, 3-3 and mark both its ends."
+    )
+    assert "Plugged in straight, something burns: source pin 2 on board pin 2. The " in straight
+    assert reversal.startswith("Use a plug with a key")
 
 
 ROLES = st.sampled_from(

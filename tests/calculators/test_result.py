@@ -32,7 +32,14 @@ def test_notes_are_added_to_a_copy() -> None:
         "Current: 3 A is outside the usual 1 A to 2 A; check that it is meant."
     )
     assert len(result.findings) == 1
-    assert result.with_notes([]) is result
+    assert result.with_notes([]) == result
+
+
+def test_the_gravest_findings_come_first_and_keep_their_order() -> None:
+    levels: tuple[Level, ...] = ("note", "stop", "caution", "stop", "note", "caution")
+    found = tuple(Finding(level, str(place), say("text")) for place, level in enumerate(levels))
+    ranked = Result({}, findings=found).with_notes([])
+    assert [finding.code for finding in ranked.findings] == ["1", "3", "2", "5", "0", "4"]
 
 
 @pytest.mark.parametrize(

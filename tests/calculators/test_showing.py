@@ -55,7 +55,12 @@ from calculators.vocabulary.units import KINDS
         (math.inf, "time", "metric", 3, "unlimited"),
         (-math.inf, "power", "metric", 3, "none"),
         (1e30, "current", "metric", 3, "1.00e+30 A"),
-        (1e-12, "current", "metric", 3, "1.00e-06 µA"),
+        (1e-12, "current", "metric", 3, "less than 0.0001 µA"),
+        (-1e-12, "current", "metric", 3, "less than 0.0001 µA"),
+        (1e-10, "current", "metric", 3, "0.0001 µA"),
+        (6e-5, "temperature", "metric", 3, "0 °C"),
+        (2.25e-8, "voltage", "metric", 3, "less than 0.0001 mV"),
+        (2.16e-12, "power per length", "imperial", 3, "less than 0.0001 W/ft"),
     ],
 )
 def test_a_quantity_is_written(value: float, kind: str, system: str, figures: int, expected: str) -> None:

@@ -1,15 +1,17 @@
 """The speaker-load calculator against data sheets, cable guides, acoustics courses, ngspice and numpy."""
 
+import itertools
 import json
 import math
 import os
 import re
 import shutil
 import subprocess
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import eseries
+import networkx
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -22,6 +24,7 @@ from calculators.speaker_load import CALCULATOR
 from calculators.vocabulary.errors import InputErrors
 from calculators.vocabulary.result import Finding, LateTable, Reading, Result, Table
 from calculators.vocabulary.showing import Figure
+from tests.calculators.labels import check_labels
 
 IDEAL = {"on_resistance": "0", "lead_length": "0", "contacts": "0", "rating": "", "sensitivity": ""}
 """Nothing in the loop but the speakers, as data sheets reckon."""
@@ -852,6 +855,34 @@ def test_impedance_against_frequency_is_a_table_too() -> None:
     assert "impedance" not in [item.name for item in compute().tables]
 
 
+def trace_wires(svg: str, boxes: Sequence[tuple[float, ...]]) -> tuple[int, int]:
+    """Return into how many pieces boxes and wires fall, and how many ends of wires touch nothing."""
+    lines = [
+        [tuple(float(number) for number in point.split(",")) for point in text.split()]
+        for text in re.findall(r'<polyline points="([^"]*)"', svg)
+    ]
+    # Boxes and stretches of wire as rectangles, with the rounding of the drawing round them.
+    shapes = [(("box", number), x, y, x + wide, y + high) for number, (x, y, wide, high) in enumerate(boxes)]
+    for number, line in enumerate(lines):
+        for (ax, ay), (bx, by) in itertools.pairwise(line):
+            shapes.append((("wire", number), min(ax, bx), min(ay, by), max(ax, bx), max(ay, by)))
+    graph: networkx.Graph[tuple[str, int]] = networkx.Graph()
+    graph.add_nodes_from(name for name, *_ in shapes)
+    loose = 0
+    for number, line in enumerate(lines):
+        for x, y in (line[0], line[-1]):
+            touched = {
+                name
+                for name, left, top, right, bottom in shapes
+                if name != ("wire", number)
+                and left - 0.2 <= x <= right + 0.2
+                and top - 0.2 <= y <= bottom + 0.2
+            }
+            graph.add_edges_from((("wire", number), name) for name in touched)
+            loose += not touched
+    return networkx.number_connected_components(graph), loose
+
+
 @pytest.mark.parametrize(
     "network",
     [
@@ -863,6 +894,8 @@ def test_impedance_against_frequency_is_a_table_too() -> None:
         "left front:8 || right front:8 + left rear:4 || right rear:4",
         "4 x (6 x 8 in series) in parallel",
         "24 x 8 in parallel",
+        "12 x 8 || (12 x 4 in series)",
+        "12 x 8 || (3 x 4 + (2 x 8 in parallel) + 2 x (4 || 8 + 4) in series)",
     ],
 )
 def test_the_wiring_fits_a_phone_and_names_every_speaker(network: str) -> None:
@@ -873,11 +906,28 @@ def test_the_wiring_fits_a_phone_and_names_every_speaker(network: str) -> None:
     assert box is not None
     assert float(box[1]) == 340
     for row in rows(result, "speakers"):
-        assert re.search(rf">{row['name']}<", svg)
+        assert re.search(rf">(\d+  )?{row['name']}(<| · )", svg)
         assert str(row["name"]) in picture.description.write()
-    for x, width in re.findall(r'<rect x="([-\d.]+)" y="[-\d.]+" width="([\d.]+)"', svg):
-        assert float(x) >= 0
-        assert float(x) + float(width) <= 340
+    check_labels(svg)
+    boxes = [
+        tuple(float(number) for number in box)
+        for box in re.findall(r'<rect x="([-\d.]+)" y="([-\d.]+)" width="([\d.]+)" height="([\d.]+)"', svg)
+    ]
+    assert len(boxes) == len(rows(result, "speakers"))
+    for x, y, width, height in boxes:
+        assert x >= 0
+        assert x + width <= 340
+        assert not [
+            other
+            for other in boxes
+            if other != (x, y, width, height)
+            and x < other[0] + other[2]
+            and other[0] < x + width
+            and y < other[1] + other[3]
+            and other[1] < y + height
+        ]
+    # Only at the two terminals does a wire end on nothing that is drawn by box or line.
+    assert trace_wires(svg, boxes) == (1, 2)
 
 
 def test_a_network_too_wide_for_names_is_numbered_with_a_list() -> None:

@@ -21,6 +21,7 @@ from calculators.vocabulary.errors import InputErrors, NotationError
 from calculators.vocabulary.result import Result
 from calculators.vocabulary.showing import GAP, Figure
 from calculators.wire_gauge import CALCULATOR
+from tests.calculators.labels import check_labels
 
 
 def run(**texts: str) -> Result:
@@ -182,6 +183,7 @@ FIRES: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("stop", "no-size-passes", {"current": "200 A", "length": "60 m"}),
     ("stop", "runs-away", {"gauge": "26 AWG", "length": "0.05 m", "current": "20 A"}),
     ("stop", "too-hot", {"gauge": "22 AWG", "length": "0.1 m"}),
+    ("stop", "drop-above-supply", {"current": "6 A", "length": "30 m", "gauge": "22 AWG"}),
     ("caution", "drop-too-large", DROPPING),
     ("stop", "no-fuse-made", {"current": "300 A", "length": "0.1 m"}),
     ("stop", "no-fuse-fits", {"gauge": "22 AWG", "length": "0.1 m", "current": "4.2 A"}),
@@ -228,6 +230,87 @@ def test_what_to_do_about_a_fuse() -> None:
     assert "one of 8.67 A at least; take" in tell(
         "fuse-too-large", fuse="30 A", gauge="22 AWG", length="0.1 m"
     )
+
+
+def test_what_is_too_hot_or_fused_too_high_is_not_to_be_shortened() -> None:
+    # At 60 m no size keeps the drop of 200 A within 3 %, so none can be named.
+    long = {"current": "200 A", "length": "60 m", "gauge": "26 AWG"}
+    for code in ("runs-away", "fuse-too-large"):
+        text = tell(code, **long, fuse="100 A")
+        assert "horten" not in text
+        assert "take wire that carries" in text
+    # 200 A want a fuse of 200 A / 0.75; the wire has to carry that, not the 100 A of the fuse at hand.
+    assert "one of 267 A at least; take wire that carries 267 A, or" in tell(
+        "fuse-too-large", **long, fuse="100 A"
+    )
+    assert "horten" not in tell("no-fuse-fits", current="60 A", length="60 m", gauge="4 AWG", bundle="20")
+    assert "shorten the run" in tell(
+        "drop-too-large", current="40 A", length="60 m", gauge="4/0 AWG", supply="24 V", allowed_drop="1 %"
+    )
+
+
+def test_a_drop_beyond_the_supply_is_a_stop() -> None:
+    # Floyd's wire table: 22 AWG has 52.96 Ω/km, so 6 A over 2 x 30 m lose 19 V and more when warm.
+    found = {
+        finding.code: finding.level for finding in run(current="6 A", length="30 m", gauge="22 AWG").findings
+    }
+    assert found["drop-above-supply"] == "stop"
+    assert "drop-too-large" not in found
+    # The drop itself does not depend on the supply.
+    long = {"gauge": "18 AWG", "length": "20 m"}
+    drop = find_number(run(**long), "drop")
+    assert "drop-too-large" in list_codes(run(**long, supply=f"{1.01 * drop} V"))
+    assert "drop-above-supply" in list_codes(run(**long, supply=f"{0.99 * drop} V"))
+
+
+def read_numbers(drawing: str) -> list[float]:
+    return [float(number) for number in re.findall(r">(-?\d+(?:\.\d+)?)</text>", drawing)]
+
+
+def test_the_drop_picture_goes_no_further_than_the_supply() -> None:
+    beyond = run(gauge="26 AWG", current="90 A").pictures[0].draw("metric")
+    # Above the supply there is only room for the labels of the lines that end on it.
+    assert max(read_numbers(beyond)) <= 1.3 * 12.8
+    assert ">supply<" in beyond
+    assert ">supply<" not in run().pictures[0].draw("metric")
+
+
+def test_the_warm_curve_is_drawn_as_far_as_there_is_a_balance() -> None:
+    drawing = run(gauge="26 AWG", current="90 A").pictures[1].draw("metric")
+    (points,) = [text.split() for text in re.findall(r'points="([^"]*)"[^>]*stroke-width="2"', drawing)]
+    heights = [float(point.split(",")[1]) for point in points]
+    assert len(points) == 9
+    assert heights == sorted(heights, reverse=True)
+    # The balance is used up to 220 °C, on an axis that goes to 250 °C.
+    assert heights[-1] == pytest.approx(24 + (182 - 24) * (250 - 220) / 250, abs=0.2)
+
+
+CROWDED: tuple[dict[str, str], ...] = (
+    {"gauge": "26 AWG", "current": "90 A"},
+    {"length": "5 mm", "current": "10 mA"},
+    {"current": "6 A", "length": "30 m", "gauge": "22 AWG"},
+    # A limit that is the top of its axis: 80 °C, 150 mV.
+    {"current": "1.5 A", "peak": "6.3 A", "length": "0.7 m", "ambient": "50 °C", "bundle": "5"},
+    {"current": "4.7 A", "length": "2 cm", "gauge": "14 AWG", "allowed_drop": "0.15 V", "contacts": "3"},
+)
+
+
+def test_labels_that_give_way_stand_in_the_order_of_their_lines() -> None:
+    drawing = run(**CROWDED[4]).pictures[0].draw("metric")
+    heights = [
+        float(height)
+        for size in (16, 14, 12)
+        for height in re.findall(rf'y="([\d.]+)"[^>]*>{size} AWG<', drawing)
+    ]
+    assert heights == sorted(heights)
+    assert len(heights) == 3
+
+
+def test_no_label_covers_another_in_the_charts() -> None:
+    for texts in (*EDGES, *CROWDED):
+        for picture in CALCULATOR.run(texts).pictures:
+            for system in ("metric", "imperial"):
+                check_labels(picture.draw(system))
 
 
 def test_no_figures_are_given_for_a_wire_that_nobody_recommends() -> None:
@@ -408,6 +491,20 @@ def test_readings_say_what_the_meter_shows() -> None:
     assert voltage.low.value == pytest.approx(12.8 * 0.94)
     assert voltage.low.value < voltage.expected.value < voltage.high.value < 12.8
     assert warmth.low.value < warmth.expected.value < warmth.high.value
+    # A rise above the air: whoever measures in a cooler room than is planned for takes off that room's air.
+    copper = run(contacts="2", contact_resistance="10 mohm", allowed_drop="6 %").outputs[
+        "conductor_temperature"
+    ]
+    assert isinstance(copper, float)
+    assert (warmth.low.value, warmth.high.value) == pytest.approx((0, copper - 30))
+    assert warmth.expected.kind == warmth.high.kind == "temperature difference"
+    assert "take off what it shows in the air" in warmth.probes
+    # IEC 60584-1: a type K bead of class 2 may be wrong by 2.5 K, so it cannot tell a smaller rise.
+    assert not [reading for reading in run(current="50 mA").readings if "Warmer" in reading.label]
+    slight = next(
+        reading for reading in run(gauge="18 AWG", current="4 A").readings if "Warmer" in reading.label
+    )
+    assert slight.high.value - slight.expected.value >= 2.5
     # Nothing that fails is put under power for a reading.
     assert [reading.battery for reading in run(gauge="26 AWG").readings] == ["off"]
 
