@@ -15,9 +15,14 @@ AUTHOR_TAGS: Mapping[str, frozenset[str]] = {
     "a": frozenset({"href"}),
     "abbr": frozenset({"title"}),
     "details": frozenset({"open"}),
-    "img": frozenset({"src", "alt", "width", "height", "loading"}),
 }
-"""Tags that authors may write, each with its own attributes; GLOBAL_ATTRIBUTES go on any of them."""
+"""Tags that authors may write, each with its own attributes; GLOBAL_ATTRIBUTES go on any of them.
+
+No pictures: the generator resolves, and misses, only those that Markdown names.
+"""
+
+VOID_TAGS = frozenset({"br", "hr"})
+"""Those among them that are never closed."""
 
 GLOBAL_ATTRIBUTES = frozenset({"class", "id", "lang", "title"})
 
@@ -35,6 +40,7 @@ _PAGE_TAGS: Mapping[str, frozenset[str]] = {
     },
     "a": frozenset({"href", "target"}),
     "div": frozenset({"data-embedding"}),
+    "img": frozenset({"src", "alt", "width", "height", "loading"}),
     "ol": frozenset({"start"}),
     "td": frozenset({"style", "colspan", "rowspan"}),
     "th": frozenset({"style", "colspan", "rowspan", "scope"}),
