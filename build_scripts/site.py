@@ -211,7 +211,7 @@ def fill_pages(pages: Pages, blocks: Mapping[Embedding, str]) -> None:
         try:
             pages[name] = fill_placeholders(text, blocks)
         except PlaceholderError as error:
-            raise BuildError(f"{name}: {error}; mend the fence that this page is made from") from None
+            raise BuildError(f"{name}: {error} (this page is made from the article of that name)") from None
 
 
 def copy_runtime(release: Path, folder: Path) -> None:

@@ -69,6 +69,28 @@ def is_own_address(address: str) -> bool:
         return False
 
 
+def check_link(address: str) -> str:
+    """Return what is wrong with where a link leads, as a sentence, or ""."""
+    try:
+        scheme = find_scheme(address)
+    except ValueError:
+        return f"“{address}” is not an address; mend or remove the link"
+    if scheme in LINK_SCHEMES:
+        return ""
+    allowed = ", ".join(sorted(scheme for scheme in LINK_SCHEMES if scheme))
+    return f"a link may not begin with “{scheme}:”; allowed: {allowed} and pages of the handbook"
+
+
+def check_picture(address: str) -> str:
+    """Return what is wrong with where a picture comes from, as a sentence, or ""."""
+    if is_own_address(address):
+        return ""
+    return (
+        f"the picture “{address}” comes from another place and would be missing offline; "
+        "put the file beside the article and link to it there"
+    )
+
+
 def find_reserved(attribute: str, value: str) -> str:
     """Return the first class or id in `value` that belongs to the calculators or the theme, or ""."""
     names = value.split() if attribute in ("class", "id") else []

@@ -138,12 +138,14 @@ def _free_held_fences(lines: list[str]) -> Iterator[tuple[int, str]]:
 
     The marks are taken out of `lines`, so that the fence's end is not taken for the beginning of another.
     """
+    fences = list(find_fences(lines))
     for number in range(len(lines)):
         found = _HELD_FENCE.fullmatch(lines[number].rstrip())
-        if found is None or any(fence.first < number <= fence.last for fence in find_fences(lines)):
+        if found is None or any(fence.first < number <= fence.last for fence in fences):
             continue
         if ">" not in found["before"]:
             lines[number] = " " * len(found["before"]) + found["fence"]
+            fences = list(find_fences(lines))
             yield (
                 number + 1,
                 "a fence cannot begin on the line of a list's mark; "

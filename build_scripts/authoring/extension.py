@@ -15,7 +15,7 @@ from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markdown.util import ETX, STX, AtomicString, code_escape
 
-from build_scripts.authoring.allowed_html import clean_page
+from build_scripts.authoring.allowed_html import check_link, check_picture, clean_page
 from build_scripts.authoring.fence import (
     Embedding,
     Fence,
@@ -48,6 +48,7 @@ class CalculatorExtension(Extension):
         super().__init__()
         self.embeddings: list[Embedding | FenceError] = []
         self.sources: list[str] = []
+        self.problems: list[str] = []
 
     def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802  # the name Python-Markdown calls
         """Register the steps with `md`."""
@@ -55,12 +56,14 @@ class CalculatorExtension(Extension):
         md.preprocessors.register(_FencePreprocessor(md, self), "calculator-fence", _BEFORE_CODE_FENCES)
         md.treeprocessors.register(_ShownTreeprocessor(md, self), "calculator-shown", _BEFORE_HIGHLIGHT)
         md.treeprocessors.register(_PlaceTreeprocessor(md, self), "calculator-place", _BEFORE_LINK_CHECKS)
+        md.treeprocessors.register(_AddressTreeprocessor(md, self), "handbook-addresses", _BEFORE_LINK_CHECKS)
         md.postprocessors.register(_BlockPostprocessor(md, self), "calculator-block", _LAST)
 
     def reset(self) -> None:
         """Forget the page before; Python-Markdown calls this between documents."""
         self.embeddings.clear()
         self.sources.clear()
+        self.problems.clear()
 
 
 class _FencePreprocessor(Preprocessor):
@@ -122,6 +125,19 @@ class _PlaceTreeprocessor(Treeprocessor):
             place.set("data-embedding", found[1])
 
 
+class _AddressTreeprocessor(Treeprocessor):
+    """Finds addresses that cleaning would take away in silence, where the check has overlooked them."""
+
+    def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
+        super().__init__(md)
+        self.extension = extension
+
+    def run(self, root: Element) -> None:
+        links = (check_link(element.get("href", "")) for element in root.iter("a"))
+        pictures = (check_picture(element.get("src", "")) for element in root.iter("img"))
+        self.extension.problems += (problem for problem in (*links, *pictures) if problem)
+
+
 class _BlockPostprocessor(Postprocessor):
     def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
         super().__init__(md)
@@ -139,9 +155,10 @@ class _BlockPostprocessor(Postprocessor):
                 return render_problem(str(embedding))
             return embedding.render_placeholder()
 
-        # A token that is left over has found no place of its own, and its block would be lost.
-        lost = render_problem("a calculator stands where none can be put in") if _TOKEN.search(text) else ""
-        return _PLACEHOLDER.sub(render, clean_page(text)) + lost
+        problems = list(self.extension.problems)
+        if _TOKEN.search(text):
+            problems.append("a calculator stands where none can be put in")
+        return _PLACEHOLDER.sub(render, clean_page(text)) + "".join(map(render_problem, problems))
 
 
 def makeExtension() -> CalculatorExtension:  # noqa: N802  # the name Python-Markdown calls

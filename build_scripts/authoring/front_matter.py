@@ -30,6 +30,8 @@ def check_front_matter(text: str) -> list[tuple[int, str]]:
     settings, _ = split_front_matter(text)
     if settings:
         return [(line + 1, words) for line, words in _check_settings(settings)]
+    if text.lstrip().startswith("---") and not text.startswith("---"):
+        return [(1, "settings begin in the first line; remove the empty lines above “---”")]
     if text.startswith("---"):
         return [
             (
@@ -60,8 +62,8 @@ def _check_settings(settings: str) -> Iterator[tuple[int, str]]:
             'such as description: "How it works: a guide"',
         )
         return
-    except yaml.YAMLError:
-        yield 1, "these settings hold a sign that is no text; write them anew"
+    except (yaml.YAMLError, RecursionError):
+        yield 1, "these settings cannot be read; write them anew, one “name: words” a line"
         return
     if not isinstance(node, yaml.MappingNode):
         allowed = ", ".join(KEYS)

@@ -7,10 +7,10 @@ from html.parser import HTMLParser
 from build_scripts.authoring.allowed_html import (
     AUTHOR_TAGS,
     GLOBAL_ATTRIBUTES,
-    LINK_SCHEMES,
     VOID_TAGS,
+    check_link,
+    check_picture,
     find_reserved,
-    find_scheme,
     is_own_address,
 )
 
@@ -29,7 +29,7 @@ _SHORT_ATTRIBUTE = re.compile(r"(?:^|(?<=\s))(?P<mark>[.#])(?P<name>[^\s.#=]+)")
 _IMAGE = re.compile(r"(?<!\\)(?:\\\\)*!\[(?:[^\[\]]|\[[^\[\]]*\])*\]\(\s*<?\s*(?P<address>[^\s)>]+)")
 _LINK = re.compile(r"\]\(\s*<?\s*(?P<address>[^\s)>]+)")
 _DEFINITION = re.compile(
-    r"^[ \t>]*(?:(?:[-*+:]|\d+[.)])[ \t]+[ \t>]*)*\[(?P<name>[^\]^]+)\]:\s*<?(?P<address>[^\s>]+)",
+    r"^[ \t>]*(?:(?:[-*+:]|\d+[.)])[ \t][ \t>]*)*\[(?P<name>[^\]^]+)\]:\s*<?(?P<address>[^\s>]+)",
     re.MULTILINE,
 )
 _BRACKETED_ADDRESS = re.compile(r"<(?:https?://|mailto:)[^\s<>\"']+>|<[\w.+-]+@[\w.-]+>")
@@ -148,20 +148,20 @@ def _check_addresses(prose: str) -> Iterable[tuple[int, str]]:
     definitions: dict[str, list[str]] = {}
     for match in _DEFINITION.finditer(prose):
         definitions.setdefault(_read_name(match["name"]), []).append(match["address"])
-        if problem := _check_link(match["address"]):
+        if problem := check_link(match["address"]):
             yield count_line(prose, match.start("address")), problem
     images = {match.start("address") for match in _IMAGE.finditer(prose)}
     for match in _LINK.finditer(prose):
         line, address = count_line(prose, match.start("address")), match["address"]
         if match.start("address") in images:
-            if not is_own_address(address):
-                yield line, _refuse_image(address)
-        elif problem := _check_link(address):
+            if problem := check_picture(address):
+                yield line, problem
+        elif problem := check_link(address):
             yield line, problem
     for match in _IMAGE_REFERENCE.finditer(prose):
         for address in definitions.get(_read_name(match["name"] or match["text"]), []):
-            if not is_own_address(address):
-                yield count_line(prose, match.start("text")), _refuse_image(address)
+            if problem := check_picture(address):
+                yield count_line(prose, match.start("text")), problem
 
 
 def _read_name(name: str) -> str:
@@ -214,25 +214,7 @@ def _check_name(attribute: str, value: str, anchors: Mapping[str, int]) -> str:
 def _check_html_link(address: str) -> str:
     if is_own_address(address):
         return f"the link “{address}” stands in HTML, where nobody follows it; write it as [words]({address})"
-    return _check_link(address)
-
-
-def _check_link(address: str) -> str:
-    try:
-        scheme = find_scheme(address)
-    except ValueError:
-        return f"“{address}” is not an address; mend or remove the link"
-    if scheme in LINK_SCHEMES:
-        return ""
-    allowed = ", ".join(sorted(scheme for scheme in LINK_SCHEMES if scheme))
-    return f"a link may not begin with “{scheme}:”; allowed: {allowed} and pages of the handbook"
-
-
-def _refuse_image(address: str) -> str:
-    return (
-        f"the picture “{address}” comes from another place and would be missing offline; "
-        "put the file beside the article and link to it there"
-    )
+    return check_link(address)
 
 
 def _refuse_tag(tag: str) -> str:

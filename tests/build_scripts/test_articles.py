@@ -367,7 +367,7 @@ def test_ordinary_articles_pass(text: str) -> None:
         ),
         ('---\ndescription: "\\x22\\x3e"\n---\n# A', 2, "“description” holds “>”"),
         ('---\nauthor: "\\u202eabc"\n---\n# A', 2, "the invisible sign U+202E"),
-        ("---\ntitle: \x1b\n---\n# A", 2, "these settings hold a sign that is no text"),
+        ("---\ntitle: \x1b\n---\n# A", 2, "these settings cannot be read; write them anew"),
         (
             "title: `<script>alert(1)</script>`\n\n# A",
             1,
@@ -595,7 +595,20 @@ def test_any_mixture_of_marks_gives_a_page_without_anything_active(parts: list[s
 
 @pytest.mark.parametrize(
     "text",
-    ["[" * 20_000, "![" * 10_000, "`" * 20_000, "` a" * 7_000, "<!--" * 5_000, "{" * 20_000, "<b " * 2_000],
+    [
+        "- " * 5_000 + "x",
+        "-   " * 2_000 + "[",
+        "> " * 10_000,
+        "- ```\n" * 300,
+        "---\na: " + "[" * 50_000 + "\n---\n",
+        "[" * 20_000,
+        "![" * 10_000,
+        "`" * 20_000,
+        "` a" * 7_000,
+        "<!--" * 5_000,
+        "{" * 20_000,
+        "<b " * 2_000,
+    ],
 )
 def test_a_long_run_of_marks_is_checked_in_time(text: str) -> None:
     began = time.perf_counter()

@@ -118,6 +118,29 @@ def test_a_page_knows_nothing_of_the_page_before(reader: markdown.Markdown) -> N
 @pytest.mark.parametrize(
     ("text", "words"),
     [
+        (
+            "![a [b [c]]](https://evil.example/x.png)",
+            "the picture “https://evil.example/x.png” comes from another",
+        ),
+        (
+            "![a [b]][r]\n\n[r]: //evil.example/x.png",
+            "the picture “//evil.example/x.png” comes from another place",
+        ),
+        (
+            "![x\\](a)](https://evil.example/x.png)",
+            "the picture “https://evil.example/x.png” comes from another",
+        ),
+        ("[x](javascript:alert(1))", "a link may not begin with “javascript:”"),
+    ],
+)
+def test_no_address_is_taken_away_in_silence(reader: markdown.Markdown, text: str, words: str) -> None:
+    with pytest.raises(PlaceholderError, match=re.escape(words)):
+        convert(reader, text)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
         ("x\n``` calculator\nno-such: thing\n```", "“thing”: there is no calculator “no-such”"),
         ("x\n``` calculator\nsample-drop: A\nb\n```", "line 4: “b” is not “field = value”"),
         ("<p>\n``` calculator\nsample-drop: A\n```\n</p>", "a calculator stands where none can be put in"),
