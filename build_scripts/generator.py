@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from build_scripts.authoring.allowed_html import LINK_SCHEMES, find_scheme
 from build_scripts.authoring.articles import find_prose, split_lines
+from build_scripts.authoring.fence import find_fences
 from build_scripts.authoring.problems import Problem
 from build_scripts.errors import BuildError
 from build_scripts.offline.web_manifest import write_web_manifest
@@ -154,7 +155,8 @@ def _refuse_link(found: re.Match[str]) -> str:
 
 def _find_link(article: Path, link: str) -> list[int]:
     """Return the lines, from 1, in which an article links there."""
-    lines = find_prose(split_lines(article.read_text("utf-8-sig", "replace"))).split("\n")
+    text = split_lines(article.read_text("utf-8-sig", "replace"))
+    lines = find_prose(text, find_fences(text)).split("\n")
     exact = re.compile(rf"(?:\]\(|\]:)\s*<?\s*{re.escape(link)}(?=[\s)>\"']|$)")
     found = [number for number, line in enumerate(lines, 1) if exact.search(line)]
     # Markdown may have read the address with other signs than the file has.

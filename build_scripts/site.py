@@ -25,7 +25,6 @@ from build_scripts.errors import BuildError
 from build_scripts.generator import BROWSER_FILES, INSTALLED, OFF, SETTINGS, Written, write_pages
 from build_scripts.offline.saved_release import WORKER, write_retired_worker, write_service_worker
 from build_scripts.output import check_place, replace_folder
-from build_scripts.preview import ADDRESS, open_server, serve_preview
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
@@ -243,6 +242,9 @@ def _build(asked: Namespace) -> int:
 
 
 def _preview(asked: Namespace) -> int:
+    # Imported late: a build serves nothing.
+    from build_scripts.preview import ADDRESS, open_server, serve_preview
+
     site, address = CACHE / "preview", f"http://{ADDRESS}:{asked.port}/"
     site.mkdir(parents=True, exist_ok=True)
     # The port is asked for before the work is done.

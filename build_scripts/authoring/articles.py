@@ -78,10 +78,10 @@ def split_lines(text: str) -> list[str]:
     return split_front_matter(_settle_line_ends(text))[1].split("\n")
 
 
-def find_prose(lines: Sequence[str]) -> str:
-    """Return the lines as one text in which all that is code is blank."""
+def find_prose(lines: Sequence[str], fences: Iterable[Fence]) -> str:
+    """Return the lines, in which these fences are, as one text in which all that is code is blank."""
     prose = list(lines)
-    for fence in find_fences(lines):
+    for fence in fences:
         if fence.is_calculator or not _check_code_fence(fence, lines):
             _blank_fence(prose, fence)
     return blank_code("\n".join(prose))
@@ -95,11 +95,11 @@ def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[in
         if words := find_unwanted_sign(line):
             problems.append((number, words))
     lines = split_lines(text)
-    held = dict(_free_held_fences(lines))
+    held, fences = _free_held_fences(lines)
     problems += held.items()
     calculators: list[Fence] = []
     anchors: dict[str, int] = {}
-    for fence in find_fences(lines):
+    for fence in fences:
         if fence.first + 1 in held:
             continue
         if not fence.is_calculator:
@@ -121,7 +121,7 @@ def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[in
                 )
             )
         anchors[embedding.anchor] = fence.first + 1
-    prose = find_prose(lines)
+    prose = find_prose(lines, fences)
     problems += check_prose(prose, anchors)
     if calculators and _TAG.search(prose):
         problems += _find_swallowed(prose.split("\n"), calculators)
@@ -133,11 +133,13 @@ def _settle_line_ends(text: str) -> str:
     return text.replace("\r\n", "\n").replace("\r", "\n")
 
 
-def _free_held_fences(lines: list[str]) -> Iterator[tuple[int, str]]:
-    """Yield (line from 1, sentence) for fences behind a mark of a list or a quotation: Markdown reads words.
+def _free_held_fences(lines: list[str]) -> tuple[dict[int, str], list[Fence]]:
+    """Return sentences, by line from 1, on fences behind a list's or a quotation's mark, and all fences.
 
-    The marks are taken out of `lines`, so that the fence's end is not taken for the beginning of another.
+    Markdown reads such a fence as words. Its mark is taken out of `lines`, so that the fence's end is not
+    taken for the beginning of another.
     """
+    held: dict[int, str] = {}
     fences = list(find_fences(lines))
     for number in range(len(lines)):
         found = _HELD_FENCE.fullmatch(lines[number].rstrip())
@@ -146,13 +148,12 @@ def _free_held_fences(lines: list[str]) -> Iterator[tuple[int, str]]:
         if ">" not in found["before"]:
             lines[number] = " " * len(found["before"]) + found["fence"]
             fences = list(find_fences(lines))
-            yield (
-                number + 1,
-                "a fence cannot begin on the line of a list's mark; "
-                "give it a line of its own, four spaces in",
+            held[number + 1] = (
+                "a fence cannot begin on the line of a list's mark; give it a line of its own, four spaces in"
             )
         elif _is_like(found["info"], LANGUAGE):
-            yield number + 1, "a calculator fence cannot stand in a quotation; move it out of the “>” lines"
+            held[number + 1] = "a calculator fence cannot stand in a quotation; move it out of the “>” lines"
+    return held, fences
 
 
 def _blank_fence(prose: list[str], fence: Fence) -> None:

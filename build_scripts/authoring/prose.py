@@ -26,14 +26,14 @@ _UNDER_HEADING_OR_TERM = re.compile(r"[ \t>]*(?:=+|-+)[ \t]*$|[ \t>]*:[ \t]")
 _ATTRIBUTE = re.compile(r"(?P<name>[\w:@-]+)\s*=")
 _NAMED = re.compile(r"(?P<name>class|id)\s*=\s*(?P<value>\"[^\"]*\"|'[^']*'|[^\s}]+)", re.IGNORECASE)
 _SHORT_ATTRIBUTE = re.compile(r"(?:^|(?<=\s))(?P<mark>[.#])(?P<name>[^\s.#=]+)")
-_IMAGE = re.compile(r"(?<!\\)(?:\\\\)*!\[(?:[^\[\]]|\[[^\[\]]*\])*\]\(\s*<?\s*(?P<address>[^\s)>]+)")
+_IMAGE = re.compile(r"!(?:(?<!\\!)|(?<=\\\\!))\[(?:[^\[\]]|\[[^\[\]]*\])*\]\(\s*<?\s*(?P<address>[^\s)>]+)")
 _LINK = re.compile(r"\]\(\s*<?\s*(?P<address>[^\s)>]+)")
 _DEFINITION = re.compile(
     r"^[ \t>]*(?:(?:[-*+:]|\d+[.)])[ \t][ \t>]*)*\[(?P<name>[^\]^]+)\]:\s*<?(?P<address>[^\s>]+)",
     re.MULTILINE,
 )
 _BRACKETED_ADDRESS = re.compile(r"<(?:https?://|mailto:)[^\s<>\"']+>|<[\w.+-]+@[\w.-]+>")
-_IMAGE_REFERENCE = re.compile(r"(?<!\\)(?:\\\\)*!\[(?P<text>[^\]]*)\](?:\s?\[(?P<name>[^\]]*)\])?")
+_IMAGE_REFERENCE = re.compile(r"!(?:(?<!\\!)|(?<=\\\\!))\[(?P<text>[^\]]*)\](?:\s?\[(?P<name>[^\]]*)\])?")
 _LIST_ATTRIBUTES = GLOBAL_ATTRIBUTES | {
     "width",
     "height",

@@ -9,6 +9,7 @@ opened first.
 import re
 from base64 import b64encode
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import lru_cache
 from hashlib import sha256
 from html import escape
 from html.parser import HTMLParser
@@ -17,10 +18,9 @@ from pathlib import Path
 from build_scripts.errors import BuildError
 from build_scripts.release.pages import Pages
 
-# What begins a script and does not end as one is found as well, by the second half.
-_SCRIPT = re.compile(
-    r"(?P<opening><script\b[^>]*>)(?P<body>.*?)</script>|<script\b", re.DOTALL | re.IGNORECASE
-)
+# What begins a script and does not end as one is found as well. Case is ignored only where letters are, so
+# that the search leaps from one “<” to the next.
+_SCRIPT = re.compile(r"<(?i:script)\b(?:(?P<attributes>[^>]*)>(?P<body>.*?)</(?i:script)>)?", re.DOTALL)
 _TEMPLATES = ("*.html", "partials/**/*.html")
 _FILLED_IN = re.compile(r"\{\{.*?\}\}", re.DOTALL)
 # A template fills in addresses; what could end a string or a script is no part of one.
@@ -107,7 +107,7 @@ def make_policy(hashes: Collection[str], rules: Mapping[str, str] = FROM_HOST) -
 
 def _find_hashes(name: str, page: str, known: InlineScripts) -> Iterator[str]:
     for found in _SCRIPT.finditer(page):
-        attributes = _read_attributes(found["opening"] or "")
+        attributes = _read_attributes(found["attributes"] or "")
         body = found["body"] or ""
         if _is_own(attributes, body):
             continue
@@ -120,7 +120,7 @@ def _find_hashes(name: str, page: str, known: InlineScripts) -> Iterator[str]:
         yield b64encode(sha256(body.encode()).digest()).decode()
 
 
-def _is_own(attributes: dict[str, str] | None, body: str) -> bool:
+def _is_own(attributes: Mapping[str, str] | None, body: str) -> bool:
     """Whether it is the theme's settings, or runs a file of the handbook, now or later."""
     if attributes == {"id": "__config", "type": "application/json"}:
         return True
@@ -128,10 +128,11 @@ def _is_own(attributes: dict[str, str] | None, body: str) -> bool:
     return bool(address) and not body and _OWN_SCRIPT.fullmatch(address or "") is not None
 
 
-def _read_attributes(opening: str) -> dict[str, str] | None:
-    """Return what an opening tag sets; None for one that a page of the handbook never holds."""
+@lru_cache
+def _read_attributes(written: str) -> Mapping[str, str] | None:
+    """Return the attributes of a script; None for some that a page of the handbook never holds."""
     reader = _OpeningReader()
-    reader.feed(opening)
+    reader.feed(f"<script{written}>")
     if len(reader.found) != 1:
         return None
     attributes = {name: value or "" for name, value in reader.found[0]}

@@ -321,7 +321,7 @@ def test_an_interrupted_run_leaves_the_former_output(packed: Packed, tmp_path: P
     (folder / "index.html").write_text("former", "utf-8")
     archive = out / packed.archive.name
     archive.write_text("former", "utf-8")
-    command = [sys.executable, "-P", "-m", "build_scripts.portable", "--out", str(out)]
+    command = [sys.executable, "-P", "-m", "build_scripts.portable", "pack", "--out", str(out)]
     with subprocess.Popen(
         command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, stderr=subprocess.PIPE, text=True
     ) as process:
@@ -339,7 +339,7 @@ def test_an_interrupted_run_leaves_the_former_output(packed: Packed, tmp_path: P
 def test_an_out_that_is_a_file_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "file").write_text("mine", "utf-8")
     for out in (tmp_path / "file", tmp_path / "file" / "below"):
-        assert main(["--out", str(out)]) == 1
+        assert main(["pack", "--out", str(out)]) == 1
         told = capsys.readouterr().err
         assert told == f"{tmp_path / 'file'} is a file; name another place with --out FOLDER\n"
     assert (tmp_path / "file").read_text("utf-8") == "mine"
