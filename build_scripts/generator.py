@@ -37,6 +37,7 @@ _OMITTED = re.compile(
     r"The following pages exist in the docs directory, but are not.*?:\n(?P<list>.*)", re.DOTALL
 )
 _LISTED = re.compile(r"^  - (.*)$", re.MULTILINE)
+_SHADOWED = re.compile(r"Excluding '(?P<file>.*)' from the site because it conflicts with '(?P<other>.*)'\.")
 _NAVIGATION = re.compile(
     r"(?:A reference|An absolute path) to '(?P<link>.*)' is included in the 'nav'.*", re.DOTALL
 )
@@ -125,6 +126,12 @@ def read_warning(root: Path, warning: str) -> Iterator[Problem]:
                 f"this page is not in the navigation; add the line “- {page}” to nav: in {SETTINGS}, beside "
                 "the pages of its subject",
             )
+    elif found := _SHADOWED.fullmatch(warning):
+        yield Problem(
+            f"docs/{found['file']}",
+            1,
+            f"this page would have the same address as {found['other']}; give it another name",
+        )
     elif found := _NAVIGATION.fullmatch(warning):
         yield Problem(
             SETTINGS,

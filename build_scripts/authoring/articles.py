@@ -21,6 +21,9 @@ _HELD_FENCE = re.compile(
 _TAG = re.compile(r"<[A-Za-z!?/]")
 _HOLDER = "calculator-{}-stands-here"
 _SIMILAR = 0.75
+# The generator publishes nothing from it and says nothing about it.
+_LEFT_OUT = "templates"
+_REFUSE_LEFT_OUT = f"a folder “{_LEFT_OUT}” is left out of the handbook; give it another name"
 
 
 def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) -> list[Problem]:
@@ -31,7 +34,8 @@ def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) 
     problems: list[Problem] = []
     for path in list_files(folder):
         name = path.relative_to(root).as_posix()
-        if words := check_file(path):
+        left_out = path == folder / _LEFT_OUT
+        if words := _REFUSE_LEFT_OUT if left_out else check_file(path):
             problems.append(Problem(name, 1, words))
             continue
         if path.suffix != ARTICLE or path.is_dir():

@@ -498,6 +498,16 @@ def test_links_to_other_places_are_refused_wherever_they_lead(tmp_path: Path) ->
     }
 
 
+def test_a_folder_that_the_generator_leaves_out_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "deep" / "templates").mkdir(parents=True)
+    (tmp_path / "templates").mkdir()
+    (problem,) = check_articles(tmp_path, tmp_path)
+    assert (problem.file, problem.text) == (
+        "templates",
+        "a folder “templates” is left out of the handbook; give it another name",
+    )
+
+
 def test_what_is_neither_file_nor_folder_is_refused(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.md")
     (problem,) = check_articles(tmp_path, tmp_path)

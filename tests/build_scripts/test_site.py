@@ -258,6 +258,15 @@ def test_the_whole_list_comes_at_once(handbook: Path) -> None:
     assert "the navigation names “no.md”, which is no article" in told[-1]
 
 
+def test_two_pages_with_one_address_are_told(handbook: Path) -> None:
+    (handbook / "docs" / "README.md").write_text("# Mine\n", "utf-8")
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    assert str(caught.value) == (
+        "docs/README.md:1: this page would have the same address as index.md; give it another name"
+    )
+
+
 def test_a_warning_of_the_generator_that_nobody_knows_is_passed_on(handbook: Path) -> None:
     (problem,) = read_warning(handbook, "The moon is full.")
     assert str(problem) == "mkdocs.yml:1: The moon is full."
