@@ -10,6 +10,10 @@ from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
+from build_scripts.environment.options import DEFAULT_PORT
+from build_scripts.errors import BuildError
+from build_scripts.offline.saved_release import NAMED_BY_CONTENT
+
 ADDRESS = "127.0.0.1"
 _LOOK_EVERY = 1.0
 
@@ -28,10 +32,9 @@ class PreviewHandler(SimpleHTTPRequestHandler):
     }
 
     def end_headers(self) -> None:
-        """Send the headers, with how long the file may be kept."""
         """Say how long a browser may keep the file, then end the headers."""
         # Files named by their content never change; everything else is asked for anew.
-        named_by_content = "/runtime/" in self.path or "/assets/" in self.path
+        named_by_content = NAMED_BY_CONTENT.search(self.path.partition("?")[0].lstrip("/"))
         self.send_header("Cache-Control", "max-age=31536000, immutable" if named_by_content else "no-cache")
         super().end_headers()
 
@@ -47,26 +50,24 @@ class _Server(ThreadingHTTPServer):
 
 
 def open_server(folder: Path, port: int) -> ThreadingHTTPServer:
-    """Return a server for `folder`, listening; raises OSError when the port is taken."""
-    return _Server((ADDRESS, port), partial(PreviewHandler, directory=str(folder)))
+    """Return a server for `folder`, listening.
 
-
-def serve_preview(site: Path, port: int, build: Sequence[str], watched: Iterable[Path]) -> int:
-    """Serve `site` until Ctrl-C, and run the command `build` whenever something below `watched` changes.
-
-    Returns the exit code: 1 when the port is taken.
+    Raises BuildError when the port is taken or not allowed.
     """
     try:
-        server = open_server(site, port)
+        return _Server((ADDRESS, port), partial(PreviewHandler, directory=str(folder)))
     except OSError as error:
         if error.errno not in (errno.EADDRINUSE, errno.EACCES):
             raise
-        print(
-            f"Port {port} is taken or not allowed: end the other program, or choose another port with "
-            f"--port {port + 1}",
-            file=sys.stderr,
-        )
-        return 1
+        other = DEFAULT_PORT if port != DEFAULT_PORT else DEFAULT_PORT + 1
+        raise BuildError(
+            f"Port {port} is taken or not allowed: end the other program, or choose another port, such as "
+            f"--port {other}"
+        ) from None
+
+
+def serve_preview(server: ThreadingHTTPServer, build: Sequence[str], watched: Iterable[Path]) -> None:
+    """Serve until Ctrl-C, and run the command `build` whenever something below `watched` changes."""
     threading.Thread(target=server.serve_forever, daemon=True).start()
     print(f"The handbook is at http://{ADDRESS}:{server.server_port}/ (Ctrl-C ends it)", flush=True)
     try:
@@ -75,7 +76,6 @@ def serve_preview(site: Path, port: int, build: Sequence[str], watched: Iterable
         print("\nPreview ended.")
     finally:
         server.shutdown()
-    return 0
 
 
 def _build_on_change(build: Sequence[str], watched: Sequence[Path]) -> None:

@@ -3,27 +3,29 @@
 Run in the prepared environment: `python -m build_scripts.site build` or `preview`.
 """
 
-import argparse
-import logging
 import os
 import shutil
+import signal
 import sys
+from argparse import Namespace
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
-from hashlib import sha256
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from build_scripts.authoring.articles import Problem, compute_articles, find_embeddings
-from build_scripts.authoring.fence import Embedding, FenceError, fill_placeholders
+from build_scripts.authoring.articles import compute_articles, find_embeddings
+from build_scripts.authoring.fence import Embedding, PlaceholderError, fill_placeholders
 from build_scripts.authoring.kept_blocks import read_kept_blocks
+from build_scripts.authoring.problems import Problem
+from build_scripts.environment.lock import hold_lock
+from build_scripts.environment.options import make_parser
 from build_scripts.environment.progress import Progress
-from build_scripts.offline.saved_release import write_retired_worker, write_service_worker
-from build_scripts.offline.web_manifest import NAME as WEB_MANIFEST
-from build_scripts.offline.web_manifest import write_web_manifest
-from build_scripts.preview import serve_preview
-from build_scripts.release.content_policy import add_content_policy
+from build_scripts.errors import BuildError
+from build_scripts.generator import BROWSER_FILES, INSTALLED, OFF, SETTINGS, Written, write_pages
+from build_scripts.offline.saved_release import WORKER, write_retired_worker, write_service_worker
+from build_scripts.output import check_place, replace_folder
+from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
 from build_scripts.runtime.errors import RuntimeBuildError
@@ -31,30 +33,37 @@ from build_scripts.runtime.release import Release, make_runtime
 
 ROOT = Path(__file__).resolve().parent.parent
 CACHE = ROOT / ".cache"
-EXTENSION = "build_scripts.authoring.extension"
-BROWSER_FILES = ROOT / "build_scripts" / "browser"
-INSTALLED = "installed"
-"""How an edition is published: readers' browsers save it for offline use …"""
-OFF = "off"
-"""… or they do not, and remove what they saved before."""
-DEFAULT_PORT = 8000
-HIGHEST_PORT = 65535
+INTERRUPTED = 130
 
 
-class BuildError(Exception):
-    """The site cannot be built; the message is what the author reads, one problem a line."""
+@dataclass(frozen=True)
+class Parts:
+    """What a site is made of besides the pages that the generator has written."""
+
+    runtime: Release
+    blocks: Mapping[Embedding, str]
+    """The HTML of every block."""
+
+    templates: Sequence[Path]
+    """The folders of the theme."""
+
+    installed: bool
+    """Whether readers' browsers are to save the site for offline use."""
 
 
-def finish_site(site: Path, runtime: Release, blocks: Mapping[Embedding, str]) -> None:
-    """Do what is left when the generator is done: the steps of the edition that a host serves."""
-    copy_runtime(runtime.folder, site / "runtime" / runtime.hash)
+def finish_site(site: Path, parts: Parts) -> None:
+    """Do what is left when the generator is done: the steps of the edition that a host serves.
+
+    Raises BuildError for a page that is not to be published.
+    """
+    copy_runtime(parts.runtime.folder, site / "runtime" / parts.runtime.hash)
     with open_pages(site) as pages:
-        fill_pages(pages, blocks)
+        fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
         delay_search(pages, site)
-        add_content_policy(pages)
+        add_content_policy(pages, read_inline_scripts(parts.templates))
     # Last of all: the service worker lists the files as they are when they are published.
-    if (site / WEB_MANIFEST).is_file():
+    if parts.installed:
         write_service_worker(site, Path(os.environ["HANDBOOK_NODE_MODULES"]))
     else:
         write_retired_worker(site)
@@ -64,8 +73,11 @@ def finish_site(site: Path, runtime: Release, blocks: Mapping[Embedding, str]) -
 class Edition:
     """What the edition that a host serves and the portable one do differently; everything else is common."""
 
-    finish: Callable[[Path, Release, Mapping[Embedding, str]], None]
-    """The steps after the generator: they get the folder, the runtime and the computed blocks."""
+    finish: Callable[[Path, Parts], None]
+    """The steps after the generator, on the folder that it has written."""
+
+    mark: str
+    """A file that every build of this edition has, and nothing else: only a folder with it is replaced."""
 
     settings: Mapping[str, Any] = field(default_factory=dict)
     """Settings of the generator, in place of those in mkdocs.yml."""
@@ -74,11 +86,11 @@ class Edition:
     """What theme/main.html asks for by `handbook.<name>`; `{runtime}` stands for the release's folder."""
 
 
-SERVED = Edition(finish_site)
+SERVED = Edition(finish_site, WORKER)
 EDITIONS = {
     None: SERVED,
-    True: Edition(finish_site, scripts={"published": INSTALLED}),
-    False: Edition(finish_site, scripts={"published": OFF}),
+    True: Edition(finish_site, WORKER, scripts={"published": INSTALLED}),
+    False: Edition(finish_site, WORKER, scripts={"published": OFF}),
 }
 """By whether readers' browsers are to save it; None: as mkdocs.yml says."""
 
@@ -94,31 +106,49 @@ def build_site(
 ) -> None:
     """Build the whole site into `site`, which is replaced only when everything has gone well.
 
-    Raises BuildError for anything an author has to mend. `root` holds mkdocs.yml, docs/ and calculators/;
-    `address` is where the site will be served, if not where mkdocs.yml says.
+    `root` holds mkdocs.yml, docs/ and calculators/; `address` is where the site will be served, if not where
+    mkdocs.yml says.
+
+    Raises BuildError for anything an author or a publisher has to mend.
     """
-    served = {"site_url": address} if address else {}
-    edition = replace(edition, settings={**edition.settings, **served})
-    unfinished = site.with_name(f".{site.name}.unfinished")
-    shutil.rmtree(unfinished, ignore_errors=True)
-    try:
-        kept = read_kept_blocks(cache, root / "calculators")
-        # The results are computed beside the generator, which leaves places for them.
-        with compute_beside(root, kept.blocks) as computed:
-            runtime = prepare_runtime(progress, root=root, cache=cache)
-            with progress.show_step("writing the pages"):
-                refused = _try_pages(root, unfinished, runtime.hash, edition)
-                problems, blocks = computed()
-        # What is wrong in an article is better said by the check, which knows file and line.
-        if problems:
-            raise BuildError("\n".join(map(str, problems)))
-        if refused:
-            raise refused
-        kept.replace(blocks)
-        edition.finish(unfinished, runtime, blocks)
-        replace_folder(unfinished, site)
-    finally:
+    check_place(site, edition.mark, root, "--site")
+    # Two builds of one place would write into each other's folder.
+    with hold_lock(str(cache / f"building-{site.name}.lock"), progress, "building the site"):
+        unfinished = site.with_name(f".{site.name}.unfinished")
         shutil.rmtree(unfinished, ignore_errors=True)
+        # Where nothing can be written, that is found out before the work is done.
+        unfinished.mkdir(parents=True)
+        try:
+            _build_folder(unfinished, progress, address, edition, root, cache)
+            replace_folder(unfinished, site)
+        finally:
+            shutil.rmtree(unfinished, ignore_errors=True)
+
+
+def _build_folder(
+    folder: Path, progress: Progress, address: str | None, edition: Edition, root: Path, cache: Path
+) -> None:
+    settings = {**edition.settings, **({"site_url": address} if address else {})}
+    kept = read_kept_blocks(cache, root / "calculators")
+    # The results are computed beside the generator, which leaves places for them.
+    with compute_beside(root, kept.blocks) as computed:
+        runtime = prepare_runtime(progress, root=root, cache=cache)
+        with progress.show_step("writing the pages"):
+            written: Written | BuildError
+            try:
+                written = write_pages(root, folder, runtime.hash, settings, edition.scripts)
+            except BuildError as error:
+                written = error
+            problems, blocks = computed()
+    # What is wrong in an article is better said by the check, which knows file and line.
+    if isinstance(written, BuildError) and not problems:
+        raise written
+    if isinstance(written, Written):
+        problems = sorted({*problems, *written.problems})
+    if isinstance(written, BuildError) or problems:
+        raise BuildError("\n".join(map(str, problems)))
+    kept.replace(blocks)
+    edition.finish(folder, Parts(runtime, blocks, written.templates, written.installed))
 
 
 @contextmanager
@@ -138,7 +168,13 @@ def compute_beside(
     from multiprocessing import get_context
 
     with ProcessPoolExecutor(1, get_context("spawn")) as beside:
-        yield beside.submit(compute_articles, docs, root, known).result
+        # It is born deaf to Ctrl-C, or it would write about it what nobody can use; this process hears it.
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        try:
+            waiting = beside.submit(compute_articles, docs, root, known)
+        finally:
+            signal.signal(signal.SIGINT, before)
+        yield waiting.result
 
 
 def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> Release:
@@ -165,63 +201,16 @@ def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACH
         raise BuildError(str(error)) from None
 
 
-def write_pages(root: Path, folder: Path, runtime: str, edition: Edition = SERVED) -> None:
-    """Write the pages of the articles below `root` into `folder`, for the runtime with this release hash.
-
-    The theme exchanges pages in place only below the address that the pages were built for.
-
-    Raises BuildError with the generator's own warnings; none is let through.
-    """
-    # The generator is imported late: checking articles needs none of it.
-    from mkdocs.commands.build import build
-    from mkdocs.config import load_config
-    from mkdocs.exceptions import Abort, ConfigurationError
-    from mkdocs.exceptions import BuildError as PageError
-
-    warnings = _Warnings()
-    logger = logging.getLogger("mkdocs")
-    logger.addHandler(warnings)
-    try:
-        config = load_config(str(root / "mkdocs.yml"), site_dir=str(folder), strict=True, **edition.settings)
-        config.extra["handbook"] = {
-            "script": f"assets/{_name_by_content(BROWSER_FILES / 'live.js')}",
-            "style": f"assets/{_name_by_content(BROWSER_FILES / 'style.css')}",
-            "offline": f"assets/{_name_by_content(BROWSER_FILES / 'offline.js')}",
-            "published": INSTALLED if config.extra.get("offline", True) else OFF,
-            "runtime": f"runtime/{runtime}/",
-            **{name: path.format(runtime=f"runtime/{runtime}") for name, path in edition.scripts.items()},
-        }
-        config.mdx_configs[EXTENSION] = {"later": True}
-        config.plugins.on_startup(command="build", dirty=False)
-        try:
-            build(config)
-        finally:
-            config.plugins.on_shutdown()
-    except (Abort, PageError, ConfigurationError) as error:
-        raise BuildError("\n".join(warnings.lines) or str(error)) from None
-    finally:
-        logger.removeHandler(warnings)
-    if config.extra["handbook"]["published"] == INSTALLED:
-        write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
-    for name in ("live.js", "offline.js", "search_later.js", "style.css"):
-        shutil.copyfile(BROWSER_FILES / name, folder / "assets" / _name_by_content(BROWSER_FILES / name))
-
-
-def read_site_name(root: Path = ROOT) -> str:
-    """Read the handbook's name from mkdocs.yml; raises BuildError when that cannot be read."""
-    from mkdocs.config import load_config
-    from mkdocs.exceptions import Abort, ConfigurationError
-
-    try:
-        return load_config(str(root / "mkdocs.yml")).site_name
-    except (Abort, ConfigurationError) as error:
-        raise BuildError(f"mkdocs.yml: {error}") from None
-
-
 def fill_pages(pages: Pages, blocks: Mapping[Embedding, str]) -> None:
-    """Put the computed blocks into the places that the pages hold for them."""
+    """Put the computed blocks into the places that the pages hold for them.
+
+    Raises BuildError that names the page for a block that cannot be put in.
+    """
     for name, text in pages.items():
-        pages[name] = fill_placeholders(text, blocks)
+        try:
+            pages[name] = fill_placeholders(text, blocks)
+        except PlaceholderError as error:
+            raise BuildError(f"{name}: {error} (this page is made from the article of that name)") from None
 
 
 def copy_runtime(release: Path, folder: Path) -> None:
@@ -231,86 +220,55 @@ def copy_runtime(release: Path, folder: Path) -> None:
 
 def main(arguments: Sequence[str]) -> int:
     """Run one verb; returns the exit code."""
-    parser = argparse.ArgumentParser(
-        prog="handbook.py", description="Build the handbook, or build and serve it."
-    )
-    verbs = parser.add_subparsers(dest="verb", required=True)
-    build = verbs.add_parser("build", help="build the site")
-    build.add_argument(
-        "--site", type=Path, default=ROOT / "site", metavar="FOLDER", help="where to (default: site)"
-    )
-    preview = verbs.add_parser("preview", help="build the site and serve it at 127.0.0.1")
-    preview.add_argument("--port", type=_read_port, default=DEFAULT_PORT, help=f"default: {DEFAULT_PORT}")
-    for verb in (build, preview):
-        # The preview's own builds name it, so that pages are exchanged in place there as well.
-        verb.add_argument("--address", help="where the site will be, if not where mkdocs.yml says")
-        verb.add_argument(
-            "--offline",
-            action=argparse.BooleanOptionalAction,
-            default=None if verb is build else False,
-            help="whether browsers save it for offline use (preview: not, so that every change is seen at "
-            "once; build: as mkdocs.yml says)",
-        )
-    asked = parser.parse_args(arguments)
-    progress = Progress()
-    site = (asked.site if asked.verb == "build" else CACHE / "preview").resolve()
-    address = asked.address or (None if asked.verb == "build" else f"http://127.0.0.1:{asked.port}/")
+    asked = make_parser().parse_args(arguments)
     try:
-        build_site(site, progress, address=address, edition=EDITIONS[asked.offline])
+        return _build(asked) if asked.verb == "build" else _preview(asked)
     except BuildError as error:
         print(error, file=sys.stderr)
-        if asked.verb == "build":
-            return 1
-        print("Not built yet: mend this and save, and it is built again.", file=sys.stderr)
-        site.mkdir(parents=True, exist_ok=True)
-    if asked.verb == "build":
-        print(f"The handbook is in {os.path.relpath(site)}{os.sep}")
-        return 0
-    # Later builds run in a process of their own: this one has the calculators' old code in memory.
-    again = [sys.executable, "-P", "-m", "build_scripts.site", "build", "--site", str(site)]
-    again += ["--address", str(address), "--offline" if asked.offline else "--no-offline"]
-    return serve_preview(site, asked.port, again, watched=_list_watched())
+        return 1
+    except OSError as error:
+        print(f"The site could not be written: {error}", file=sys.stderr)
+        return 1
+    except KeyboardInterrupt:
+        print("\nStopped. What was built before is as it was.", file=sys.stderr)
+        return INTERRUPTED
 
 
-def _read_port(text: str) -> int:
-    port = int(text) if text.isdecimal() else 0
-    if not 1 <= port <= HIGHEST_PORT:
-        raise argparse.ArgumentTypeError(f"“{text}” is not a port; allowed: 1 to {HIGHEST_PORT}")
-    return port
+def _build(asked: Namespace) -> int:
+    site = (asked.site or ROOT / "site").resolve()
+    build_site(site, Progress(), address=asked.address, edition=EDITIONS[asked.offline])
+    print(f"The handbook is in {os.path.relpath(site)}{os.sep}")
+    return 0
 
 
-class _Warnings(logging.Handler):
-    def __init__(self) -> None:
-        super().__init__(logging.WARNING)
-        self.lines: list[str] = []
+def _preview(asked: Namespace) -> int:
+    # Imported late: a build serves nothing.
+    from build_scripts.preview import ADDRESS, open_server, serve_preview
 
-    def emit(self, record: logging.LogRecord) -> None:
-        self.lines.append(record.getMessage())
-
-
-def _try_pages(root: Path, folder: Path, runtime: str, edition: Edition) -> BuildError | None:
-    try:
-        write_pages(root, folder, runtime, edition)
-    except BuildError as error:
-        return error
-    except FenceError as error:
-        return BuildError(str(error))
-    return None
+    site, address = CACHE / "preview", f"http://{ADDRESS}:{asked.port}/"
+    site.mkdir(parents=True, exist_ok=True)
+    # The port is asked for before the work is done.
+    with open_server(site, asked.port) as server:
+        try:
+            build_site(site, Progress(), address=address, edition=EDITIONS[asked.offline])
+        except BuildError as error:
+            print(error, file=sys.stderr)
+            print("Not built yet: mend this and save, and it is built again.", file=sys.stderr)
+        # Later builds run in a process of their own: this one has the calculators' old code in memory.
+        again = [sys.executable, "-P", "-m", "build_scripts.site", "build", "--site", str(site)]
+        again += ["--address", address, "--offline" if asked.offline else "--no-offline"]
+        serve_preview(server, again, watched=_list_watched())
+    return 0
 
 
 def _list_watched() -> list[Path]:
     return [
         ROOT / "docs",
         ROOT / "calculators",
-        ROOT / "mkdocs.yml",
+        ROOT / SETTINGS,
         BROWSER_FILES,
         ROOT / "build_scripts" / "theme",
     ]
-
-
-def _name_by_content(path: Path) -> str:
-    # A browser that keeps files for long never keeps an old script for a new page.
-    return f"{path.stem}.{sha256(path.read_bytes()).hexdigest()[:12]}{path.suffix}"
 
 
 def _link_or_copy(source: str, target: str) -> str:
@@ -319,16 +277,6 @@ def _link_or_copy(source: str, target: str) -> str:
     except OSError:
         shutil.copyfile(source, target)
     return target
-
-
-def replace_folder(new: Path, old: Path) -> None:
-    """Put the finished folder `new` in the place of `old`, which stays whole until then."""
-    former = old.with_name(f".{old.name}.former")
-    shutil.rmtree(former, ignore_errors=True)
-    if old.exists():
-        old.rename(former)
-    new.rename(old)
-    shutil.rmtree(former, ignore_errors=True)
 
 
 if __name__ == "__main__":

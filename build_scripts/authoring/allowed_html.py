@@ -15,9 +15,14 @@ AUTHOR_TAGS: Mapping[str, frozenset[str]] = {
     "a": frozenset({"href"}),
     "abbr": frozenset({"title"}),
     "details": frozenset({"open"}),
-    "img": frozenset({"src", "alt", "width", "height", "loading"}),
 }
-"""Tags that authors may write, each with its own attributes; GLOBAL_ATTRIBUTES go on any of them."""
+"""Tags that authors may write, each with its own attributes; GLOBAL_ATTRIBUTES go on any of them.
+
+No pictures: the generator resolves, and misses, only those that Markdown names.
+"""
+
+VOID_TAGS = frozenset({"br", "hr"})
+"""Those among them that are never closed."""
 
 GLOBAL_ATTRIBUTES = frozenset({"class", "id", "lang", "title"})
 
@@ -35,6 +40,7 @@ _PAGE_TAGS: Mapping[str, frozenset[str]] = {
     },
     "a": frozenset({"href", "target"}),
     "div": frozenset({"data-embedding"}),
+    "img": frozenset({"src", "alt", "width", "height", "loading"}),
     "ol": frozenset({"start"}),
     "td": frozenset({"style", "colspan", "rowspan"}),
     "th": frozenset({"style", "colspan", "rowspan", "scope"}),
@@ -61,6 +67,28 @@ def is_own_address(address: str) -> bool:
         return not read.startswith("//") and not urlsplit(read).scheme
     except ValueError:
         return False
+
+
+def check_link(address: str) -> str:
+    """Return what is wrong with where a link leads, as a sentence, or ""."""
+    try:
+        scheme = find_scheme(address)
+    except ValueError:
+        return f"“{address}” is not an address; mend or remove the link"
+    if scheme in LINK_SCHEMES:
+        return ""
+    allowed = ", ".join(sorted(scheme for scheme in LINK_SCHEMES if scheme))
+    return f"a link may not begin with “{scheme}:”; allowed: {allowed} and pages of the handbook"
+
+
+def check_picture(address: str) -> str:
+    """Return what is wrong with where a picture comes from, as a sentence, or ""."""
+    if is_own_address(address):
+        return ""
+    return (
+        f"the picture “{address}” comes from another place and would be missing offline; "
+        "put the file beside the article and link to it there"
+    )
 
 
 def find_reserved(attribute: str, value: str) -> str:

@@ -1,59 +1,29 @@
 """The check of all articles before anything is built: every problem with file and line, all at once."""
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
-from html.parser import HTMLParser
+from difflib import get_close_matches
 from pathlib import Path
 
-from build_scripts.authoring.allowed_html import (
-    AUTHOR_TAGS,
-    GLOBAL_ATTRIBUTES,
-    LINK_SCHEMES,
-    find_reserved,
-    find_scheme,
-    is_own_address,
-)
-from build_scripts.authoring.fence import Embedding, Fence, FenceError, find_fences, read_fence
+from build_scripts.authoring.fence import LANGUAGE, Embedding, Fence, FenceError, find_fences, read_fence
+from build_scripts.authoring.files import ARTICLE, check_file, list_files
+from build_scripts.authoring.front_matter import check_front_matter, split_front_matter
+from build_scripts.authoring.problems import Problem
+from build_scripts.authoring.prose import blank_code, check_prose
+from build_scripts.authoring.signs import find_unwanted_sign
 
-FILE_ENDINGS = (".md", ".png", ".jpg", ".jpeg", ".webp", ".avif", ".gif", ".pdf", ".toml", ".csv")
-"""What may lie beside the articles: nothing that a browser would run or take for a page."""
-
-_CODE_SPAN = re.compile(r"(?<![\\`])(`+)(?!`)(?:(?!\n[ \t>]*\n).)+?(?<!`)\1(?!`)", re.DOTALL)
-_COMMENT = re.compile(r"<!--(?!-?>)(?:(?!--|\n[ \t>]*\n).)*-->", re.DOTALL)
 _FENCE_WORDS = re.compile(r"\.?[\w.+#-]*\s*(\{[^{}]*\})?(\s*[A-Za-z]\w*=(\"[^\"]*\"|'[^']*'))*")
-_QUOTED_FENCE = re.compile(r"^[ \t]*>[> \t]*(?:`{3,}|~{3,})\s*calculator\b", re.MULTILINE)
-_ATTRIBUTE_LIST = re.compile(r"\{:?[ ]*(?P<body>(?:\"[^\"\n]*\"|'[^'\n]*'|[^{}\n])*)\}")
-_ATTRIBUTE = re.compile(r"(?P<name>[\w:@-]+)\s*=")
-_NAMED = re.compile(r"(?P<name>class|id)\s*=\s*(?P<value>\"[^\"]*\"|'[^']*'|[^\s}]+)", re.IGNORECASE)
-_SHORT_ATTRIBUTE = re.compile(r"(?:^|(?<=\s))(?P<mark>[.#])(?P<name>[^\s.#=]+)")
-_IMAGE = re.compile(r"!\[(?:[^\[\]]|\[[^\[\]]*\])*\]\(\s*<?(?P<address>[^\s)>]+)")
-_LINK = re.compile(r"\]\(\s*<?(?P<address>[^\s)>]+)")
-_DEFINITION = re.compile(r"^[ \t>]*\[(?P<name>[^\]^]+)\]:\s*<?(?P<address>[^\s>]+)", re.MULTILINE)
-_BRACKETED_ADDRESS = re.compile(r"<(?:https?://|mailto:)[^\s<>\"']+>|<[\w.+-]+@[\w.-]+>")
-_IMAGE_REFERENCE = re.compile(r"!\[(?P<text>[^\]]*)\](?:\s?\[(?P<name>[^\]]*)\])?")
-_LIST_ATTRIBUTES = GLOBAL_ATTRIBUTES | {
-    "width",
-    "height",
-    "loading",
-    "target",
-    "start",
-    "hl_lines",
-    "linenums",
-}
-
-
-@dataclass(frozen=True, slots=True, order=True)
-class Problem:
-    """Something an author has to mend, with where it stands."""
-
-    file: str
-    line: int
-    text: str
-
-    def __str__(self) -> str:
-        return f"{self.file}:{self.line}: {self.text}"
+_FIRST_WORD = re.compile(r"[\w-]+")
+_HELD_FENCE = re.compile(
+    r"(?P<before>[ \t]*(?:(?:[-*+:]|\d+[.)])[ \t]+|>[ \t]*)+)(?P<fence>(?:`{3,}|~{3,})\s*(?P<info>[^`]*))"
+)
+_TAG = re.compile(r"<[A-Za-z!?/]")
+_HOLDER = "calculator-{}-stands-here"
+_SIMILAR = 0.75
+# The generator publishes nothing from it and says nothing about it.
+_LEFT_OUT = "templates"
+_REFUSE_LEFT_OUT = f"a folder “{_LEFT_OUT}” is left out of the handbook; give it another name"
 
 
 def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) -> list[Problem]:
@@ -62,17 +32,13 @@ def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) 
     Embeddings that are `known` have been computed before and are not computed again.
     """
     problems: list[Problem] = []
-    for path in sorted(folder.rglob("*")):
-        if not path.is_file() or path.name.startswith("."):
-            continue
+    for path in list_files(folder):
         name = path.relative_to(root).as_posix()
-        if path.suffix not in FILE_ENDINGS:
-            allowed = ", ".join(FILE_ENDINGS)
-            problems.append(
-                Problem(name, 1, f"files of this kind may not lie among the articles; allowed: {allowed}")
-            )
+        left_out = path == folder / _LEFT_OUT
+        if words := _REFUSE_LEFT_OUT if left_out else check_file(path):
+            problems.append(Problem(name, 1, words))
             continue
-        if path.suffix != ".md":
+        if path.suffix != ARTICLE or path.is_dir():
             continue
         try:
             text = path.read_text("utf-8-sig")
@@ -100,8 +66,10 @@ def compute_articles(
 def find_embeddings(folder: Path) -> list[Embedding]:
     """Return what the fences of all articles below `folder` embed, as far as they can be read."""
     embeddings: list[Embedding] = []
-    for path in sorted(folder.rglob("*.md")):
-        for fence in find_fences(path.read_text("utf-8-sig", "replace").split("\n")):
+    for path in list_files(folder):
+        if path.suffix != ARTICLE or not path.is_file():
+            continue
+        for fence in find_fences(split_lines(path.read_text("utf-8-sig", "replace"))):
             if fence.is_calculator:
                 # What is wrong with it is for the check to say, with its place.
                 with suppress(FenceError):
@@ -109,25 +77,44 @@ def find_embeddings(folder: Path) -> list[Embedding]:
     return embeddings
 
 
+def split_lines(text: str) -> list[str]:
+    """Return an article's lines, with empty ones in the place of its settings."""
+    return split_front_matter(_settle_line_ends(text))[1].split("\n")
+
+
+def find_prose(lines: Sequence[str], fences: Iterable[Fence]) -> str:
+    """Return the lines, in which these fences are, as one text in which all that is code is blank."""
+    prose = list(lines)
+    for fence in fences:
+        if fence.is_calculator or not _check_code_fence(fence, lines):
+            _blank_fence(prose, fence)
+    return blank_code("\n".join(prose))
+
+
 def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[int, str]]:
     """Return the problems of one article as (line from 1, sentence); `known` embeddings are not computed."""
-    # Only these end a line for Markdown and for editors; str.splitlines knows more.
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    problems: list[tuple[int, str]] = []
+    text = _settle_line_ends(text)
+    problems = check_front_matter(text)
+    for number, line in enumerate(text.split("\n"), 1):
+        if words := find_unwanted_sign(line):
+            problems.append((number, words))
+    lines = split_lines(text)
+    held, fences = _free_held_fences(lines)
+    problems += held.items()
+    calculators: list[Fence] = []
     anchors: dict[str, int] = {}
-    prose = list(lines)
-    for fence in find_fences(lines):
-        if not fence.is_calculator and (problem := _check_code_fence(fence, lines)):
-            problems.append((fence.first + 1, problem))
+    for fence in fences:
+        if fence.first + 1 in held:
             continue
-        prose[fence.first : fence.last + 1] = [""] * (fence.last + 1 - fence.first)
         if not fence.is_calculator:
-            prose[fence.first] = fence.info[fence.info.find("{") :] if "{" in fence.info else ""
+            if problem := _check_code_fence(fence, lines):
+                problems.append((fence.first + 1, problem))
             continue
+        calculators.append(fence)
         try:
             embedding = read_fence(fence, known=known)
         except FenceError as error:
-            problems.append((error.line, error.problem))
+            problems += error.problems
             continue
         if embedding.anchor in anchors:
             problems.append(
@@ -138,20 +125,52 @@ def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[in
                 )
             )
         anchors[embedding.anchor] = fence.first + 1
-    blanked = _blank_code("\n".join(prose))
-    problems += [
-        (
-            _count_line(blanked, quoted.start()),
-            "a calculator fence cannot stand in a quotation; move it out of the “>” lines",
+    prose = find_prose(lines, fences)
+    problems += check_prose(prose, anchors)
+    if calculators and _TAG.search(prose):
+        problems += _find_swallowed(prose.split("\n"), calculators)
+    return sorted(set(problems))
+
+
+def _settle_line_ends(text: str) -> str:
+    # Only these end a line for Markdown and for editors; str.splitlines knows more.
+    return text.replace("\r\n", "\n").replace("\r", "\n")
+
+
+def _free_held_fences(lines: list[str]) -> tuple[dict[int, str], list[Fence]]:
+    """Return sentences, by line from 1, on fences behind a list's or a quotation's mark, and all fences.
+
+    Markdown reads such a fence as words. Its mark is taken out of `lines`, so that the fence's end is not
+    taken for the beginning of another.
+    """
+    held: dict[int, str] = {}
+    fences = list(find_fences(lines))
+    for number in range(len(lines)):
+        found = _HELD_FENCE.fullmatch(lines[number].rstrip())
+        if found is None or any(fence.first < number <= fence.last for fence in fences):
+            continue
+        if ">" not in found["before"]:
+            lines[number] = " " * len(found["before"]) + found["fence"]
+            fences = list(find_fences(lines))
+            held[number + 1] = (
+                "a fence cannot begin on the line of a list's mark; give it a line of its own, four spaces in"
+            )
+        elif _is_like(found["info"], LANGUAGE):
+            held[number + 1] = "a calculator fence cannot stand in a quotation; move it out of the “>” lines"
+    return held, fences
+
+
+def _blank_fence(prose: list[str], fence: Fence) -> None:
+    prose[fence.first : fence.last + 1] = [""] * (fence.last + 1 - fence.first)
+    if not fence.is_calculator and "{" in fence.info:
+        prose[fence.first] = fence.info[fence.info.find("{") :]
+
+
+def _check_code_fence(fence: Fence, lines: Sequence[str]) -> str:
+    if _is_like(fence.info, LANGUAGE):
+        return (
+            f"“{fence.info}” is not computed but shown; write “{LANGUAGE}” after the marks, and nothing else"
         )
-        for quoted in _QUOTED_FENCE.finditer(blanked)
-    ]
-    return sorted(
-        [*problems, *_check_html(blanked), *_check_addresses(blanked), *_check_attribute_lists(blanked)]
-    )
-
-
-def _check_code_fence(fence: Fence, lines: list[str]) -> str:
     # A fence that Markdown would read otherwise than this check would hide what stands in it.
     if not fence.closed:
         return "this fence is never closed; end it with the same marks on a line"
@@ -166,139 +185,31 @@ def _check_code_fence(fence: Fence, lines: list[str]) -> str:
     return ""
 
 
+def _is_like(info: str, word: str) -> bool:
+    first = _FIRST_WORD.search(info)
+    return first is not None and bool(get_close_matches(first[0].lower(), [word], cutoff=_SIMILAR))
+
+
 def _measure_indent(line: str) -> int:
     line = line.expandtabs(4)
     return len(line) - len(line.lstrip())
 
 
-def _blank_code(prose: str) -> str:
-    # Same length and same lines, so that what follows still knows where it stands. Blank is only what is
-    # code both within its line and within its paragraph: which of the two counts takes a whole parser to
-    # know, and so does indented code, which is left in. Refusing a little too much is safe.
-    if "`" not in prose:
-        return prose
-    by_paragraph = _CODE_SPAN.sub(_blank, prose)
-    by_line = "\n".join(_CODE_SPAN.sub(_blank, line) for line in prose.split("\n"))
-    return "".join(a if a == b else c for a, b, c in zip(by_paragraph, by_line, prose, strict=True))
+def _find_swallowed(prose: list[str], calculators: Iterable[Fence]) -> Iterator[tuple[int, str]]:
+    """Yield (line from 1, sentence) for each fence that Markdown takes for a part of raw HTML."""
+    # Asked of Markdown itself; imported here, because few articles hold HTML.
+    from markdown import Markdown
+    from markdown.preprocessors import HtmlBlockPreprocessor
 
-
-def _blank(found: re.Match[str]) -> str:
-    return re.sub(r"[^\n]", " ", found[0])
-
-
-def _check_html(prose: str) -> list[tuple[int, str]]:
-    reader = _TagReader()
-    # Comments come to nothing, and Markdown's addresses in angle brackets are links, not tags.
-    prose = _BRACKETED_ADDRESS.sub(_blank, _COMMENT.sub(_blank, prose))
-    problems = [
-        (
-            _count_line(prose, found.start()),
-            "“<!” begins a comment that is not closed by “-->” in its paragraph, or something else "
-            "that an article may not hold; close the comment or remove it",
-        )
-        for found in re.finditer("<!", prose)
-    ]
-    # What follows such a mark is still looked at.
-    reader.feed(prose.replace("<!", "  "))
-    reader.close()
-    return problems + reader.problems
-
-
-class _TagReader(HTMLParser):
-    def __init__(self) -> None:
-        super().__init__(convert_charrefs=True)
-        self.problems: list[tuple[int, str]] = []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        line = self.getpos()[0]
-        own = AUTHOR_TAGS.get(tag)
-        if own is None:
-            allowed = ", ".join(sorted(AUTHOR_TAGS))
-            self.problems.append(
-                (line, f"the HTML tag <{tag}> is not allowed in an article; allowed: {allowed}")
+    for fence in calculators:
+        prose[fence.first] = fence.indent + _HOLDER.format(fence.first)
+    reader = Markdown()
+    HtmlBlockPreprocessor(reader).run(prose)
+    raw = "\n".join(str(block) for block in reader.htmlStash.rawHtmlBlocks)
+    for fence in calculators:
+        if _HOLDER.format(fence.first) in raw:
+            yield (
+                fence.first + 1,
+                "this calculator stands within HTML or a comment, where nothing is computed; move it out; "
+                'to fold it away write “??? note "More"” with the fence four spaces in below it',
             )
-            return
-        for name, value in attrs:
-            if name not in own | GLOBAL_ATTRIBUTES:
-                allowed = ", ".join(sorted(own | GLOBAL_ATTRIBUTES))
-                self.problems.append((line, f"<{tag}> may not have “{name}”; allowed: {allowed}"))
-            elif name == "src" and not is_own_address(value or ""):
-                self.problems.append((line, _refuse_image(value or "")))
-            elif name == "href" and (problem := _check_link(value or "")):
-                self.problems.append((line, problem))
-            elif reserved := find_reserved(name, value or ""):
-                self.problems.append((line, _refuse_reserved(name, reserved)))
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.handle_starttag(tag, attrs)
-
-    def handle_pi(self, data: str) -> None:
-        self.problems.append(
-            (self.getpos()[0], "processing instructions (<? …) are not allowed in an article")
-        )
-
-
-def _check_addresses(prose: str) -> Iterable[tuple[int, str]]:
-    definitions = {" ".join(match["name"].lower().split()): match for match in _DEFINITION.finditer(prose)}
-    images = {match.start("address") for match in _IMAGE.finditer(prose)}
-    for match in _LINK.finditer(prose):
-        line, address = _count_line(prose, match.start("address")), match["address"]
-        if match.start("address") in images:
-            if not is_own_address(address):
-                yield line, _refuse_image(address)
-        elif problem := _check_link(address):
-            yield line, problem
-    for match in definitions.values():
-        if problem := _check_link(match["address"]):
-            yield _count_line(prose, match.start()), problem
-    for match in _IMAGE_REFERENCE.finditer(prose):
-        definition = definitions.get(" ".join((match["name"] or match["text"]).lower().split()))
-        if definition is not None and not is_own_address(definition["address"]):
-            yield _count_line(prose, match.start()), _refuse_image(definition["address"])
-
-
-def _check_attribute_lists(prose: str) -> Iterable[tuple[int, str]]:
-    for match in _ATTRIBUTE_LIST.finditer(prose):
-        body = re.sub(r"\"[^\"]*\"|'[^']*'", "", match["body"])
-        for attribute in _ATTRIBUTE.finditer(body):
-            name = attribute["name"].lower()
-            if name not in _LIST_ATTRIBUTES:
-                allowed = ", ".join(sorted(_LIST_ATTRIBUTES))
-                yield (
-                    _count_line(prose, match.start()),
-                    f"“{name}” may not be set in braces; allowed: {allowed}",
-                )
-        named = [(word["name"], word["value"].strip("\"'")) for word in _NAMED.finditer(match["body"])]
-        short = [
-            ("class" if word["mark"] == "." else "id", word["name"])
-            for word in _SHORT_ATTRIBUTE.finditer(body)
-        ]
-        for name, value in (*named, *short):
-            if reserved := find_reserved(name.lower(), value):
-                yield _count_line(prose, match.start()), _refuse_reserved(name.lower(), reserved)
-
-
-def _check_link(address: str) -> str:
-    try:
-        scheme = find_scheme(address)
-    except ValueError:
-        return f"“{address}” is not an address; mend or remove the link"
-    if scheme in LINK_SCHEMES:
-        return ""
-    allowed = ", ".join(sorted(scheme for scheme in LINK_SCHEMES if scheme))
-    return f"a link may not begin with “{scheme}:”; allowed: {allowed} and pages of the handbook"
-
-
-def _refuse_image(address: str) -> str:
-    return (
-        f"the picture “{address}” comes from another place and would be missing offline; "
-        "put the file beside the article and link to it there"
-    )
-
-
-def _refuse_reserved(attribute: str, name: str) -> str:
-    return f"the {attribute} “{name}” belongs to the calculators or the theme; choose another name"
-
-
-def _count_line(text: str, place: int) -> int:
-    return text.count("\n", 0, place) + 1

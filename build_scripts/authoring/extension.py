@@ -1,9 +1,8 @@
-"""The Python-Markdown extension: puts calculators in the place of their fences and cleans the rest.
+"""The Python-Markdown extension: leaves places for calculators where their fences are and cleans the rest.
 
-Named `build_scripts.authoring.extension` in mkdocs.yml; it knows nothing of the site generator. By itself it
-puts whole blocks into a page. With the setting `later` it leaves placeholders: what a site generator does
-with a page (indexing above all) then costs no more than without calculators, and the step
-`fill_placeholders` puts the blocks in when the generator is done.
+Named `build_scripts.authoring.extension` in mkdocs.yml; it knows nothing of the site generator. Each place
+holds what is needed to compute its block, and `fill_placeholders` puts the block in when the generator is
+done: what that does with a page (indexing above all) then costs no more than without calculators.
 """
 
 import re
@@ -16,8 +15,15 @@ from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markdown.util import ETX, STX, AtomicString, code_escape
 
-from build_scripts.authoring.allowed_html import clean_page
-from build_scripts.authoring.fence import Embedding, find_fences, read_fence
+from build_scripts.authoring.allowed_html import check_link, check_picture, clean_page
+from build_scripts.authoring.fence import (
+    Embedding,
+    Fence,
+    FenceError,
+    find_fences,
+    read_fence,
+    render_problem,
+)
 
 # Before the code fences of other extensions (25) and after line endings are made one (30).
 _BEFORE_CODE_FENCES = 28
@@ -36,13 +42,13 @@ _PLACEHOLDER = re.compile(
 
 
 class CalculatorExtension(Extension):
-    """Replaces calculator fences by computed blocks; everything else an article holds is cleaned."""
+    """Replaces calculator fences by placeholders; everything else an article holds is cleaned."""
 
-    def __init__(self, **settings: object) -> None:
-        self.config = {"later": [False, "leave placeholders for fill_placeholders"]}
-        super().__init__(**settings)
-        self.embeddings: list[Embedding] = []
+    def __init__(self) -> None:
+        super().__init__()
+        self.embeddings: list[Embedding | FenceError] = []
         self.sources: list[str] = []
+        self.problems: list[str] = []
 
     def extendMarkdown(self, md: Markdown) -> None:  # noqa: N802  # the name Python-Markdown calls
         """Register the steps with `md`."""
@@ -50,12 +56,14 @@ class CalculatorExtension(Extension):
         md.preprocessors.register(_FencePreprocessor(md, self), "calculator-fence", _BEFORE_CODE_FENCES)
         md.treeprocessors.register(_ShownTreeprocessor(md, self), "calculator-shown", _BEFORE_HIGHLIGHT)
         md.treeprocessors.register(_PlaceTreeprocessor(md, self), "calculator-place", _BEFORE_LINK_CHECKS)
+        md.treeprocessors.register(_AddressTreeprocessor(md, self), "handbook-addresses", _BEFORE_LINK_CHECKS)
         md.postprocessors.register(_BlockPostprocessor(md, self), "calculator-block", _LAST)
 
     def reset(self) -> None:
         """Forget the page before; Python-Markdown calls this between documents."""
         self.embeddings.clear()
         self.sources.clear()
+        self.problems.clear()
 
 
 class _FencePreprocessor(Preprocessor):
@@ -64,16 +72,22 @@ class _FencePreprocessor(Preprocessor):
         self.extension = extension
 
     def run(self, lines: list[str]) -> list[str]:
-        compute = not self.extension.getConfig("later")
         for fence in reversed(list(find_fences(lines))):
             if fence.is_calculator:
-                embedding = read_fence(fence, compute=compute)
                 number = len(self.extension.embeddings)
-                self.extension.embeddings.append(embedding)
+                self.extension.embeddings.append(_try_fence(fence))
                 source = lines[fence.first : fence.last + 1]
                 self.extension.sources.append("\n".join(line.removeprefix(fence.indent) for line in source))
                 lines[fence.first : fence.last + 1] = ["", f"{fence.indent}{STX}embedding:{number}{ETX}", ""]
         return lines
+
+
+def _try_fence(fence: Fence) -> Embedding | FenceError:
+    # The rest of the page is still read, so that all that is wrong with it can be said at once.
+    try:
+        return read_fence(fence, compute=False)
+    except FenceError as error:
+        return error
 
 
 class _ShownTreeprocessor(Treeprocessor):
@@ -105,9 +119,23 @@ class _PlaceTreeprocessor(Treeprocessor):
             # A list item or a note may hold the token without a paragraph of its own.
             place = element if element.tag == "p" else SubElement(element, "div")
             place.tag = "div"
+            embedding = self.extension.embeddings[int(found[1])]
             # The id stands here so that a generator's own link check finds it.
-            place.set("id", self.extension.embeddings[int(found[1])].anchor)
+            place.set("id", embedding.anchor if isinstance(embedding, Embedding) else "")
             place.set("data-embedding", found[1])
+
+
+class _AddressTreeprocessor(Treeprocessor):
+    """Finds addresses that cleaning would take away in silence, where the check has overlooked them."""
+
+    def __init__(self, md: Markdown, extension: CalculatorExtension) -> None:
+        super().__init__(md)
+        self.extension = extension
+
+    def run(self, root: Element) -> None:
+        links = (check_link(element.get("href", "")) for element in root.iter("a"))
+        pictures = (check_picture(element.get("src", "")) for element in root.iter("img"))
+        self.extension.problems += (problem for problem in (*links, *pictures) if problem)
 
 
 class _BlockPostprocessor(Postprocessor):
@@ -116,17 +144,23 @@ class _BlockPostprocessor(Postprocessor):
         self.extension = extension
 
     def run(self, text: str) -> str:
-        embeddings, later = self.extension.embeddings, self.extension.getConfig("later")
+        embeddings = self.extension.embeddings
 
         def render(match: re.Match[str]) -> str:
             number = int(match[1] or match[2])
             if number >= len(embeddings):
                 return ""
-            return embeddings[number].render_placeholder() if later else embeddings[number].render()
+            embedding = embeddings[number]
+            if isinstance(embedding, FenceError):
+                return render_problem(str(embedding))
+            return embedding.render_placeholder()
 
-        return _PLACEHOLDER.sub(render, clean_page(text))
+        problems = list(self.extension.problems)
+        if _TOKEN.search(text):
+            problems.append("a calculator stands where none can be put in")
+        return _PLACEHOLDER.sub(render, clean_page(text)) + "".join(map(render_problem, problems))
 
 
-def makeExtension(**settings: object) -> CalculatorExtension:  # noqa: N802  # the name Python-Markdown calls
+def makeExtension() -> CalculatorExtension:  # noqa: N802  # the name Python-Markdown calls
     """Return the extension, as Python-Markdown asks for it by module name."""
-    return CalculatorExtension(**settings)
+    return CalculatorExtension()

@@ -6,25 +6,27 @@
     supply = 12.8 V        # measured after a show
     ```
 
-The first line is `slug: caption`; then one `field = value` a line. A line that begins with `#`, or what
-follows ` # ` in a line, is a comment. Fields that are not named take the calculator's default.
+The first line is `slug: caption`; then one `field = value` a line. A line that begins with `#` is a comment,
+and so is what follows a `#` between two spaces. Fields that are not named take the calculator's default.
 """
 
 import json
 import re
+import unicodedata
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from html import escape, unescape
 
 from calculators import find_calculator
-from calculators.vocabulary.errors import InputErrors, UnknownCalculatorError
+from calculators.vocabulary.errors import InputError, InputErrors, UnknownCalculatorError
 
 LANGUAGE = "calculator"
 """The word after the opening marks that makes a fence ours."""
 
 _OPENING = re.compile(r"(?P<indent>[ \t]*)(?P<marks>`{3,}|~{3,})\s*(?P<info>[^`]*)")
-_COMMENT = re.compile(r"(?:^|\s)#(?:\s.*)?$")
+_COMMENT = re.compile(r"^\s*#.*|\s#(?:\s.*)?$")
+_ALMOST_COMMENT = re.compile(r"\s#\S")
 _ANCHOR_PREFIX = "c-"
 _PLACEHOLDER = re.compile(r'<div class="sl-block" id="[^"]*" data-embedding="(?P<kept>[^"]*)">[^<]*</div>')
 
@@ -57,7 +59,10 @@ class Embedding:
     @property
     def anchor(self) -> str:
         """The id of the block, made from the caption; the prefix keeps it apart from the headings' ids."""
-        return _ANCHOR_PREFIX + re.sub(r"[^a-z0-9]+", "-", self.caption.lower()).strip("-")
+        plain = unicodedata.normalize("NFKC", self.caption).lower()
+        # Letters of every script with their marks, and digits.
+        kept = "".join(sign if unicodedata.category(sign)[0] in "LMN" else " " for sign in plain)
+        return _ANCHOR_PREFIX + "-".join(kept.split())
 
     def render(self) -> str:
         """Return the block's HTML; raises InputErrors or UnknownCalculatorError."""
@@ -65,37 +70,58 @@ class Embedding:
 
     def render_placeholder(self) -> str:
         """Return what stands for the block until `fill_placeholders` puts it in; it holds all it needs."""
-        kept = json.dumps([self.slug, self.caption, self.fields])
-        return (
-            f'<div class="sl-block" id="{escape(self.anchor)}" data-embedding="{escape(kept)}">'
-            f"{escape(self.caption)}</div>"
-        )
+        return _render_placeholder([self.slug, self.caption, self.fields], self.anchor, self.caption)
 
 
 class FenceError(ValueError):
-    """A fence cannot be used; `line` counts from 1 in the article's text, `problem` is a sentence."""
+    """A fence cannot be used; `problems` are (line from 1 in the article's text, sentence) pairs."""
 
-    def __init__(self, line: int, problem: str) -> None:
-        self.line = line
-        self.problem = problem
-        super().__init__(f"line {line}: {problem}")
+    def __init__(self, *problems: tuple[int, str]) -> None:
+        self.problems = problems
+        super().__init__("; ".join(f"line {line}: {problem}" for line, problem in problems))
+
+
+class PlaceholderError(ValueError):
+    """A page holds the place of a block that cannot be put in; the message says which and why."""
+
+
+def render_problem(problem: str) -> str:
+    """Return what stands in a page for a fence that could not be used: no page with it is ever published."""
+    return _render_placeholder(problem, "", "")
+
+
+def _render_placeholder(kept: object, anchor: str, words: str) -> str:
+    return (
+        f'<div class="sl-block" id="{escape(anchor)}" data-embedding="{escape(json.dumps(kept))}">'
+        f"{escape(words)}</div>"
+    )
 
 
 def fill_placeholders(page: str, blocks: Mapping[Embedding, str]) -> str:
     """Return `page` with `blocks` in the place of what `render_placeholder` wrote.
 
     Markdown may read a fence with other white space than the file has; such a block is computed here.
+
+    Raises PlaceholderError for what `render_problem` wrote, and for a block that cannot be computed.
     """
 
     def fill(found: re.Match[str]) -> str:
         embedding = _read_placeholder(unescape(found["kept"]))
-        return blocks.get(embedding) or embedding.render()
+        if embedding in blocks:
+            return blocks[embedding]
+        try:
+            return embedding.render()
+        except (UnknownCalculatorError, InputErrors) as error:
+            raise PlaceholderError(f"“{embedding.caption}”: {error}") from None
 
     return _PLACEHOLDER.sub(fill, page)
 
 
 def _read_placeholder(kept: str) -> Embedding:
-    slug, caption, fields = json.loads(kept)
+    read = json.loads(kept)
+    if isinstance(read, str):
+        raise PlaceholderError(read)
+    slug, caption, fields = read
     return Embedding(slug, caption, tuple((name, text) for name, text in fields))
 
 
@@ -120,49 +146,88 @@ def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embeddin
     """Return what a fence embeds, checked against the calculator's declarations and computed once.
 
     Without `compute`, and for what is `known` to compute, only the form of the fence is checked. Raises
-    FenceError for the first thing that an author has to mend.
+    FenceError with all that an author has to mend.
     """
     first_line = fence.first + 1
-    if not fence.closed:
-        raise FenceError(
-            first_line, "this calculator fence is never closed; end it with the same marks on a line"
-        )
-    if fence.info != LANGUAGE:
-        raise FenceError(first_line, f"“{fence.info}” after the marks; write just “{LANGUAGE}” there")
+    if problem := _check_marks(fence):
+        raise FenceError((first_line, problem))
     rows = [
         (first_line + 1 + place, words)
         for place, line in enumerate(fence.body)
         if (words := _COMMENT.sub("", line).strip())
     ]
     if not rows:
-        raise FenceError(first_line, "this calculator fence is empty; begin it with a line “slug: caption”")
+        raise FenceError((first_line, "this calculator fence is empty; begin it with a line “slug: caption”"))
     head_line, head = rows[0]
     slug, colon, caption = (part.strip() for part in head.partition(":"))
-    if not colon or not re.search(r"[A-Za-z0-9]", caption):
+    if not colon or not slug or not caption:
         raise FenceError(
-            head_line, f"“{head}” is not “slug: caption”, such as “wire-gauge: Feed to the shell”"
+            (head_line, f"“{head}” is not “slug: caption”, such as “wire-gauge: Feed to the shell”")
         )
+    problems: list[tuple[int, str]] = []
     lines: dict[str, int] = {}
     fields: list[tuple[str, str]] = []
     for line, words in rows[1:]:
         name, equals, text = (part.strip() for part in words.partition("="))
         if not equals or not name:
-            raise FenceError(line, f"“{words}” is not “field = value”")
-        if name in lines:
-            raise FenceError(line, f"“{name}” is given twice, first in line {lines[name]}; keep one")
-        lines[name] = line
-        fields.append((name, text))
+            problems.append((line, _refuse_row(words, fence.body[: line - first_line - 1])))
+        elif name in lines:
+            problems.append((line, f"“{name}” is given twice, first in line {lines[name]}; keep one"))
+        else:
+            lines[name] = line
+            fields.append((name, text))
     embedding = Embedding(slug, caption, tuple(fields))
-    if not compute or embedding in known:
-        return embedding
-    try:
-        embedding.render()
-    except UnknownCalculatorError as error:
-        raise FenceError(head_line, str(error)) from None
-    except InputErrors as refused:
-        first = refused.errors[0]
-        raise FenceError(lines.get(first.field, head_line), f"{first.field}: {first.problem}") from None
+    if embedding.anchor == _ANCHOR_PREFIX:
+        problems.append(
+            (head_line, f"the caption “{caption}” makes the link and has no letter or digit; add a word")
+        )
+    if compute and embedding not in known:
+        try:
+            embedding.render()
+        except UnknownCalculatorError as error:
+            problems.append((head_line, str(error)))
+        except InputErrors as refused:
+            texts = dict(fields)
+            problems += [
+                (lines.get(error.field, head_line), _describe(error, texts.get(error.field, "")))
+                for error in refused.errors
+            ]
+    if problems:
+        raise FenceError(*sorted(problems))
     return embedding
+
+
+def _check_marks(fence: Fence) -> str:
+    within = next(
+        (
+            number
+            for number, line in enumerate(fence.body, fence.first + 2)
+            if _OPENING.fullmatch(line.rstrip())
+        ),
+        0,
+    )
+    if within:
+        return (
+            f"this calculator fence is not closed before the one in line {within} begins; end it with the "
+            "same marks on a line"
+        )
+    if not fence.closed:
+        return "this calculator fence is never closed; end it with the same marks on a line"
+    if fence.info != LANGUAGE:
+        return f"“{fence.info}” after the marks; write just “{LANGUAGE}” there"
+    return ""
+
+
+def _refuse_row(words: str, above: Sequence[str]) -> str:
+    # Behind an empty line it is more likely the article that goes on.
+    unclosed = any(not line.strip() for line in above)
+    hint = "; if the fence should end before it, close it with the same marks on a line" if unclosed else ""
+    return f"“{words}” is not “field = value”{hint}"
+
+
+def _describe(error: InputError, text: str) -> str:
+    hint = " (a comment begins with “#” and a space)" if _ALMOST_COMMENT.search(text) else ""
+    return f"{error.field}: {error.problem}{hint}"
 
 
 @lru_cache(maxsize=4096)

@@ -11,7 +11,6 @@ from build_scripts.environment.places import Places, find_places
 from build_scripts.environment.virtual_environment import find_environment, find_python, is_ready
 
 if TYPE_CHECKING:
-    import argparse
     from collections.abc import Mapping, Sequence
 
     from build_scripts.environment.preparation import Needs, Prepared
@@ -56,12 +55,15 @@ def run_compute(places: Places, arguments: Sequence[str]) -> int:
 
 def run_verb(places: Places, arguments: Sequence[str]) -> int:
     """Run any of the verbs that need more than the calculators."""
+    from build_scripts.environment.options import make_parser
     from build_scripts.environment.preparation import Needs
 
     # What follows the first -- is another program's own.
     own, passed_on = split_arguments(arguments)
     parser = make_parser()
     given, rest = parser.parse_known_args(own)
+    if rest and given.verb in ("preview", "build", "pack"):
+        parser.error(f"{given.verb} does not know {' '.join(rest)}; see {given.verb} --help")
     if given.verb == "test":
         if rest:
             parser.error(f"test does not know {' '.join(rest)}; what pytest is to be given follows a --")
@@ -76,9 +78,9 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
         needs = Needs("test", node=True, browser=True, engines=engines)
         module = [f"build_scripts.{given.verb}"]
     elif given.verb == "pack":
-        needs, module = Needs("site", node=True), ["build_scripts.portable"]
+        needs, module, rest = Needs("site", node=True), ["build_scripts.portable"], own
     else:
-        needs, module = Needs("site", node=True), ["build_scripts.site", given.verb]
+        needs, module, rest = Needs("site", node=True), ["build_scripts.site"], own
     prepared = prepare_or_explain(places, needs)
     if prepared is None:
         return 1
@@ -90,60 +92,6 @@ def split_arguments(arguments: Sequence[str]) -> tuple[list[str], list[str]]:
     listed = list(arguments)
     place = listed.index("--") if "--" in listed else len(listed)
     return listed[:place], listed[place + 1 :]
-
-
-def make_parser() -> argparse.ArgumentParser:
-    """The verbs as the terminal's help shows them."""
-    import argparse
-
-    parser = argparse.ArgumentParser(
-        prog="handbook.py",
-        description="The handbook's one command. It prepares its own environment in .cache/, once.",
-    )
-    verbs = parser.add_subparsers(dest="verb", required=True, metavar="VERB")
-    verbs.add_parser(
-        "preview",
-        help="build the site, serve it on this machine and print the address",
-        description="Build the site, serve it on this machine and print the address. "
-        "--port NUMBER serves it at another port than 8000; --offline lets the browser save it, as readers' "
-        "browsers do.",
-    )
-    verbs.add_parser(
-        "build",
-        help="build the site into site/",
-        description="Build the site into site/, or with --site FOLDER into another folder.",
-    )
-    verbs.add_parser(
-        "pack",
-        help="make the portable edition: one ZIP, and the same as a folder, for a memory stick",
-        description="Make the portable edition: one ZIP, and the same as a folder, that opens without a "
-        "server and without a network by a double click on its index.html. "
-        "--out FOLDER puts both there instead of into portable/.",
-    )
-    verbs.add_parser(
-        "test",
-        help="run every check: format, lint, types, a strict build of the site, tests",
-        description="Run every check: format, lint, types, a strict build of the site, tests. "
-        "What follows -- is given to pytest, and then only the tests are run: "
-        "test -- tests/calculators -k wire",
-    )
-    verbs.add_parser(
-        "compute",
-        help="compute in the terminal: compute SLUG name=value ... [--json]",
-        add_help=False,
-    )
-    verbs.add_parser(
-        "measure",
-        help="measure start-up, response, size and building time; print them as ratios of one run",
-        description="Measure start-up, response, size and building time; print them as ratios of one run. "
-        "--quick takes fewer rounds.",
-    )
-    verbs.add_parser(
-        "picture",
-        help="take the README's picture again",
-        description="Take the README's picture again, of the real pages in a real browser.",
-    )
-    return parser
 
 
 def prepare_or_explain(places: Places, needs: Needs) -> Prepared | None:

@@ -1,4 +1,4 @@
-"""One start prepares the environment at a time; another one waits and says so."""
+"""One start at a time prepares the environment, or builds a place; another one waits and says so."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ NUMBER_OFFSET = 1
 
 
 @contextlib.contextmanager
-def hold_lock(path: str, progress: Progress) -> Iterator[None]:
-    """Hold the lock file until the block ends.
+def hold_lock(path: str, progress: Progress, task: str = "preparing the environment") -> Iterator[None]:
+    """Hold the lock file until the block ends; whoever waits is told of the `task`.
 
     The operating system drops the lock of a process that ends in whatever way, so a lock file that a dead
     process left behind is simply taken over.
@@ -30,10 +30,7 @@ def hold_lock(path: str, progress: Progress) -> Iterator[None]:
         announced = False
         while not _take(file):
             if not announced:
-                progress.say(
-                    f"Another start (process {_find_holder(file)}) is preparing the environment; "
-                    "waiting for it …"
-                )
+                progress.say(f"Another start (process {_find_holder(file)}) is {task}; waiting for it …")
                 announced = True
             time.sleep(WAIT_INTERVAL)
         file.truncate(0)

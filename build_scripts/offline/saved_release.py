@@ -17,7 +17,9 @@ SUMMARY = "release.json"
 LIBRARY = ("core", "routing", "strategies", "precaching")
 """The parts of Workbox, each after those it needs."""
 
-_NAMED_BY_CONTENT = re.compile(r"^runtime/[0-9a-f]{16}/|^assets/.*\.[0-9a-f]{8,12}\.(?:min\.)?(?:js|css)$")
+NAMED_BY_CONTENT = re.compile(r"^runtime/[0-9a-f]{16}/|^assets/.*\.[0-9a-f]{8,12}\.(?:min\.)?(?:js|css)$")
+"""The files, as seen from the site, whose names change with their content."""
+
 _BUILD_DATE = re.compile(r"\s*<lastmod>[^<]*</lastmod>")
 _TYPES = {
     ".bin": "application/octet-stream",
@@ -106,7 +108,7 @@ def _describe(path: Path, name: str, known: str | None) -> SavedFile:
     guessed = mimetypes.guess_type(name)[0] or "application/octet-stream"
     return SavedFile(
         url=url or "./",
-        revision=None if _NAMED_BY_CONTENT.search(name) else digest[:16],
+        revision=None if NAMED_BY_CONTENT.search(name) else digest[:16],
         sha256=digest,
         size=path.stat().st_size,
         type=_TYPES.get(path.suffix, guessed),

@@ -13,9 +13,10 @@ from pathlib import Path
 from playwright.sync_api import Browser, expect, sync_playwright
 
 from build_scripts.environment.progress import Progress
+from build_scripts.errors import BuildError
 from build_scripts.offline.web_manifest import GROUND
 from build_scripts.preview import open_server
-from build_scripts.site import EDITIONS, ROOT, BuildError, build_site
+from build_scripts.site import EDITIONS, ROOT, build_site
 
 PICTURE = Path(__file__).with_name("handbook.png")
 PAGE = "sound/one-channel/"

@@ -1,31 +1,19 @@
 """The verb `pack`: python3 build_scripts/handbook.py pack [--out FOLDER]."""
 
-import argparse
 import os
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 
+from build_scripts.environment.options import make_parser
 from build_scripts.environment.progress import Progress
+from build_scripts.errors import BuildError
 from build_scripts.portable.pack import Packed, pack_handbook
-from build_scripts.site import ROOT, BuildError
-
-INTERRUPTED = 130
+from build_scripts.site import INTERRUPTED, ROOT
 
 
 def main(arguments: Sequence[str]) -> int:
     """Pack the handbook and say where it is and how large; returns the exit code."""
-    parser = argparse.ArgumentParser(
-        prog="handbook.py pack", description="Make the portable edition: a folder, and the same as one ZIP."
-    )
-    parser.add_argument(
-        "--out",
-        type=Path,
-        default=ROOT / "portable",
-        metavar="FOLDER",
-        help="where both go (default: portable)",
-    )
-    out = parser.parse_args(arguments).out.resolve()
+    out = (make_parser().parse_args(arguments).out or ROOT / "portable").resolve()
     try:
         print(describe(pack_handbook(out, Progress())))
     except BuildError as error:

@@ -9,18 +9,18 @@ from pathlib import Path
 
 from build_scripts.runtime.release import LIBRARY, LICENCES, MANIFEST, SNAPSHOT
 
-CARRIED = Path(__file__).parent.parent / "browser" / "carried.js"
+CARRIED_SOURCE = Path(__file__).parent.parent / "browser" / "carried.js"
 
 FILES = (MANIFEST, "pyodide.asm.wasm", SNAPSHOT, LIBRARY)
 """What files.js hands over."""
 
-WORKERS = {"files.js": ("files.js",), "worker.js": ("pyodide.js", "pyodide.asm.js", "worker.js")}
+WORKER_PARTS = {"files.js": ("files.js",), "worker.js": ("pyodide.js", "pyodide.asm.js", "worker.js")}
 """The parts of each worker's text in their order: Pyodide's scripts stand before the one that needs them."""
 
 
 def carry_release(release: Path, script: Path) -> None:
     """Write the script that carries the release in the folder `release`, and the licences beside it."""
-    texts = {name: _join(*(release / part for part in parts)) for name, parts in WORKERS.items()}
+    texts = {name: _join(*(release / part for part in parts)) for name, parts in WORKER_PARTS.items()}
     files = {name: b64encode(_pack(release / name)).decode() for name in FILES}
     script.parent.mkdir(parents=True)
     script.write_text(
@@ -39,7 +39,7 @@ def carry_search(site: Path, script: Path) -> None:
     index = json.loads((site / "search" / "search_index.json").read_text("utf-8"))
     text = render_imports(_read_stemmers(theme / "lunr", index["config"]["lang"])) + worker.read_text("utf-8")
     added = f"handbookCarried.add({json.dumps({worker.name: text})});\n"
-    script.write_text(CARRIED.read_text("utf-8") + added, "utf-8", newline="\n")
+    script.write_text(CARRIED_SOURCE.read_text("utf-8") + added, "utf-8", newline="\n")
 
 
 def carry_index(search: Path) -> None:

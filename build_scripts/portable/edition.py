@@ -7,18 +7,15 @@ server.
 """
 
 import shutil
-from collections.abc import Mapping
 from pathlib import Path
 
-from build_scripts.authoring.fence import Embedding
 from build_scripts.portable.carrying import carry_index, carry_release, carry_search
-from build_scripts.release.content_policy import CARRIED, add_content_policy
+from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
 from build_scripts.release.pages import open_pages
 from build_scripts.release.theme_scripts import delay_theme_scripts
-from build_scripts.runtime.release import Release
-from build_scripts.site import Edition, fill_pages
+from build_scripts.site import Edition, Parts, fill_pages
 
-WORKERS = "assets/carried.js"
+CARRYING_SCRIPT = "assets/carried.js"
 RELEASE = "release.js"
 _UNNEEDED = (
     "404.html",
@@ -31,23 +28,27 @@ _UNNEEDED = (
 """What only a host serves, what the carrying scripts hold already, and what is for writers of the theme."""
 
 
-def finish_portable(site: Path, runtime: Release, blocks: Mapping[Embedding, str]) -> None:
-    """Do what is left when the generator is done: the steps of the portable edition."""
-    carry_release(runtime.folder, site / "runtime" / runtime.hash / RELEASE)
-    carry_search(site, site / WORKERS)
+def finish_portable(site: Path, parts: Parts) -> None:
+    """Do what is left when the generator is done: the steps of the portable edition.
+
+    Raises BuildError for a page that is not to be published.
+    """
+    carry_release(parts.runtime.folder, site / "runtime" / parts.runtime.hash / RELEASE)
+    carry_search(site, site / CARRYING_SCRIPT)
     carry_index(site / "search")
     remove_unneeded(site)
     with open_pages(site) as pages:
-        fill_pages(pages, blocks)
+        fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
-        add_content_policy(pages, CARRIED)
+        add_content_policy(pages, read_inline_scripts(parts.templates), FROM_FOLDER)
 
 
 PORTABLE = Edition(
     finish_portable,
+    CARRYING_SCRIPT,
     # A folder is no address without a server, and a list of addresses (the site map) of no use.
     settings={"use_directory_urls": False, "site_url": ""},
-    scripts={"published": "portable", "workers": WORKERS, "carried": f"{{runtime}}/{RELEASE}"},
+    scripts={"published": "portable", "workers": CARRYING_SCRIPT, "carried": f"{{runtime}}/{RELEASE}"},
 )
 
 

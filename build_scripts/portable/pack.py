@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
+from build_scripts.environment.lock import hold_lock
 from build_scripts.environment.progress import Progress
+from build_scripts.errors import BuildError
+from build_scripts.generator import read_site_name
+from build_scripts.output import check_place, replace_folder
 from build_scripts.portable.archive import write_archive
-from build_scripts.portable.edition import PORTABLE, WORKERS
-from build_scripts.site import CACHE, ROOT, BuildError, build_site, read_site_name, replace_folder
+from build_scripts.portable.edition import PORTABLE
+from build_scripts.site import CACHE, ROOT, build_site
 
 
 @dataclass(frozen=True)
@@ -37,12 +41,20 @@ def pack_handbook(out: Path, progress: Progress, *, root: Path = ROOT, cache: Pa
     """
     name = make_file_name(read_site_name(root))
     folder, archive = out / name, out / f"{name}.zip"
-    _check_place(out, folder, archive)
-    unfinished = out / f".{name}.packing"
+    check_place(folder, PORTABLE.mark, root, "--out")
+    if archive.is_dir():
+        raise BuildError(f"{archive} is a folder; move it away, or name another place with --out FOLDER")
+    with hold_lock(str(cache / f"packing-{name}.lock"), progress, "packing the handbook"):
+        return _pack(out / f".{name}.packing", folder, archive, progress, root, cache)
+
+
+def _pack(
+    unfinished: Path, folder: Path, archive: Path, progress: Progress, root: Path, cache: Path
+) -> Packed:
     shutil.rmtree(unfinished, ignore_errors=True)
     try:
         unfinished.mkdir(parents=True)
-        new, new_archive = unfinished / name, unfinished / archive.name
+        new, new_archive = unfinished / folder.name, unfinished / archive.name
         build_site(new, progress, edition=PORTABLE, root=root, cache=cache)
         with progress.show_step("packing the ZIP"):
             write_archive(new, new_archive)
@@ -59,18 +71,3 @@ def make_file_name(title: str) -> str:
     """Return a name for files from the handbook's: small letters and digits of ASCII, joined by hyphens."""
     plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode().lower()
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or "handbook"
-
-
-def _check_place(out: Path, folder: Path, archive: Path) -> None:
-    for place in (out, *out.parents):
-        if place.exists() and not place.is_dir():
-            raise BuildError(f"{place} is a file; name a folder for the portable edition with --out FOLDER")
-    if archive.is_dir():
-        raise BuildError(f"{archive} is a folder; move it away, or name another place with --out FOLDER")
-    # A folder of the reader's own that happens to bear the name is not ours to replace.
-    taken = folder.exists() and not (folder.is_dir() and not any(folder.iterdir()))
-    if taken and not (folder / WORKERS).is_file():
-        raise BuildError(
-            f"{folder} is not a packed handbook and would be replaced; "
-            "move it away, or name another place with --out FOLDER"
-        )

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
 
+from build_scripts.errors import BuildError
 from build_scripts.release.pages import Pages
 
 _SEARCH_WORKER = re.compile(
@@ -21,7 +22,7 @@ _SCRIPT = re.compile(r'<script src="(?P<address>[^"]*assets/javascripts/bundle\.
 def delay_theme_scripts(pages: Pages) -> None:
     """Let live.js run the theme's script in every page.
 
-    Raises ValueError when the theme no longer names it in the way this relies on.
+    Raises BuildError when the theme no longer names it in the way this relies on.
     """
     _replace(pages, _SCRIPT, r'<script type="text/plain" data-later="\g<address>"></script>')
 
@@ -29,7 +30,7 @@ def delay_theme_scripts(pages: Pages) -> None:
 def delay_search(pages: Pages, site: Path) -> None:
     """Let search_later.js, which is among the files of `site`, run the theme's search worker in every page.
 
-    Raises ValueError when the theme no longer names it in the way this relies on.
+    Raises BuildError when the theme no longer names it in the way this relies on.
     """
     (later,) = (site / "assets").glob("search_later.*.js")
     _replace(pages, _SEARCH_WORKER, lambda found: _name_worker(found, later.name))
@@ -39,7 +40,7 @@ def _replace(pages: Pages, what: re.Pattern[str], by: str | Callable[[re.Match[s
     for name, text in pages.items():
         pages[name], count = what.subn(by, text)
         if not count:
-            raise ValueError(f"{name}: the theme's scripts are not where they were")
+            raise BuildError(f"{name}: the theme's scripts are not where they were")
 
 
 def _name_worker(found: re.Match[str], later: str) -> str:

@@ -3,6 +3,7 @@
 import json
 import re
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -318,14 +319,8 @@ def test_in_a_folder_of_a_host(browser: Browser, installed_site: Path, tmp_path:
 def test_without_directory_addresses(browser: Browser, tmp_path: Path, clean: bool) -> None:
     port = find_free_port()
     site = tmp_path / "site"
-    edition = EDITIONS[True]
-    settings = {"use_directory_urls": False}
-    build_site(
-        site,
-        Progress(),
-        address=f"http://127.0.0.1:{port}/",
-        edition=type(edition)(edition.finish, settings, edition.scripts),
-    )
+    edition = replace(EDITIONS[True], settings={"use_directory_urls": False})
+    build_site(site, Progress(), address=f"http://127.0.0.1:{port}/", edition=edition)
     with open_host(site, port) as host:
         context = browser.new_context()
         page = context.new_page()

@@ -6,6 +6,7 @@ tabs inside a word, other containers), written anew here; “evil.example” is 
 
 from __future__ import annotations
 
+import os
 import re
 import time
 from collections.abc import Iterator
@@ -15,9 +16,11 @@ import markdown
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from mkdocs.utils.meta import get_data
 
 from build_scripts.authoring.allowed_html import clean_page, find_reserved, find_scheme, is_own_address
 from build_scripts.authoring.articles import check_article, check_articles
+from build_scripts.authoring.front_matter import KEYS, split_front_matter
 from tests.calculators.sample import register_sample
 
 EXTENSIONS = [
@@ -30,6 +33,8 @@ EXTENSIONS = [
     "pymdownx.details",
     "pymdownx.superfences",
 ]
+
+PNG = b"\x89PNG\r\n\x1a\n"
 
 # What a browser would run or fetch: an element, a handler, an address.
 ACTIVE = re.compile(
@@ -198,12 +203,22 @@ HARMLESS = [
     "<kbd>Ctrl</kbd> H<sub>2</sub>O <abbr title='light-emitting diode'>LED</abbr><br>",
     "[page](../other.md#part) [site](https://good.example) [mail](mailto:mail@good.example) [phone](tel:123)",
     '![A plug](plug.png){ width="300" loading=lazy .wide #plug }',
-    "<img src='plug.png' alt='A plug' width=300>",
     "# Heading { #anchor .wide }",
     "R = U / I, {x} and R_{1} + R_{2}",
     "[x][r]\n\n[r]: https://good.example",
     "| a | b |\n|:--|--:|\n| `|` | 2 |",
-    "Javascript: a word. data: another.",
+    "# Head\n\nJavascript: a word. data: another.",
+    "set {a=1, b=2}",
+    "I = {V = 5} / R and {onclick = 1} in words",
+    "\\![x](https://good.example) and \\![x][r]\n\n[r]: https://good.example",
+    "---\ndescription: 'A 1/2\" bolt & its nut'\ntitle: Bolts\nauthor: A club\n---\n# Bolts",
+    '---\ndescription: "How it works: a guide"\n...\n\n# A',
+    "---\ndescription: >\n  two\n  lines\n---\n# A",
+    "# The `<script>` tag, R &lt; 1 and &lt;b&gt;",
+    "A word\u200f of Hebrew: שלום",
+    "> ```py\n> x\n> ```",
+    "``` calc\nx\n```",
+    "``` calculator\nsample-drop: Größe\n```\n\n``` calculator\nsample-drop: Grüße\n```",
 ]
 
 
@@ -240,6 +255,125 @@ def test_ordinary_articles_pass(text: str) -> None:
         ("# Head {#__config}", 1, "the id “__config” belongs"),
         ("<p id=__config>x</p>", 1, "the id “__config” belongs"),
         ("[x](http://[)", 1, "“http://[” is not an address; mend or remove the link"),
+        ("Head {onclick=x}\n====", 1, "“onclick” may not be set in braces"),
+        ("| a {onclick=x} | b |\n|---|---|", 1, "“onclick” may not be set in braces"),
+        ("# Head `x` {onclick=x}", 1, "“onclick” may not be set in braces"),
+        ("some `x`{onclick=x} words", 1, "“onclick” may not be set in braces"),
+        ("Term {onclick=x}\n:   meaning", 1, "“onclick” may not be set in braces"),
+        ("- item\n{onclick=x}", 2, "“onclick” may not be set in braces"),
+        (
+            "# Feed {#c-feed}\n\n``` calculator\nsample-drop: Feed\n```",
+            1,
+            "the id “c-feed” is that of the block in line 3",
+        ),
+        (
+            "<p id=c-feed>x</p>\n\n``` calculator\nsample-drop: Feed\n```",
+            1,
+            "the id “c-feed” is that of the block",
+        ),
+        (
+            "a\n\n<details><summary>More</summary>\n\nwords",
+            3,
+            "<details> is never closed and would take in what follows; write",
+        ),
+        ("<p><b>x</p>", 1, "<b> is never closed"),
+        ("a\nwords</b>", 2, "</b> closes nothing; remove it, or write <b> before it"),
+        (
+            "a\n<a href='other.md'>x</a>",
+            2,
+            "the link “other.md” stands in HTML, where nobody follows it; write it as [words](other.md)",
+        ),
+        ("<a href='#part'>x</a>", 1, "write it as [words](#part)"),
+        (
+            "<img src='plug.png' alt='A plug'>",
+            1,
+            "a picture is not written as <img> but as ![what it shows](file.png)",
+        ),
+        ("![x](<  //evil.example/x >)", 1, "the picture “//evil.example/x” comes from another place"),
+        ("- [x]: javascript:alert(1)\n\n[x]", 1, "a link may not begin with “javascript:”"),
+        (":   [x]: javascript:alert(1)", 1, "a link may not begin with “javascript:”"),
+        ("1. > [x]: javascript:alert(1)", 1, "a link may not begin with “javascript:”"),
+        ("[x]: javascript:alert(1)\n\n[x]: fine.md\n\n[x]", 1, "a link may not begin with “javascript:”"),
+        (
+            "# A\n\nabc\u202edef",
+            3,
+            "the invisible sign U+202E turns round how the words after it are shown; remove it",
+        ),
+        (
+            "# A\n\nabc\x00def",
+            3,
+            "here is a control character, U+0000; remove it, and save the file as UTF-8 text",
+        ),
+        (
+            "``` Calculator\nx\n```",
+            1,
+            "“Calculator” is not computed but shown; write “calculator” after the marks",
+        ),
+        ("a\n\n~~~ calculater\nx\n~~~", 3, "“calculater” is not computed but shown"),
+        ("``` {.calculator}\nx\n```", 1, "“{.calculator}” is not computed but shown"),
+        (
+            "- ``` calculator\n  sample-drop: A\n  ```\n\nwords",
+            1,
+            "a fence cannot begin on the line of a list's mark; give it a line of its own",
+        ),
+        ("1. ```py\n   x\n   ```", 1, "a fence cannot begin on the line of a list's mark"),
+        (
+            "a\n\n- > ``` calculator\n  > sample-drop: A\n  > ```",
+            3,
+            "a calculator fence cannot stand in a quotation",
+        ),
+        (
+            "<details><summary>a</summary>\n\n``` calculator\nsample-drop: A\n```\n\n</details>",
+            3,
+            "this calculator stands within HTML or a comment",
+        ),
+        (
+            "<p>\n``` calculator\nsample-drop: A\n```\n</p>",
+            2,
+            'write “??? note "More"” with the fence four spaces in',
+        ),
+        (
+            "---\ndescription: How it works: a guide\n---\n# A",
+            2,
+            "put the words between quotation marks, such as",
+        ),
+        (
+            "---\ndescription: x\n\n# A",
+            1,
+            "the settings that begin here never end; write “---” on a line of its own",
+        ),
+        ("---\ndescription: x\n---", 1, "the settings that begin here never end"),
+        (
+            "---\njust words\n---\n# A",
+            2,
+            "between the lines “---” stand settings, one “name: words” a line; allowed: author",
+        ),
+        (
+            "---\ntitle: a\nicon: nope/none\n---\n# A",
+            3,
+            "an article has no setting “icon”; allowed: author, description, title",
+        ),
+        ("---\ntemplate: nope.html\n---\n# A", 2, "an article has no setting “template”"),
+        ("---\nhide: 5\n---\n# A", 2, "an article has no setting “hide”"),
+        ("---\n? [a]\n: b\n---\n# A", 2, "an article has no setting"),
+        ("---\ntitle: [a, b]\n---\n# A", 2, "“title” is not plain words; write them between quotation marks"),
+        ("---\ntitle: 2024\n---\n# A", 2, "“title” is not plain words"),
+        ("---\ntitle:\n---\n# A", 2, "“title” is not plain words"),
+        ("---\ntitle: a\ntitle: b\n---\n# A", 3, "“title” is given twice; keep one"),
+        (
+            '---\ntitle: "T \\x3cscript\\x3e"\n---\n# A',
+            2,
+            "“title” holds “<”, which belongs to HTML; say it in words",
+        ),
+        ('---\ndescription: "\\x22\\x3e"\n---\n# A', 2, "“description” holds “>”"),
+        ('---\nauthor: "\\u202eabc"\n---\n# A', 2, "the invisible sign U+202E"),
+        ("---\ntitle: \x1b\n---\n# A", 2, "these settings cannot be read; write them anew"),
+        (
+            "title: `<script>alert(1)</script>`\n\n# A",
+            1,
+            "“title:” at the very top is taken for a setting and would be lost",
+        ),
+        ("---\ndescription: |\n  ```\n---\n\n<script>\n\n```\nx\n```", 6, "<script>"),
         ("# H {: data-embedding=0}", 1, "“data-embedding” may not be set in braces"),
         ("Words\n\n``` calculator\nsample-drop: Lead\n\ncurrent = 3 m\n```", 6, "current: “3 m” is a length"),
         (
@@ -279,8 +413,10 @@ def test_all_files_are_checked_and_named(tmp_path: Path) -> None:
     (docs / "run.js").write_text("alert(1)", "utf-8")
     (docs / "drawn.svg").write_text("<svg/>", "utf-8")
     (docs / "other.markdown").write_text("<script>", "utf-8")
-    (docs / "photo.png").write_bytes(b"\x89PNG")
+    (docs / "photo.png").write_bytes(PNG)
     (docs / ".hidden").write_text("x", "utf-8")
+    (docs / ".editor").mkdir()
+    (docs / ".editor" / "run.js").write_text("x", "utf-8")
     (docs / "folder.md").mkdir()
     told = [str(problem) for problem in check_articles(docs, tmp_path)]
     assert [line.split(": ")[0] for line in told] == [
@@ -295,6 +431,96 @@ def test_all_files_are_checked_and_named(tmp_path: Path) -> None:
     ]
     assert "this is not UTF-8 text; save the file as UTF-8" in told[1]
     assert "files of this kind may not lie among the articles; allowed: .md, .png" in told[-1]
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "words"),
+    [
+        ("photo.JPG", b"\xff\xd8\xff\xe0", "endings are in small letters; call this file photo.jpg"),
+        ("program.png", b"\x7fELF", "this is not what a file ending in .png holds"),
+        ("page.gif", b"<script>alert(1)</script>", "this is not what a file ending in .gif holds"),
+        ("page.webp", b"RIFF", "this is not what a file ending in .webp holds"),
+        ("page.avif", b"\x00\x00\x00\x20ftypheic", "this is not what a file ending in .avif holds"),
+        ("page.pdf", b"%!PS", "this is not what a file ending in .pdf holds"),
+        ("table.csv", b"a,b\x00", "this is not what a file ending in .csv holds"),
+        (
+            "big.png",
+            PNG + b"0" * 2_000_000,
+            "this file has 2.0 MB, and every reader's device keeps a copy; allowed: 2 MB",
+        ),
+        ("my photo.png", PNG, "this name becomes an address; use letters, digits, “-”, “_” and “.” only"),
+        ("<img src=x onerror=alert(1)>.md", b"x", "this name becomes an address"),
+        ("a&quot;b.md", b"x", "this name becomes an address"),
+        ("-a.md", b"x", "this name becomes an address"),
+    ],
+)
+def test_a_file_that_may_not_be_there_is_told_why(tmp_path: Path, name: str, data: bytes, words: str) -> None:
+    (tmp_path / name).write_bytes(data)
+    (problem,) = check_articles(tmp_path, tmp_path)
+    assert (problem.file, problem.line) == (name, 1)
+    assert words in problem.text
+
+
+def test_files_that_are_what_they_say_pass(tmp_path: Path) -> None:
+    for name, data in (
+        ("a.png", PNG),
+        ("b.jpg", b"\xff\xd8\xff\xe0"),
+        ("c.jpeg", b"\xff\xd8\xff\xe1"),
+        ("d.gif", b"GIF89a"),
+        ("e.webp", b"RIFF\x0a\x0a\x0a\x0aWEBP"),
+        ("f.avif", b"\x00\x00\x00\x20ftypavif"),
+        ("g.pdf", b"%PDF-1.7"),
+        ("Größe_2.csv", "a,ß\n".encode() * 50),
+        ("h.toml", b""),
+    ):
+        (tmp_path / name).write_bytes(data)
+    assert check_articles(tmp_path, tmp_path) == []
+
+
+def test_links_to_other_places_are_refused_wherever_they_lead(tmp_path: Path) -> None:
+    outside, docs = tmp_path / "outside", tmp_path / "docs"
+    for folder in (outside, docs):
+        folder.mkdir()
+    (outside / "evil.js").write_text("alert(1)", "utf-8")
+    (docs / "linked").symlink_to(outside)
+    (docs / "host.csv").symlink_to("/etc/hostname")
+    (docs / "gone.md").symlink_to(docs / "nowhere.md")
+    (docs / "page.html").symlink_to(outside / "evil.js")
+    problems = check_articles(docs, tmp_path)
+    assert [problem.file for problem in problems] == [
+        "docs/gone.md",
+        "docs/host.csv",
+        "docs/linked",
+        "docs/page.html",
+    ]
+    assert {problem.text for problem in problems} == {
+        "this is a link to another place, whose files would be published; put the file itself here"
+    }
+
+
+def test_a_folder_that_the_generator_leaves_out_is_refused(tmp_path: Path) -> None:
+    (tmp_path / "deep" / "templates").mkdir(parents=True)
+    (tmp_path / "templates").mkdir()
+    (problem,) = check_articles(tmp_path, tmp_path)
+    assert (problem.file, problem.text) == (
+        "templates",
+        "a folder “templates” is left out of the handbook; give it another name",
+    )
+
+
+def test_what_is_neither_file_nor_folder_is_refused(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.md")
+    (problem,) = check_articles(tmp_path, tmp_path)
+    assert problem.text == "this is neither a file nor a folder; remove it"
+
+
+@pytest.mark.parametrize("text", [text for text in HARMLESS if text.startswith("---")])
+def test_settings_are_those_that_the_generator_finds(text: str) -> None:
+    body, settings = get_data(text)
+    assert settings
+    assert set(settings) <= set(KEYS)
+    assert body.startswith("# ")
+    assert "".join(split_front_matter(text)).endswith(body)
 
 
 def test_addresses_are_read_as_a_browser_reads_them() -> None:
@@ -379,7 +605,20 @@ def test_any_mixture_of_marks_gives_a_page_without_anything_active(parts: list[s
 
 @pytest.mark.parametrize(
     "text",
-    ["[" * 20_000, "![" * 10_000, "`" * 20_000, "` a" * 7_000, "<!--" * 5_000, "{" * 20_000, "<b " * 2_000],
+    [
+        "- " * 5_000 + "x",
+        "-   " * 2_000 + "[",
+        "> " * 10_000,
+        "- ```\n" * 300,
+        "---\na: " + "[" * 50_000 + "\n---\n",
+        "[" * 20_000,
+        "![" * 10_000,
+        "`" * 20_000,
+        "` a" * 7_000,
+        "<!--" * 5_000,
+        "{" * 20_000,
+        "<b " * 2_000,
+    ],
 )
 def test_a_long_run_of_marks_is_checked_in_time(text: str) -> None:
     began = time.perf_counter()

@@ -9,11 +9,14 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+from mkdocs.theme import Theme
 
-from build_scripts.release.content_policy import add_content_policy, make_policy
+from build_scripts.errors import BuildError
+from build_scripts.release.content_policy import add_content_policy, make_policy, read_inline_scripts
 from build_scripts.release.pages import open_pages
 
 HEAD = '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+(THEME, *_) = map(Path, Theme(name="material").dirs)
 META = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
 
 
@@ -29,6 +32,23 @@ def read_policy(path: Path) -> dict[str, list[str]]:
     return {name: values for name, *values in rules}
 
 
+def write_templates(folder: Path, *bodies: str) -> Path:
+    """A theme whose templates hold these inline scripts."""
+    (folder / "partials" / "deep").mkdir(parents=True)
+    for number, body in enumerate(bodies):
+        (folder / "partials" / "deep" / f"{number}.html").write_text(
+            f"<b>x</b><script>{body}</script>", "utf-8"
+        )
+    return folder
+
+
+def add_policy(site: Path, *bodies: str) -> None:
+    """Add the policy to the pages of a site, whose theme holds these inline scripts."""
+    known = read_inline_scripts([write_templates(site.parent / f"{site.name}-theme", *bodies)])
+    with open_pages(site) as pages:
+        add_content_policy(pages, known)
+
+
 def find_hash(script: str) -> str:
     return f"'sha256-{b64encode(sha256(script.encode()).digest()).decode()}'"
 
@@ -38,9 +58,10 @@ def test_every_page_gets_the_same_policy_with_the_hashes_of_all(tmp_path: Path) 
     two = write_page(
         tmp_path / "deep" / "index.html", body='<script data-x="y">"ß"</script><script src="x.js"></script>'
     )
-    three = write_page(tmp_path / "404.html", body='<script id="c" type="application/json">{"a": 1}</script>')
-    with open_pages(tmp_path) as pages:
-        add_content_policy(pages)
+    three = write_page(
+        tmp_path / "404.html", body='<script id="__config" type="application/json">{"a": 1}</script>'
+    )
+    add_policy(tmp_path, "let a = 1 && 2;\n", '"ß"', "let unused = 1;")
     policies = [read_policy(path) for path in (one, two, three)]
     assert policies[0] == policies[1] == policies[2]
     scripts = policies[0]["script-src"]
@@ -66,8 +87,7 @@ def test_the_policy_stands_before_every_script_and_the_encoding_within_the_first
     page = write_page(
         tmp_path / "index.html", "".join(f"<script>let a = {number}</script>" for number in range(20))
     )
-    with open_pages(tmp_path) as pages:
-        add_content_policy(pages)
+    add_policy(tmp_path, *(f"let a = {number}" for number in range(20)))
     text = page.read_text("utf-8")
     policy = META.search(text)
     assert policy is not None
@@ -79,8 +99,7 @@ def test_the_policy_stands_before_every_script_and_the_encoding_within_the_first
 def test_a_page_is_otherwise_left_as_it_is(tmp_path: Path) -> None:
     page = write_page(tmp_path / "index.html", "<title>\\1 \\g&lt;x&gt;</title>", "ß → Ω <head>")
     before = page.read_text("utf-8")
-    with open_pages(tmp_path) as pages:
-        add_content_policy(pages)
+    add_policy(tmp_path)
     after = page.read_text("utf-8")
     assert META.sub("", after) == before
     assert len(META.findall(after)) == 1
@@ -88,8 +107,7 @@ def test_a_page_is_otherwise_left_as_it_is(tmp_path: Path) -> None:
 
 def test_a_head_without_an_encoding_will_do(tmp_path: Path) -> None:
     (tmp_path / "a.html").write_text("<html><head><title>x</title></head></html>", "utf-8")
-    with open_pages(tmp_path) as pages:
-        add_content_policy(pages)
+    add_policy(tmp_path)
     assert (tmp_path / "a.html").read_text("utf-8").startswith("<html><head><meta http-equiv=")
 
 
@@ -97,6 +115,61 @@ def test_a_page_without_a_head_is_named(tmp_path: Path) -> None:
     write_page(tmp_path / "a.html")
     (tmp_path / "deep").mkdir()
     (tmp_path / "deep" / "bare.html").write_text("<p>x</p>", "utf-8")
-    refused = r"deep.bare\.html: this page has no <head>"
-    with pytest.raises(ValueError, match=refused), open_pages(tmp_path) as pages:
-        add_content_policy(pages)
+    with pytest.raises(BuildError, match=r"deep.bare\.html: this page has no <head>"):
+        add_policy(tmp_path)
+
+
+@pytest.mark.parametrize(
+    "script",
+    [
+        "<script>alert(1)</script>",
+        "<SCRIPT>alert(1)</SCRIPT >",
+        "<script\n>alert(1)</script>",
+        "<script/x>let a = 1;</script>",
+        "<script>let a = 1; alert(1)</script>",
+        "<script>let b = new URL('..');alert('')</script>",
+        "<script onload=alert(1)>let a = 1;</script>",
+        "<script src='https://evil.example/x.js'></script>",
+        "<script src='//evil.example/x.js'></script>",
+        "<script src='\\\\evil.example/x.js'></script>",
+        "<script src='&#47;/evil.example/x.js'></script>",
+        "<script src='data:text/javascript,alert(1)'></script>",
+        "<script src='notes.csv'></script>",
+        "<script src='x.toml?.js'></script>",
+        "<script src=x.js>alert(1)</script>",
+        "<script src=x.js onerror=alert(1)></script>",
+        '<script type="text/plain" data-later="https://evil.example/x.js"></script>',
+        '<script type="text/plain" data-later="notes.toml"></script>',
+        '<script type="module">alert(1)</script>',
+        '<script type="importmap">{"imports": {}}</script>',
+        "<script a='>'>let a = 1;</script>",
+        "<script>let a = 1;",
+    ],
+)
+def test_a_script_that_is_not_the_themes_stops_the_site_and_names_the_page(
+    tmp_path: Path, script: str
+) -> None:
+    site = tmp_path / "site"
+    write_page(site / "index.html", "<script>let a = 1;</script><script src='assets/x.js' async></script>")
+    write_page(site / "spoilt.html", body=f"<p>Words</p>{script}")
+    with pytest.raises(
+        BuildError, match=r"^spoilt\.html: this page holds a script that is not the handbook's own"
+    ):
+        add_policy(site, "let a = 1;", "let b = new URL('{{ base }}');")
+    assert "Content-Security-Policy" not in (site / "index.html").read_text("utf-8")
+
+
+def test_a_template_may_fill_in_an_address_and_nothing_more(tmp_path: Path) -> None:
+    (script,) = read_inline_scripts([write_templates(tmp_path, 'a("{{ base | url }}",b)')])
+    for address in ("..", "../..", ".", "/handbook/", "https://club.example/"):
+        assert script.fullmatch(f'a("{address}",b)'), address
+    for words in ('"', "\\", "x y", "</script>", "`", "${x}", "(1)", ";"):
+        assert not script.fullmatch(f'a("{words}",b)'), words
+
+
+def test_the_themes_own_scripts_are_known() -> None:
+    known = read_inline_scripts([THEME])
+    page = (THEME / "partials" / "javascripts" / "base.html").read_text("utf-8")
+    (body,) = re.findall(r"<script>(.*?)</script>", page, re.DOTALL)
+    assert any(script.fullmatch(re.sub(r"\{\{.*?\}\}", "../..", body)) for script in known)
+    assert not any(script.fullmatch("alert(1)") for script in known)

@@ -17,7 +17,7 @@ from types import ModuleType
 import pytest
 
 from build_scripts.authoring.articles import check_article
-from build_scripts.environment.command import make_parser
+from build_scripts.environment.options import make_parser
 from calculators.answers import answer
 from calculators.presentation.as_html import render_block
 from calculators.vocabulary.declaration import Calculator

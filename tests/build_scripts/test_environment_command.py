@@ -69,6 +69,33 @@ def test_compute_prepares_once_and_hands_over(checkout: Places, tmp_path: Path) 
     assert (second.returncode, second.stdout, second.stderr) == (7, first.stdout, "")
 
 
+@pytest.mark.parametrize(
+    ("verb", "options"),
+    [
+        ("build", ["--site FOLDER", "--address", "--no-offline"]),
+        ("preview", ["--port NUMBER", "--offline"]),
+        ("pack", ["--out FOLDER"]),
+    ],
+)
+def test_help_names_what_may_follow_a_verb(verb: str, options: list[str]) -> None:
+    result = run_handbook(REAL, verb, "--help")
+    assert (result.returncode, result.stderr) == (0, "")
+    for option in options:
+        assert option in result.stdout
+
+
+@pytest.mark.parametrize("verb", ["build", "preview", "pack"])
+def test_what_a_verb_does_not_know_is_refused_before_anything_is_prepared(
+    checkout: Places, verb: str
+) -> None:
+    before = set(Path(checkout.root).rglob("*"))
+    result = run_handbook(checkout, verb, "--sight", "x")
+    assert result.returncode == 2
+    assert result.stderr.endswith(f"{verb} does not know --sight x; see {verb} --help\n")
+    made = set(Path(checkout.root).rglob("*")) - before
+    assert not [path for path in made if "__pycache__" not in path.parts]
+
+
 def test_what_cannot_be_had_is_one_sentence_and_no_traceback(checkout: Places) -> None:
     Path(checkout.root, ".python-version").write_text("3.99\n", encoding="ascii")
     result = run_handbook(checkout, "compute", "wire-gauge")

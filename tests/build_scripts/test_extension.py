@@ -15,7 +15,7 @@ from mkdocs.utils.meta import get_data
 from mkdocs.utils.yaml import yaml_load
 
 from build_scripts.authoring.articles import check_article
-from build_scripts.authoring.fence import FenceError
+from build_scripts.authoring.fence import PlaceholderError, fill_placeholders
 from calculators.presentation.as_html import render_block
 from tests.build_scripts.golden_files import FOLDER, INPUTS, check_golden
 from tests.calculators.sample import HOSTILE, SAMPLE, register_sample
@@ -41,7 +41,8 @@ def reader() -> markdown.Markdown:
 
 
 def convert(reader: markdown.Markdown, text: str) -> str:
-    return reader.reset().convert(text)
+    """The page of an article, with its blocks put in as the site's last steps do."""
+    return fill_placeholders(reader.reset().convert(text), {})
 
 
 @pytest.mark.parametrize("path", INPUTS, ids=lambda path: path.stem)
@@ -56,7 +57,7 @@ def test_golden_articles(reader: markdown.Markdown, path: Path) -> None:
         - text.count("no-such")
     )
     assert len(BLOCK.findall(html)) == fences
-    check_golden(f"{path.stem}.html", BLOCK.sub(r"\1[block]\2", html) + "\n")
+    check_golden(f"{path.stem}.html", BLOCK.sub(r"\1[block]\2", html).rstrip() + "\n")
 
 
 def test_every_golden_file_has_its_article() -> None:
@@ -114,9 +115,45 @@ def test_a_page_knows_nothing_of_the_page_before(reader: markdown.Markdown) -> N
     assert "sl-block" not in convert(reader, '<div id="x" data-embedding="0"></div>')
 
 
-def test_a_fence_that_was_not_checked_stops_the_page(reader: markdown.Markdown) -> None:
-    with pytest.raises(FenceError, match="line 3: there is no calculator “no-such”"):
-        convert(reader, "x\n``` calculator\nno-such: thing\n```")
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            "![a [b [c]]](https://evil.example/x.png)",
+            "the picture “https://evil.example/x.png” comes from another",
+        ),
+        (
+            "![a [b]][r]\n\n[r]: //evil.example/x.png",
+            "the picture “//evil.example/x.png” comes from another place",
+        ),
+        (
+            "![x\\](a)](https://evil.example/x.png)",
+            "the picture “https://evil.example/x.png” comes from another",
+        ),
+        ("[x](javascript:alert(1))", "a link may not begin with “javascript:”"),
+    ],
+)
+def test_no_address_is_taken_away_in_silence(reader: markdown.Markdown, text: str, words: str) -> None:
+    with pytest.raises(PlaceholderError, match=re.escape(words)):
+        convert(reader, text)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("x\n``` calculator\nno-such: thing\n```", "“thing”: there is no calculator “no-such”"),
+        ("x\n``` calculator\nsample-drop: A\nb\n```", "line 4: “b” is not “field = value”"),
+        ("<p>\n``` calculator\nsample-drop: A\n```\n</p>", "a calculator stands where none can be put in"),
+        ("<details>\n\n``` calculator\nsample-drop: A\n```\n\n</details>", "stands where none can be put in"),
+        ("<!--\n``` calculator\nsample-drop: A\n```\n-->", "stands where none can be put in"),
+    ],
+)
+def test_a_fence_that_was_not_checked_stops_the_page(
+    reader: markdown.Markdown, text: str, words: str
+) -> None:
+    assert check_article(text)
+    with pytest.raises(PlaceholderError, match=re.escape(words)):
+        convert(reader, text)
 
 
 def test_headings_with_a_blocks_words_keep_ids_of_their_own(reader: markdown.Markdown) -> None:

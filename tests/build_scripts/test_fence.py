@@ -9,7 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from build_scripts.authoring.fence import FenceError, find_fences, read_fence
+from build_scripts.authoring.fence import (
+    Embedding,
+    FenceError,
+    PlaceholderError,
+    fill_placeholders,
+    find_fences,
+    read_fence,
+    render_problem,
+)
 from tests.calculators.sample import register_sample
 
 
@@ -85,7 +93,28 @@ def test_fences_never_overlap_and_stay_within_the_text(lines: list[str]) -> None
             "this calculator fence is empty; begin it with a line “slug: caption”",
         ),
         ("``` calculator\n\nsample-drop\n```", 3, "“sample-drop” is not “slug: caption”"),
-        ("``` calculator\nsample-drop: …\n```", 2, "is not “slug: caption”"),
+        ("``` calculator\n: Lead\n```", 2, "is not “slug: caption”"),
+        ("``` calculator\nsample-drop:\n```", 2, "is not “slug: caption”"),
+        (
+            "``` calculator\nsample-drop: 🔥 …\n```",
+            2,
+            "the caption “🔥 …” makes the link and has no letter or digit; add a word",
+        ),
+        (
+            "``` calculator\nsample-drop: A\ncurrent = 3 A #x\n```",
+            3,
+            "(a comment begins with “#” and a space)",
+        ),
+        (
+            "``` calculator\nsample-drop: A\n\nMore text\n\n``` calculator\nsample-drop: B\n```",
+            1,
+            "this calculator fence is not closed before the one in line 6 begins; end it with the same marks",
+        ),
+        (
+            "``` calculator\nsample-drop: A\n\nMore text\n```",
+            4,
+            "“More text” is not “field = value”; if the fence should end before it, close it",
+        ),
         (
             "``` calculator\nsample-dorp: Lead\n```",
             2,
@@ -125,5 +154,49 @@ def test_fences_never_overlap_and_stay_within_the_text(lines: list[str]) -> None
 def test_what_the_author_has_to_mend_is_named_with_its_line(text: str, line: int, words: str) -> None:
     with pytest.raises(FenceError, match=re.escape(words)) as caught:
         read(text)
-    assert caught.value.line == line
-    assert str(caught.value).startswith(f"line {line}: ")
+    ((found, problem),) = caught.value.problems
+    assert found == line
+    assert str(caught.value) == f"line {line}: {problem}"
+
+
+def test_all_that_is_wrong_with_a_fence_is_told_at_once() -> None:
+    with pytest.raises(FenceError) as caught:
+        read("``` calculator\nsample-drop: Lead\ncurrent 3 A\nlenth = 1 m\ncount = x\ncount = 2\n```")
+    assert [line for line, _ in caught.value.problems] == [3, 4, 5, 6]
+    told = "\n".join(problem for _, problem in caught.value.problems)
+    for words in (
+        "is not “field = value”",
+        "did you mean “length”?",
+        "count: “x”",
+        "given twice, first in line 5",
+    ):
+        assert words in told
+
+
+@pytest.mark.parametrize(
+    ("caption", "anchor"),
+    [
+        ("Feed to the tail lift", "c-feed-to-the-tail-lift"),
+        ("  A — b/c: 2.5 mm² ", "c-a-b-c-2-5-mm2"),
+        ("Größe", "c-größe"),
+        # The same letter, written as two signs.
+        ("Gro\u0308ße", "c-größe"),
+        ("שלום", "c-שלום"),
+        ("हिन्दी", "c-हिन्दी"),
+    ],
+)
+def test_a_caption_makes_the_link_in_every_script(caption: str, anchor: str) -> None:
+    embedding = read(f"``` calculator\nsample-drop: {caption}\n```")
+    assert embedding.anchor == anchor  # type: ignore[attr-defined]
+    assert f'id="{anchor}"' in embedding.render()  # type: ignore[attr-defined]
+
+
+def test_a_page_with_a_fence_that_could_not_be_read_is_never_filled() -> None:
+    with pytest.raises(PlaceholderError, match=r"^line 3: mend “this”$"):
+        fill_placeholders(f"<p>x</p>{render_problem('line 3: mend “this”')}", {})
+
+
+def test_a_block_that_cannot_be_computed_is_named() -> None:
+    page = Embedding("sample-drop", "The <lead>", (("current", "3 m"),)).render_placeholder()
+    with pytest.raises(PlaceholderError, match=r"^“The <lead>”: .*“3 m” is a length"):
+        fill_placeholders(page, {})

@@ -22,12 +22,12 @@ from urllib.parse import unquote, urlsplit
 import pytest
 
 from build_scripts.environment.progress import Progress
+from build_scripts.errors import BuildError
 from build_scripts.portable.__main__ import describe, main
 from build_scripts.portable.archive import write_archive
 from build_scripts.portable.carrying import render_imports
 from build_scripts.portable.pack import Packed, make_file_name, pack_handbook
 from build_scripts.runtime.release import Release
-from build_scripts.site import BuildError
 from tests.conftest import ROOT
 
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
@@ -321,7 +321,7 @@ def test_an_interrupted_run_leaves_the_former_output(packed: Packed, tmp_path: P
     (folder / "index.html").write_text("former", "utf-8")
     archive = out / packed.archive.name
     archive.write_text("former", "utf-8")
-    command = [sys.executable, "-P", "-m", "build_scripts.portable", "--out", str(out)]
+    command = [sys.executable, "-P", "-m", "build_scripts.portable", "pack", "--out", str(out)]
     with subprocess.Popen(
         command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, stderr=subprocess.PIPE, text=True
     ) as process:
@@ -339,12 +339,9 @@ def test_an_interrupted_run_leaves_the_former_output(packed: Packed, tmp_path: P
 def test_an_out_that_is_a_file_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (tmp_path / "file").write_text("mine", "utf-8")
     for out in (tmp_path / "file", tmp_path / "file" / "below"):
-        assert main(["--out", str(out)]) == 1
+        assert main(["pack", "--out", str(out)]) == 1
         told = capsys.readouterr().err
-        assert (
-            told
-            == f"{tmp_path / 'file'} is a file; name a folder for the portable edition with --out FOLDER\n"
-        )
+        assert told == f"{tmp_path / 'file'} is a file; name another place with --out FOLDER\n"
     assert (tmp_path / "file").read_text("utf-8") == "mine"
 
 
@@ -352,7 +349,9 @@ def test_a_folder_of_the_readers_own_is_not_replaced(tmp_path: Path, packed: Pac
     mine = tmp_path / packed.folder.name
     mine.mkdir()
     (mine / "notes.txt").write_text("mine", "utf-8")
-    with pytest.raises(BuildError, match=r"is not a packed handbook and would be replaced; move it away"):
+    with pytest.raises(
+        BuildError, match=r"is not an earlier build of the handbook and would be replaced; move it away"
+    ):
         pack_handbook(tmp_path, Progress())
     assert list_files(tmp_path) == [f"{mine.name}/notes.txt"]
     assert (mine / "notes.txt").read_text("utf-8") == "mine"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import http.client
+import os
 import signal
 import socket
 import subprocess
@@ -16,15 +17,17 @@ from queue import Queue
 
 import pytest
 
-from build_scripts.preview import open_server, serve_preview
+from build_scripts.errors import BuildError
+from build_scripts.preview import open_server
 from tests.conftest import ROOT
 
 PREVIEW = """
 import sys
 from pathlib import Path
-from build_scripts.preview import serve_preview
+from build_scripts.preview import open_server, serve_preview
 site, docs, *build = sys.argv[1:]
-sys.exit(serve_preview(Path(site), 0, build, [Path(docs)]))
+with open_server(Path(site), 0) as server:
+    serve_preview(server, build, [Path(docs)])
 """
 
 # What stands for a build here: it copies the article into the site, or fails when told to.
@@ -44,9 +47,11 @@ def site(tmp_path: Path) -> Path:
     folder = tmp_path / "site"
     for name in (
         "index.html",
-        "runtime/0123/pyodide.asm.wasm",
-        "runtime/0123/worker.js",
-        "assets/live.01.js",
+        "runtime/0123456789abcdef/pyodide.asm.wasm",
+        "runtime/0123456789abcdef/worker.js",
+        "assets/live.0123456789ab.js",
+        "assets/icons/icon-192.png",
+        "assets/javascripts/lunr/min/lunr.de.min.js",
     ):
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text("built", "utf-8")
@@ -88,8 +93,8 @@ def fetch(port: int, address: str) -> tuple[int, dict[str, str], str]:
     ("address", "kind"),
     [
         ("/", "text/html"),
-        ("/runtime/0123/pyodide.asm.wasm", "application/wasm"),
-        ("/runtime/0123/worker.js", "text/javascript"),
+        ("/runtime/0123456789abcdef/pyodide.asm.wasm", "application/wasm"),
+        ("/runtime/0123456789abcdef/worker.js", "text/javascript"),
         ("/manifest.json", "application/json"),
         ("/picture.svg", "image/svg+xml"),
         ("/style.css", "text/css"),
@@ -106,9 +111,17 @@ def test_only_files_named_by_their_content_are_kept_by_browsers(site: Path) -> N
     with serve(site) as port:
         kept = {
             address: fetch(port, address)[1]["Cache-Control"]
-            for address in ("/", "/manifest.json", "/assets/live.01.js", "/runtime/0123/worker.js")
+            for address in (
+                "/",
+                "/manifest.json",
+                "/assets/icons/icon-192.png",
+                "/assets/javascripts/lunr/min/lunr.de.min.js",
+                "/assets/live.0123456789ab.js",
+                "/assets/live.0123456789ab.js?x=1",
+                "/runtime/0123456789abcdef/worker.js",
+            )
         }
-    assert [("immutable" in words) for words in kept.values()] == [False, False, True, True]
+    assert [("immutable" in words) for words in kept.values()] == [False] * 4 + [True] * 3
     assert kept["/"] == "no-cache"
 
 
@@ -120,16 +133,31 @@ def test_only_this_machine_is_served(site: Path) -> None:
         server.server_close()
 
 
-def test_a_port_that_is_taken_is_told_in_a_sentence(site: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_port_that_is_taken_is_told_in_a_sentence_with_one_that_exists(site: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as other:
         port = other.getsockname()[1]
-        assert serve_preview(site, port, [], []) == 1
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert told.err == (
-        f"Port {port} is taken or not allowed: end the other program, or choose another port with "
-        f"--port {port + 1}\n"
+        with pytest.raises(BuildError) as caught:
+            open_server(site, port)
+    assert str(caught.value) == (
+        f"Port {port} is taken or not allowed: end the other program, or choose another port, "
+        "such as --port 8000"
     )
+
+
+def test_a_taken_port_is_told_before_anything_is_built(capfd: pytest.CaptureFixture[str]) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as other:
+        port = str(other.getsockname()[1])
+        command = [sys.executable, "-P", "-m", "build_scripts.site", "preview", "--port", port]
+        assert (
+            subprocess.run(
+                command, cwd=ROOT, check=False, env=os.environ | {"PYTHONPATH": str(ROOT)}
+            ).returncode
+            == 1
+        )
+    told = capfd.readouterr()
+    assert told.out == ""
+    assert told.err.startswith(f"Port {port} is taken")
+    assert told.err.count("\n") == 1
 
 
 def test_a_change_builds_again_and_a_mistake_leaves_what_was_there(site: Path, tmp_path: Path) -> None:

@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
+import signal
+import subprocess
+import sys
+import time
+from html import escape, unescape
+from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from build_scripts.environment.progress import Progress
-from build_scripts.site import BuildError, build_site, main
+from build_scripts.errors import BuildError
+from build_scripts.generator import read_warning
+from build_scripts.offline.saved_release import WORKER
+from build_scripts.output import check_place
+from build_scripts.site import Edition, Parts, build_site, finish_site, main
 from tests.conftest import ROOT
 
 SETTINGS = """\
@@ -20,6 +31,9 @@ nav:
   - Lead: lead.md
 strict: true
 validation:
+  omitted_files: warn
+  absolute_links: warn
+  unrecognized_links: warn
   anchors: warn
 theme:
   name: material
@@ -70,7 +84,30 @@ def put_old_site(handbook: Path) -> Path:
     site = handbook.parent / "site"
     (site / "gone").mkdir(parents=True)
     (site / "gone" / "index.html").write_text("old", "utf-8")
+    (site / WORKER).write_text("old", "utf-8")
     return site
+
+
+def list_scripts(page: Path) -> list[str]:
+    """The inline scripts of a page, as a browser finds them."""
+    reader = ScriptReader()
+    reader.feed(page.read_text("utf-8"))
+    return reader.scripts
+
+
+class ScriptReader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.scripts: list[str] = []
+        self.within = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.within = tag == "script" and "src" not in dict(attrs)
+
+    def handle_data(self, data: str) -> None:
+        if self.within:
+            self.scripts.append(data)
+            self.within = False
 
 
 def test_a_build_is_replaced_whole(handbook: Path) -> None:
@@ -130,17 +167,40 @@ def test_a_mistake_in_a_fence_stops_the_build_and_leaves_the_old_site(
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("See [it](nowhere.md).", "nowhere.md"),
-        ("See [it](lead.md#no-such-heading).", "no-such-heading"),
+        (
+            "See [it](nowhere.md).",
+            "the link “nowhere.md” leads to no file of the handbook; write the file as seen",
+        ),
+        ("See [it](lead).", "the link “lead” leads to no file of the handbook; did you mean “lead.md”?"),
+        (
+            "See [it][r].\n\n[r]: lead.html",
+            "the link “lead.html” leads to no file of the handbook; did you mean",
+        ),
+        ("![A plug](plug.png)", "the link “plug.png” leads to no file of the handbook"),
+        (
+            "See [it](/lead.md).",
+            "the link “/lead.md” begins at the host's root, and the handbook may lie in a folder",
+        ),
+        (
+            "See [it](lead.md#no-such).",
+            "the link “lead.md#no-such” leads to no heading and no block; behind the “#”",
+        ),
+        ("See [it](#no-such).", "the link “#no-such” leads to no heading and no block"),
     ],
 )
-def test_a_broken_link_stops_the_build_and_leaves_the_old_site(handbook: Path, text: str, words: str) -> None:
+def test_a_broken_link_stops_the_build_with_its_line_and_leaves_the_old_site(
+    handbook: Path, text: str, words: str
+) -> None:
     site = put_old_site(handbook)
-    (handbook / "docs" / "index.md").write_text(f"# Home\n\n{text}\n", "utf-8")
+    # Where it is only shown, it is no link.
+    shown = f"```\n{text}\n```\n" if "\n" not in text else "```\n\n```\n"
+    (handbook / "docs" / "index.md").write_text(
+        f"---\ntitle: Home\n---\n# Home\n\n{shown}\n{text}\n", "utf-8"
+    )
     with pytest.raises(BuildError) as caught:
         build(handbook)
-    assert "index.md" in str(caught.value)
-    assert words in str(caught.value)
+    line = 12 if "[r]:" in text else 10
+    assert str(caught.value).startswith(f"docs/index.md:{line}: {words}")
     assert (site / "gone" / "index.html").read_text("utf-8") == "old"
     assert sorted(path.name for path in handbook.parent.iterdir()) == ["handbook", "site"]
 
@@ -161,3 +221,295 @@ def test_a_fence_with_tabs_is_built(handbook: Path) -> None:
     page = (build(handbook) / "lead" / "index.html").read_text("utf-8")
     assert 'data-calculator="wire-gauge"' in page
     assert 'data-output="gauge"' in page
+
+
+def test_the_whole_list_comes_at_once(handbook: Path) -> None:
+    docs = handbook / "docs"
+    (docs / "lead.md").write_text(
+        LEAD.replace("current = 5 A", "curent = 5 A\nlength = 2 m") + "\n[a](nowhere.md)\n\n[b](#gone)\n",
+        "utf-8",
+    )
+    (docs / "index.md").write_text(
+        "# Home\n\n<u onclick=x>x</u>\n\n[x](nowhere.md) [y](nowhere.md)\n", "utf-8"
+    )
+    (docs / "extra.md").write_text("# Not in the navigation\n", "utf-8")
+    (docs / "loose.md").write_text("# Nor this one\n", "utf-8")
+    (handbook / "mkdocs.yml").write_text(
+        SETTINGS.replace("  - Lead: lead.md", "  - Lead: lead.md\n  - no.md"), "utf-8"
+    )
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    told = str(caught.value).splitlines()
+    assert [line.partition(": ")[0] for line in told] == [
+        "docs/extra.md:1",
+        "docs/index.md:3",
+        "docs/index.md:5",
+        "docs/lead.md:5",
+        "docs/lead.md:7",
+        "docs/lead.md:10",
+        "docs/lead.md:12",
+        "docs/loose.md:1",
+        "mkdocs.yml:6",
+    ]
+    assert told[0].endswith(
+        "this page is not in the navigation; add the line “- extra.md” to nav: in mkdocs.yml, beside the "
+        "pages of its subject"
+    )
+    assert "the navigation names “no.md”, which is no article" in told[-1]
+
+
+def test_two_pages_with_one_address_are_told(handbook: Path) -> None:
+    (handbook / "docs" / "README.md").write_text("# Mine\n", "utf-8")
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    assert str(caught.value) == (
+        "docs/README.md:1: this page would have the same address as index.md; give it another name"
+    )
+
+
+def test_a_warning_of_the_generator_that_nobody_knows_is_passed_on(handbook: Path) -> None:
+    (problem,) = read_warning(handbook, "The moon is full.")
+    assert str(problem) == "mkdocs.yml:1: The moon is full."
+
+
+@pytest.mark.parametrize("encoding", ["latin-1", "utf-16"])
+def test_an_article_in_another_encoding_is_named(handbook: Path, encoding: str) -> None:
+    (handbook / "docs" / "lead.md").write_bytes("# Größe\n".encode(encoding))
+    with pytest.raises(
+        BuildError, match=r"^docs/lead\.md:1: this is not UTF-8 text; save the file as UTF-8$"
+    ):
+        build(handbook)
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (
+            "  - <script>alert(1)</script>: lead.md",
+            "the title “<script>alert(1)</script>” in nav: holds “<” or “>”",
+        ),
+        (
+            "  - <img src=x onerror=alert(1)>:\n    - lead.md",
+            "the title “<img src=x onerror=alert(1)>” in nav:",
+        ),
+        (
+            "  - Lead: lead.md\n  - Evil: javascript:alert(1)",
+            "“javascript:alert(1)” in nav: is no article; allowed:",
+        ),
+        ("  - Lead: lead.md\n  - Evil: http://[", "“http://[” in nav: is no article"),
+    ],
+)
+def test_hostile_words_in_the_navigation_are_refused(handbook: Path, line: str, words: str) -> None:
+    (handbook / "mkdocs.yml").write_text(SETTINGS.replace("  - Lead: lead.md", line), "utf-8")
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    assert str(caught.value).startswith(f"mkdocs.yml:{6 if 'Lead' in line else 5}: {words}")
+
+
+@pytest.mark.parametrize("value", ['"false"', "no thanks", "0", "[]"])
+def test_the_offline_switch_does_not_fail_in_silence(handbook: Path, value: str) -> None:
+    (handbook / "mkdocs.yml").write_text(f"{SETTINGS}extra:\n  offline: {value}\n", "utf-8")
+    with pytest.raises(
+        BuildError, match=r"^mkdocs\.yml:21: offline: “.*” is neither on nor off; allowed: true, false"
+    ):
+        build(handbook)
+
+
+def test_settings_that_the_generator_refuses_are_told_with_its_reason(handbook: Path) -> None:
+    (handbook / "mkdocs.yml").write_text(SETTINGS + "use_directory_urls: perhaps\n", "utf-8")
+    with pytest.raises(BuildError, match=r"^mkdocs\.yml: .*use_directory_urls"):
+        build(handbook)
+
+
+def test_a_generator_that_stumbles_gives_a_sentence(handbook: Path) -> None:
+    theme = handbook / "build_scripts" / "theme" / "main.html"
+    theme.write_text("{% extends 'nowhere.html' %}", "utf-8")
+    with pytest.raises(BuildError, match=r"nowhere\.html"):
+        build(handbook)
+
+
+HEADINGS = [
+    "</title><script>alert('h')</script>",
+    '"><img src=x onerror=alert(1)>',
+    'R < 1 & "x" {{ config }}',
+]
+
+
+@pytest.mark.parametrize("heading", HEADINGS)
+def test_a_heading_stays_words_in_every_page(handbook: Path, heading: str) -> None:
+    plain = build(handbook)
+    expected = {page.relative_to(plain): len(list_scripts(page)) for page in plain.rglob("*.html")}
+    (handbook / "docs" / "lead.md").write_text(f"# {escape(heading)}\n\n{LEAD.partition('\n')[2]}", "utf-8")
+    (handbook / "mkdocs.yml").write_text(SETTINGS.replace("Lead: lead.md", "lead.md"), "utf-8")
+    site = build(handbook)
+    assert {page.relative_to(site): len(list_scripts(page)) for page in site.rglob("*.html")} == expected
+    page = (site / "lead" / "index.html").read_text("utf-8")
+    (title,) = re.findall(r"<title>(.*?)</title>", page)
+    assert unescape(title) == f"{heading} - A small handbook"
+    assert "onerror=alert(1)>" not in page
+    assert "alert(" not in "".join(list_scripts(site / "404.html"))
+
+
+def test_front_matter_stays_words_in_every_page(handbook: Path) -> None:
+    settings = (
+        "---\ntitle: 'Bolts & \"nuts\" &lt;b&gt;'\ndescription: 'A 1/2\" bolt'\nauthor: 'A \"club\"'\n---\n"
+    )
+    (handbook / "docs" / "lead.md").write_text(settings + LEAD, "utf-8")
+    (handbook / "mkdocs.yml").write_text(SETTINGS.replace("Lead: lead.md", "lead.md"), "utf-8")
+    site = build(handbook)
+    page = (site / "lead" / "index.html").read_text("utf-8")
+    assert [
+        unescape(words)
+        for words in re.findall(r'<meta name="(?:description|author)" content="([^"]*)">', page)
+    ] == [
+        'A 1/2" bolt',
+        'A "club"',
+    ]
+    assert "<title>Bolts &amp; " in page
+    # The words are the same in the navigation of another page, which may be written before this one.
+    home = (site / "index.html").read_text("utf-8")
+    assert "Bolts &amp; &#34;nuts&#34; &amp;lt;b&amp;gt;" in home
+
+
+@pytest.mark.parametrize(
+    "settings",
+    [
+        'title: "T \\x3cscript\\x3ealert(1)\\x3c/script\\x3e"',
+        'description: "\\x22\\x3e\\x3cscript\\x3ealert(1)\\x3c/script\\x3e"',
+        'author: "\\x22\\x3e\\x3cscript\\x3ealert(1)\\x3c/script\\x3e"',
+    ],
+)
+def test_markup_in_front_matter_is_refused(handbook: Path, settings: str) -> None:
+    (handbook / "docs" / "lead.md").write_text(f"---\n{settings}\n---\n{LEAD}", "utf-8")
+    with pytest.raises(BuildError, match=r"^docs/lead\.md:2: “\w+” holds “[<>]”, which belongs to HTML"):
+        build(handbook)
+
+
+def test_a_script_that_slipped_through_every_check_is_not_published(handbook: Path) -> None:
+    def finish(folder: Path, parts: Parts) -> None:
+        page = folder / "lead" / "index.html"
+        text = page.read_text("utf-8")
+        page.write_text(text.replace("</article>", "<script>alert(1)</script></article>"), "utf-8")
+        finish_site(folder, parts)
+
+    site = put_old_site(handbook)
+    stopped = r"^lead/index\.html: this page holds a script that is not the handbook's own: “<script>alert"
+    with pytest.raises(BuildError, match=stopped):
+        build_site(site, Progress(), edition=Edition(finish, WORKER), root=handbook, cache=ROOT / ".cache")
+    assert (site / "gone" / "index.html").read_text("utf-8") == "old"
+
+
+def test_a_placeholder_that_cannot_be_filled_is_not_published(handbook: Path) -> None:
+    def finish(folder: Path, parts: Parts) -> None:
+        page = folder / "lead" / "index.html"
+        text = page.read_text("utf-8")
+        page.write_text(text.replace("wire-gauge", "no-such"), "utf-8")
+        finish_site(folder, parts)
+
+    with pytest.raises(BuildError, match=r"^lead/index\.html: “The lead”: there is no calculator “no-such”"):
+        build_site(
+            handbook.parent / "site",
+            Progress(),
+            edition=Edition(finish, WORKER),
+            root=handbook,
+            cache=ROOT / ".cache",
+        )
+
+
+def test_linked_folders_and_files_are_not_published(handbook: Path) -> None:
+    outside = handbook.parent / "outside"
+    outside.mkdir()
+    (outside / "evil.js").write_text("alert(1)", "utf-8")
+    (handbook / "docs" / "linked").symlink_to(outside)
+    (handbook / "docs" / "host.csv").symlink_to("/etc/hostname")
+    (handbook / "docs" / "gone.md").symlink_to(handbook / "nowhere.md")
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    told = str(caught.value)
+    for name in ("linked", "host.csv", "gone.md"):
+        assert f"docs/{name}:1: this is a link to another place" in told
+    assert not (handbook.parent / "site").exists()
+
+
+# --- Where a site is put ---
+
+
+@pytest.mark.parametrize("name", ["docs", "docs/new", "calculators", ".", "..", "build_scripts/theme"])
+def test_the_sources_are_never_replaced(handbook: Path, name: str) -> None:
+    before = sorted(handbook.rglob("*"))
+    place = (handbook / name).resolve()
+    with pytest.raises(
+        BuildError, match="holds the handbook's sources or lies among them; name another place"
+    ):
+        build_site(place, Progress(), root=handbook, cache=ROOT / ".cache")
+    assert sorted(handbook.rglob("*")) == before
+
+
+def test_a_folder_of_somebodys_own_is_never_replaced(handbook: Path) -> None:
+    mine = handbook.parent / "mine"
+    mine.mkdir()
+    (mine / "notes.txt").write_text("mine", "utf-8")
+    with pytest.raises(
+        BuildError, match="is not an earlier build of the handbook and would be replaced; move it"
+    ):
+        build_site(mine, Progress(), root=handbook, cache=ROOT / ".cache")
+    assert (mine / "notes.txt").read_text("utf-8") == "mine"
+
+
+def test_a_file_is_never_replaced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (tmp_path / "file").write_text("mine", "utf-8")
+    for place in (tmp_path / "file", tmp_path / "file" / "below"):
+        assert main(["build", "--site", str(place)]) == 1
+        assert (
+            capsys.readouterr().err
+            == f"{tmp_path / 'file'} is a file; name another place with --site FOLDER\n"
+        )
+    assert [path.name for path in tmp_path.iterdir()] == ["file"]
+
+
+def test_an_empty_folder_a_new_one_and_an_earlier_build_may_be_replaced(tmp_path: Path) -> None:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "built").mkdir()
+    (tmp_path / "built" / WORKER).write_text("x", "utf-8")
+    for name in ("empty", "new", "built"):
+        check_place(tmp_path / name, WORKER, ROOT, "--site")
+
+
+def test_a_place_where_nothing_can_be_written_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["build", "--site", "/proc/nope"]) == 1
+    told = capsys.readouterr().err
+    assert "The site could not be written: " in told
+    assert "/proc" in told
+
+
+def start_build(site: Path) -> subprocess.Popen[str]:
+    command = [sys.executable, "-P", "-m", "build_scripts.site", "build", "--site", str(site)]
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    return subprocess.Popen(command, cwd=ROOT, env=environment, stderr=subprocess.PIPE, text=True)
+
+
+def test_two_builds_of_one_place_wait_for_each_other(tmp_path: Path) -> None:
+    builds = [start_build(tmp_path / "site") for _ in range(2)]
+    told = [process.communicate(timeout=120)[1] for process in builds]
+    assert [process.returncode for process in builds] == [0, 0], told
+    assert "".join(told).count("is building the site; waiting for it …") == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["site"]
+
+
+def test_an_interrupted_build_says_so_and_leaves_what_was_there(tmp_path: Path) -> None:
+    site = tmp_path / "site"
+    site.mkdir()
+    (site / WORKER).write_text("old", "utf-8")
+    with start_build(site) as process:
+        assert process.stderr is not None
+        for line in process.stderr:
+            if line.startswith("writing the pages"):
+                break
+        time.sleep(0.2)
+        process.send_signal(signal.SIGINT)
+        told = process.stderr.read()
+    assert process.returncode == 130  # 128 and the signal's number, as shells say it
+    assert told.endswith("Stopped. What was built before is as it was.\n")
+    assert "Traceback" not in told
+    assert (site / WORKER).read_text("utf-8") == "old"
+    assert [path.name for path in tmp_path.iterdir()] == ["site"]

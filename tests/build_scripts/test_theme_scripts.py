@@ -10,6 +10,7 @@ from urllib.parse import unquote, urljoin
 
 import pytest
 
+from build_scripts.errors import BuildError
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
 
@@ -97,5 +98,5 @@ def test_a_theme_that_names_its_scripts_otherwise_is_noticed(
     page = write_page(site, "sound/index.html", "../")
     page.write_text(page.read_text("utf-8").replace(lost, "elsewhere"), "utf-8")
     lost_words = r"sound.index\.html: the theme's scripts are not where they were"
-    with pytest.raises(ValueError, match=lost_words), open_pages(site) as pages:
+    with pytest.raises(BuildError, match=lost_words), open_pages(site) as pages:
         delay(pages, site)

@@ -1,0 +1,90 @@
+"""The verbs of the one command and what may follow each of them."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+DEFAULT_PORT = 8000
+HIGHEST_PORT = 65535
+
+
+def make_parser() -> argparse.ArgumentParser:
+    """The verbs as the terminal's help shows them."""
+    parser = argparse.ArgumentParser(
+        prog="handbook.py",
+        description="The handbook's one command. It prepares its own environment in .cache/, once; test, "
+        "measure and picture may install browsers and a simulator as system packages (see README.md).",
+    )
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="VERB")
+    preview = verbs.add_parser(
+        "preview",
+        help="build the site, serve it on this machine and print the address",
+        description="Build the site, serve it on this machine and print the address. "
+        "What changes is built again.",
+    )
+    preview.add_argument(
+        "--port",
+        type=_read_port,
+        default=DEFAULT_PORT,
+        metavar="NUMBER",
+        help="serve it at this port (default: %(default)s)",
+    )
+    preview.add_argument(
+        "--offline",
+        action=argparse.BooleanOptionalAction,
+        default=False,
+        help="let the browser save it, as readers' browsers do (default: not, so that every change is seen)",
+    )
+    build = verbs.add_parser(
+        "build",
+        help="build the site into site/",
+        description="Check the articles and build the site.",
+    )
+    build.add_argument("--site", type=Path, metavar="FOLDER", help="build into this folder (default: site)")
+    # The preview's own builds name it, so that pages are exchanged in place there as well.
+    build.add_argument("--address", help="where the site will be, if not where mkdocs.yml says")
+    build.add_argument(
+        "--offline",
+        action=argparse.BooleanOptionalAction,
+        default=None,
+        help="whether readers' browsers save it (default: as mkdocs.yml says)",
+    )
+    pack = verbs.add_parser(
+        "pack",
+        help="make the portable edition: one ZIP, and the same as a folder, for a memory stick",
+        description="Make the portable edition: one ZIP, and the same as a folder, that opens without a "
+        "server and without a network by a double click on its index.html.",
+    )
+    pack.add_argument("--out", type=Path, metavar="FOLDER", help="put both there (default: portable)")
+    verbs.add_parser(
+        "test",
+        help="run every check: format, lint, types, a strict build of the site, tests",
+        description="Run every check: format, lint, types, a strict build of the site, tests. "
+        "What follows -- is given to pytest, and then only the tests are run: "
+        "test -- tests/calculators -k wire",
+    )
+    verbs.add_parser(
+        "compute",
+        help="compute in the terminal: compute SLUG name=value ... [--json]",
+        add_help=False,
+    )
+    verbs.add_parser(
+        "measure",
+        help="measure start-up, response, size and building time; print them as ratios of one run",
+        description="Measure start-up, response, size and building time; print them as ratios of one run. "
+        "--quick takes fewer rounds.",
+    )
+    verbs.add_parser(
+        "picture",
+        help="take the README's picture again",
+        description="Take the README's picture again, of the real pages in a real browser.",
+    )
+    return parser
+
+
+def _read_port(text: str) -> int:
+    port = int(text) if text.isdecimal() else 0
+    if not 1 <= port <= HIGHEST_PORT:
+        raise argparse.ArgumentTypeError(f"“{text}” is not a port; allowed: 1 to {HIGHEST_PORT}")
+    return port

@@ -1,0 +1,252 @@
+"""All that knows the site generator: it writes the pages, and its warnings become an author's problems."""
+
+import logging
+import re
+import shutil
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path, PurePath
+from typing import TYPE_CHECKING, Any
+
+from build_scripts.authoring.allowed_html import LINK_SCHEMES, find_scheme
+from build_scripts.authoring.articles import find_prose, split_lines
+from build_scripts.authoring.fence import find_fences
+from build_scripts.authoring.problems import Problem
+from build_scripts.errors import BuildError
+from build_scripts.offline.web_manifest import write_web_manifest
+
+if TYPE_CHECKING:
+    from mkdocs.config.defaults import MkDocsConfig
+
+SETTINGS = "mkdocs.yml"
+BROWSER_FILES = Path(__file__).parent / "browser"
+INSTALLED = "installed"
+"""How pages are published: readers' browsers save them for offline use …"""
+OFF = "off"
+"""… or they do not, and remove what they saved before."""
+
+_LINK = re.compile(
+    r"Doc file '(?P<file>[^']*)' contains an? (?P<kind>unrecognized relative |absolute |)link "
+    r"'(?P<link>.*?)', (?P<fault>.*?)(?: Did you mean '(?P<meant>.*)'\?)?",
+    re.DOTALL,
+)
+_NO_ANCHOR = re.compile(r"but (?:there is no such anchor|the doc '.*' does not contain an anchor)")
+_OMITTED = re.compile(
+    r"The following pages exist in the docs directory, but are not.*?:\n(?P<list>.*)", re.DOTALL
+)
+_LISTED = re.compile(r"^  - (.*)$", re.MULTILINE)
+_SHADOWED = re.compile(r"Excluding '(?P<file>.*)' from the site because it conflicts with '(?P<other>.*)'\.")
+_NAVIGATION = re.compile(
+    r"(?:A reference|An absolute path) to '(?P<link>.*)' is included in the 'nav'.*", re.DOTALL
+)
+
+
+@dataclass(frozen=True)
+class Written:
+    """What came of writing the pages."""
+
+    problems: tuple[Problem, ...]
+    """What authors have to mend; the pages are not to be published then."""
+
+    templates: tuple[Path, ...]
+    """The folders of the theme."""
+
+    installed: bool
+    """Whether readers' browsers are to save them for offline use."""
+
+
+def write_pages(
+    root: Path, folder: Path, runtime: str, settings: Mapping[str, Any], scripts: Mapping[str, str]
+) -> Written:
+    """Write the pages of the articles below `root` into `folder`, for the runtime with this release hash.
+
+    `settings` take the place of those in mkdocs.yml; `scripts` are what theme/main.html asks for by
+    `handbook.<name>`, where `{runtime}` stands for the release's folder.
+
+    Raises BuildError when mkdocs.yml cannot be read, or the generator fails for a reason that it alone knows.
+    """
+    # The generator is imported late: checking articles needs none of it.
+    from mkdocs.commands.build import build
+    from mkdocs.exceptions import Abort
+
+    config = _load_settings(root, site_dir=str(folder), strict=True, **settings)
+    problems = list(_check_settings(root, config))
+    published = INSTALLED if config.extra.get("offline", True) else OFF
+    config.extra["handbook"] = {
+        "script": f"assets/{_name_by_content(BROWSER_FILES / 'live.js')}",
+        "style": f"assets/{_name_by_content(BROWSER_FILES / 'style.css')}",
+        "offline": f"assets/{_name_by_content(BROWSER_FILES / 'offline.js')}",
+        "published": published,
+        "runtime": f"runtime/{runtime}/",
+        **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
+    }
+    published = config.extra["handbook"]["published"]
+    with _hear_generator() as heard:
+        config.plugins.on_startup(command="build", dirty=False)
+        try:
+            build(config)
+        except Abort as error:
+            if not heard:
+                raise BuildError(f"{SETTINGS}: {error}") from None
+        # Whatever an article makes it stumble over, its author gets a sentence.
+        except Exception as error:
+            if not problems:
+                said = "\n".join(heard) or f"{SETTINGS}: the site generator failed: {error}"
+                raise BuildError(said) from error
+        finally:
+            config.plugins.on_shutdown()
+    problems += (problem for warning in heard for problem in read_warning(root, warning))
+    if not problems:
+        if published == INSTALLED:
+            write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
+        for name in ("live.js", "offline.js", "search_later.js", "style.css"):
+            shutil.copyfile(BROWSER_FILES / name, folder / "assets" / _name_by_content(BROWSER_FILES / name))
+    return Written(tuple(problems), tuple(map(Path, config.theme.dirs)), published == INSTALLED)
+
+
+def read_site_name(root: Path) -> str:
+    """Read the handbook's name from mkdocs.yml; raises BuildError when that cannot be read."""
+    return _load_settings(root).site_name
+
+
+def read_warning(root: Path, warning: str) -> Iterator[Problem]:
+    """Yield what a warning of the generator means to an author, with the file and line that it leaves out."""
+    if found := _LINK.fullmatch(warning):
+        name = f"docs/{found['file']}"
+        lines = _find_link(root / name, found["link"])
+        yield from (Problem(name, line, _refuse_link(found)) for line in lines)
+    elif found := _OMITTED.fullmatch(warning):
+        for path in _LISTED.findall(found["list"]):
+            page = PurePath(path).as_posix()
+            yield Problem(
+                f"docs/{page}",
+                1,
+                f"this page is not in the navigation; add the line “- {page}” to nav: in {SETTINGS}, beside "
+                "the pages of its subject",
+            )
+    elif found := _SHADOWED.fullmatch(warning):
+        yield Problem(
+            f"docs/{found['file']}",
+            1,
+            f"this page would have the same address as {found['other']}; give it another name",
+        )
+    elif found := _NAVIGATION.fullmatch(warning):
+        yield Problem(
+            SETTINGS,
+            _find_setting(root, found["link"]),
+            f"the navigation names “{found['link']}”, which is no article; write a file as seen from docs/, "
+            "such as wiring/tail-lift.md",
+        )
+    else:
+        yield Problem(SETTINGS, 1, warning)
+
+
+def _refuse_link(found: re.Match[str]) -> str:
+    link, meant = found["link"], found["meant"]
+    advice = f"did you mean “{meant}”?" if meant else ""
+    if _NO_ANCHOR.match(found["fault"]):
+        return (
+            f"the link “{link}” leads to no heading and no block; behind the “#” stand a heading's words, or "
+            "“c-” and a caption's, in small letters with hyphens"
+        )
+    if found["kind"] == "absolute ":
+        return (
+            f"the link “{link}” begins at the host's root, and the handbook may lie in a folder there; "
+            f"{advice or 'write it as seen from this article, such as “../wiring/tail-lift.md”'}"
+        )
+    advice = advice or "write the file as seen from this article, such as “../wiring/tail-lift.md”"
+    return f"the link “{link}” leads to no file of the handbook; {advice}"
+
+
+def _find_link(article: Path, link: str) -> list[int]:
+    """Return the lines, from 1, in which an article links there."""
+    text = split_lines(article.read_text("utf-8-sig", "replace"))
+    lines = find_prose(text, find_fences(text)).split("\n")
+    exact = re.compile(rf"(?:\]\(|\]:)\s*<?\s*{re.escape(link)}(?=[\s)>\"']|$)")
+    found = [number for number, line in enumerate(lines, 1) if exact.search(line)]
+    # Markdown may have read the address with other signs than the file has.
+    return found or [number for number, line in enumerate(lines, 1) if link in line][:1] or [1]
+
+
+def _load_settings(root: Path, **settings: Any) -> "MkDocsConfig":
+    from mkdocs.config import load_config
+    from mkdocs.exceptions import Abort, ConfigurationError
+
+    with _hear_generator() as heard:
+        try:
+            return load_config(str(root / SETTINGS), **settings)
+        except (Abort, ConfigurationError) as error:
+            said = heard or [str(error)]
+            raise BuildError("\n".join(f"{SETTINGS}: {words}" for words in said)) from None
+
+
+def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
+    """Yield what is wrong in what strangers change, the navigation, and in the switch that must not fail."""
+    offline = config.extra.get("offline", True)
+    if not isinstance(offline, bool):
+        yield Problem(
+            SETTINGS,
+            _find_setting(root, "offline:"),
+            f"offline: “{offline}” is neither on nor off; allowed: true, false, without quotation marks",
+        )
+    for title, target in _list_navigation(config.nav):
+        if re.search("[<>]", title):
+            yield Problem(
+                SETTINGS,
+                _find_setting(root, title),
+                f"the title “{title}” in nav: holds “<” or “>”, which belongs to HTML; say it in words",
+            )
+        if not _is_link(target):
+            allowed = ", ".join(sorted(scheme for scheme in LINK_SCHEMES if scheme))
+            yield Problem(
+                SETTINGS,
+                _find_setting(root, target),
+                f"“{target}” in nav: is no article; allowed: a file below docs/, and links with {allowed}",
+            )
+
+
+def _is_link(address: str) -> bool:
+    try:
+        return find_scheme(address) in LINK_SCHEMES
+    except ValueError:
+        return False
+
+
+def _list_navigation(nav: object) -> Iterator[tuple[str, str]]:
+    """Yield title and target of everything in `nav`; "" for what one of them lacks."""
+    if isinstance(nav, dict):
+        for title, below in nav.items():
+            yield str(title), below if isinstance(below, str) else ""
+            if not isinstance(below, str):
+                yield from _list_navigation(below)
+    elif isinstance(nav, Iterable) and not isinstance(nav, str):
+        for item in nav:
+            yield from _list_navigation(item)
+    else:
+        yield "", str(nav or "")
+
+
+def _find_setting(root: Path, words: str) -> int:
+    lines = (root / SETTINGS).read_text("utf-8-sig", "replace").split("\n")
+    return next((number for number, line in enumerate(lines, 1) if words in line), 1)
+
+
+@contextmanager
+def _hear_generator() -> Iterator[list[str]]:
+    """Give the list in which the generator's warnings are collected for the length of the block."""
+    heard: list[str] = []
+    handler = logging.Handler(logging.WARNING)
+    handler.emit = lambda record: heard.append(record.getMessage())  # type: ignore[method-assign]
+    logger = logging.getLogger("mkdocs")
+    logger.addHandler(handler)
+    try:
+        yield heard
+    finally:
+        logger.removeHandler(handler)
+
+
+def _name_by_content(path: Path) -> str:
+    # A browser that keeps files for long never keeps an old script for a new page.
+    return f"{path.stem}.{sha256(path.read_bytes()).hexdigest()[:12]}{path.suffix}"
