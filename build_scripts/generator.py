@@ -27,6 +27,9 @@ INSTALLED = "installed"
 OFF = "off"
 """… or they do not, and remove what they saved before."""
 
+_KEPT_TEMPLATES = 200
+"""A build needs some forty; those of other checkouts and former themes are forgotten."""
+
 _LINK = re.compile(
     r"Doc file '(?P<file>[^']*)' contains an? (?P<kind>unrecognized relative |absolute |)link "
     r"'(?P<link>.*?)', (?P<fault>.*?)(?: Did you mean '(?P<meant>.*)'\?)?",
@@ -58,12 +61,18 @@ class Written:
 
 
 def write_pages(
-    root: Path, folder: Path, runtime: str, settings: Mapping[str, Any], scripts: Mapping[str, str]
+    root: Path,
+    folder: Path,
+    runtime: str,
+    settings: Mapping[str, Any],
+    scripts: Mapping[str, str],
+    cache: Path,
 ) -> Written:
     """Write the pages of the articles below `root` into `folder`, for the runtime with this release hash.
 
     `settings` take the place of those in mkdocs.yml; `scripts` are what theme/main.html asks for by
-    `handbook.<name>`, where `{runtime}` stands for the release's folder.
+    `handbook.<name>`, where `{runtime}` stands for the release's folder. In the folder `cache` the theme's
+    templates are kept compiled.
 
     Raises BuildError when mkdocs.yml cannot be read, or the generator fails for a reason that it alone knows.
     """
@@ -83,6 +92,7 @@ def write_pages(
         **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
     }
     published = config.extra["handbook"]["published"]
+    _keep_templates(config, cache / "templates")
     with _hear_generator() as heard:
         config.plugins.on_startup(command="build", dirty=False)
         try:
@@ -180,6 +190,24 @@ def _load_settings(root: Path, **settings: Any) -> "MkDocsConfig":
         except (Abort, ConfigurationError) as error:
             said = heard or [str(error)]
             raise BuildError("\n".join(f"{SETTINGS}: {words}" for words in said)) from None
+
+
+def _keep_templates(config: "MkDocsConfig", folder: Path) -> None:
+    """Have the theme's templates compiled once and not in every build; a changed one is compiled anew."""
+    from jinja2 import Environment, FileSystemBytecodeCache
+
+    folder.mkdir(parents=True, exist_ok=True)
+    kept = sorted(folder.iterdir(), key=lambda path: path.stat().st_mtime, reverse=True)
+    for former in kept[_KEPT_TEMPLATES:]:
+        former.unlink(missing_ok=True)
+    get_env = config.theme.get_env
+
+    def get_keeping_env() -> Environment:
+        env = get_env()
+        env.bytecode_cache = FileSystemBytecodeCache(str(folder))
+        return env
+
+    config.theme.get_env = get_keeping_env  # type: ignore[method-assign]
 
 
 def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:

@@ -136,7 +136,7 @@ def _build_folder(
         with progress.show_step("writing the pages"):
             written: Written | BuildError
             try:
-                written = write_pages(root, folder, runtime.hash, settings, edition.scripts)
+                written = write_pages(root, folder, runtime.hash, settings, edition.scripts, cache)
             except BuildError as error:
                 written = error
             problems, blocks = computed()
@@ -160,8 +160,9 @@ def compute_beside(
     A second process does it, and is started only if there is anything to compute.
     """
     docs = root / "docs"
-    if all(embedding in known for embedding in find_embeddings(docs)):
-        yield lambda: compute_articles(docs, root, known)
+    embeddings = find_embeddings(docs)
+    if all(embedding in known for embedding in embeddings):
+        yield lambda: compute_articles(docs, root, embeddings, known)
         return
     # Imported late: most builds need neither.
     from concurrent.futures import ProcessPoolExecutor
@@ -171,7 +172,7 @@ def compute_beside(
         # It is born deaf to Ctrl-C, or it would write about it what nobody can use; this process hears it.
         before = signal.signal(signal.SIGINT, signal.SIG_IGN)
         try:
-            waiting = beside.submit(compute_articles, docs, root, known)
+            waiting = beside.submit(compute_articles, docs, root, embeddings, known)
         finally:
             signal.signal(signal.SIGINT, before)
         yield waiting.result

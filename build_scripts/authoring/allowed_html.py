@@ -107,15 +107,8 @@ def clean_page(html: str) -> str:
 
     The check of the source refuses such things with file and line; this is the second line of defence.
     """
-    return nh3.clean(
-        html,
-        tags=set(_PAGE_TAGS),
-        attributes={tag: set(own | GLOBAL_ATTRIBUTES) for tag, own in _PAGE_TAGS.items()},
-        attribute_filter=_filter_attribute,
-        filter_style_properties={"text-align"},
-        url_schemes={scheme for scheme in LINK_SCHEMES if scheme},
-        strip_comments=True,
-    )
+    # Markdown asks for every heading by itself, and most are words only.
+    return _CLEANER.clean(html) if _MARKUP.search(html) else html
 
 
 def _filter_attribute(tag: str, attribute: str, value: str) -> str | None:
@@ -125,3 +118,16 @@ def _filter_attribute(tag: str, attribute: str, value: str) -> str | None:
     if find_reserved(attribute, value):
         return None
     return value
+
+
+_MARKUP = re.compile("[<>&\\x00-\\x1f\\x7f-\\xa0]")
+"""What cleaning may remove or write otherwise."""
+
+_CLEANER = nh3.Cleaner(
+    tags=set(_PAGE_TAGS),
+    attributes={tag: set(own | GLOBAL_ATTRIBUTES) for tag, own in _PAGE_TAGS.items()},
+    attribute_filter=_filter_attribute,
+    filter_style_properties={"text-align"},
+    url_schemes={scheme for scheme in LINK_SCHEMES if scheme},
+    strip_comments=True,
+)

@@ -51,16 +51,16 @@ def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) 
 
 
 def compute_articles(
-    folder: Path, root: Path, known: Mapping[Embedding, str]
+    folder: Path, root: Path, embeddings: Iterable[Embedding], known: Mapping[Embedding, str]
 ) -> tuple[list[Problem], dict[Embedding, str]]:
     """Return the problems of all files below `folder`, and where there are none every block's HTML.
 
-    Blocks that are `known` are taken from there.
+    `embeddings` are those of `find_embeddings`; what is `known` of them is taken from there.
     """
     problems = check_articles(folder, root, known)
     if problems:
         return problems, {}
-    return [], {key: known.get(key) or key.render() for key in find_embeddings(folder)}
+    return [], {key: known.get(key) or key.render() for key in embeddings}
 
 
 def find_embeddings(folder: Path) -> list[Embedding]:

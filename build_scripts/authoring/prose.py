@@ -62,6 +62,8 @@ def blank_code(prose: str) -> str:
         return prose
     by_paragraph = _CODE_SPAN.sub(_blank_span, prose)
     by_line = "\n".join(_CODE_SPAN.sub(_blank_span, line) for line in prose.split("\n"))
+    if by_line == by_paragraph:
+        return by_line
     return "".join(a if a == b else c for a, b, c in zip(by_paragraph, by_line, prose, strict=True))
 
 

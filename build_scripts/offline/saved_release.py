@@ -86,7 +86,10 @@ def list_release(site: Path) -> list[SavedFile]:
     """List all files below `site` that a page may ask for, the small ones first."""
     names = {path.relative_to(site).as_posix(): path for path in site.rglob("*") if path.is_file()}
     known = _read_known_hashes(site)
-    files = [_describe(path, name, known.get(name)) for name, path in names.items() if _is_needed(name, site)]
+    stemmers = _needs_stemmers(site)
+    files = [
+        _describe(path, name, known.get(name)) for name, path in names.items() if _is_needed(name, stemmers)
+    ]
     # The small ones first: a saving that is broken off then leaves the most behind.
     return sorted(files, key=lambda file: (file.size, file.url))
 
@@ -115,11 +118,11 @@ def _describe(path: Path, name: str, known: str | None) -> SavedFile:
     )
 
 
-def _is_needed(name: str, site: Path) -> bool:
+def _is_needed(name: str, stemmers: bool) -> bool:
     if name in (WORKER, SUMMARY, "404.html", "sitemap.xml.gz") or name.endswith(".map"):
         return False
     # Stemmers of other languages than the handbook's are never asked for.
-    return "/lunr/" not in name or _needs_stemmers(site)
+    return stemmers or "/lunr/" not in name
 
 
 def _needs_stemmers(site: Path) -> bool:

@@ -57,7 +57,9 @@ def test_what_is_no_longer_used_is_forgotten(sources: Path) -> None:
 def test_known_blocks_are_taken_as_they_are_and_others_computed(sources: Path) -> None:
     other = "\n``` calculator\nwire-gauge: Other\ncurrent = 4 A\n```\n"
     (sources / "docs" / "feed.md").write_text(ARTICLE + other, "utf-8")
-    problems, blocks = compute_articles(sources / "docs", sources, {FEED: "<p>kept</p>"})
+    problems, blocks = compute_articles(
+        sources / "docs", sources, find_embeddings(sources / "docs"), {FEED: "<p>kept</p>"}
+    )
     assert problems == []
     assert blocks[FEED] == "<p>kept</p>"
     (computed,) = (html for key, html in blocks.items() if key != FEED)

@@ -17,7 +17,7 @@ import pytest
 
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
-from build_scripts.generator import read_warning
+from build_scripts.generator import read_warning, write_pages
 from build_scripts.offline.saved_release import WORKER
 from build_scripts.output import check_place
 from build_scripts.site import Edition, Parts, build_site, finish_site, main
@@ -127,6 +127,23 @@ def test_a_build_is_replaced_whole(handbook: Path) -> None:
     for address in re.findall(r'(?:src|href|data-later)="((?:\.\./)*assets/[^"?#]+)', page):
         assert (site / "lead" / address).is_file(), address
     assert sorted(path.name for path in handbook.parent.iterdir()) == ["handbook", "site"]
+
+
+def test_kept_templates_follow_the_theme_and_may_be_damaged(handbook: Path, tmp_path: Path) -> None:
+    def write() -> str:
+        write_pages(handbook, tmp_path / "pages", "0123456789abcdef", {}, {}, tmp_path / "cache")
+        return (tmp_path / "pages" / "index.html").read_text("utf-8")
+
+    first = write()
+    kept = list((tmp_path / "cache" / "templates").iterdir())
+    assert kept
+    for file in kept:
+        file.write_bytes(b"damaged")
+    assert write() == first
+    theme = handbook / "build_scripts" / "theme" / "main.html"
+    block = "{% block announce %}<p>Another theme</p>{% endblock %}"
+    theme.write_text(theme.read_text("utf-8") + block, "utf-8")
+    assert "<p>Another theme</p>" in write()
 
 
 def test_the_same_articles_give_the_same_bytes(handbook: Path) -> None:
