@@ -79,8 +79,6 @@ def measure_first_repeat_update(site: Path, folder: Path, node_modules: Path) ->
 
 def _visit(engine: Engine, address: str, traffic: Traffic, until: str) -> Visit:
     engine.open("about:blank")
-    # What the browser still asks for on behalf of the page before is none of this visit's.
-    engine.evaluate(_SETTLED)
     traffic.forget()
     engine.open(address + PAGE)
     engine.wait_until(until, 120)

@@ -5,10 +5,11 @@ from collections.abc import Iterable
 
 from calculators.notation.feed import MOST_FEEDS
 from calculators.physics.data_level import DataLevel, Shifter
-from calculators.physics.feed_lead import AIR, find_lead_capacity, find_tabled_capacity
+from calculators.physics.feed_lead import find_tabled_capacity
 from calculators.physics.ladder import place_evenly
 from calculators.physics.led_string import Lead, LedString
 from calculators.physics.pixel_timing import PixelTiming
+from calculators.physics.wire_run import LEAD_AIR, find_lead_capacity
 from calculators.vocabulary.result import Finding, Level
 from calculators.vocabulary.showing import Figure, Phrase, say
 
@@ -152,7 +153,7 @@ def _judge_wire(string: LedString, lead: Lead, fuse: float) -> Iterable[Finding]
     shown: dict[str, Figure | Phrase | str] = {
         "gauge": lead.gauge.label,
         "capacity": _amps(capacity),
-        "air": Figure(AIR, "temperature"),
+        "air": Figure(LEAD_AIR, "temperature"),
         "current": _amps(string.feed_current),
         "fuse": _amps(fuse),
         "cure": say("Use {wire}.", wire=string.wire.label) if string.wire else "Add feeds.",

@@ -2,15 +2,13 @@
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from functools import lru_cache
 
 from calculators.notation.network import list_names, write_network
-from calculators.physics.ampacity import find_capacity
 from calculators.physics.dc_network import MOST_ARRANGED, Group, Network
 from calculators.physics.driver import Curve
-from calculators.physics.heat_balance import Wire
 from calculators.physics.speaker_channel import CLIPPED_GAIN, Channel, Fault, exceeds
 from calculators.physics.speaker_ranking import Ranking
+from calculators.physics.wire_run import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
 from calculators.vocabulary.gauge import Gauge
 from calculators.vocabulary.result import Cell, Finding
 from calculators.vocabulary.showing import Figure, Phrase, say
@@ -29,12 +27,6 @@ LOUD = 100.0
 
 OUTSIDE_NOMINAL = (0.5, 1.0)
 """Share of nominal outside which a voice coil's resistance belongs to another speaker; common practice."""
-
-LEAD_TEMPERATURE, LEAD_AIR = 80.0, 30.0
-"""°C that the lead's insulation bears, and of the air round it; as wire-gauge takes them unless told."""
-
-LEAD_WALL, LEAD_RESISTIVITY = 0.4e-3, 5.0
-"""Insulation of the lead: thickness in m, thermal resistivity in K m/W; PVC by IEC 60287-2-1."""
 
 MINUS_WIRES = ("a contact of its own", "shares a contact", "joined to ground")
 
@@ -376,7 +368,7 @@ def _judge_lead(outputs: Mapping[str, Cell]) -> Iterator[Finding]:
 
 def _judge_lead_heat(channel: Channel, gauge: Gauge) -> Iterator[Finding]:
     current = channel.loop.find_peak_current(channel.drive.load) * math.sqrt(0.5)
-    capacity = _find_lead_capacity(gauge.area)
+    capacity = find_lead_capacity(gauge, "solid")
     if exceeds(current, capacity):
         yield Finding(
             "stop",
@@ -388,16 +380,10 @@ def _judge_lead_heat(channel: Channel, gauge: Gauge) -> Iterator[Finding]:
                 current=_amps(current),
                 gauge=gauge.label,
                 capacity=_amps(capacity),
-                limit=Figure(LEAD_TEMPERATURE, "temperature"),
+                limit=Figure(LEAD_LIMIT, "temperature"),
                 air=Figure(LEAD_AIR, "temperature"),
             ),
         )
-
-
-@lru_cache(maxsize=64)
-def _find_lead_capacity(area: float) -> float:
-    wire = Wire(area, 1.0, LEAD_WALL, LEAD_RESISTIVITY)
-    return find_capacity(wire, LEAD_TEMPERATURE, LEAD_AIR, bundle=2)
 
 
 def _judge_faults(faults: Sequence[Fault]) -> Iterator[Finding]:

@@ -2,36 +2,16 @@
 
 A wire is proposed by a rule that is short enough to check at the bench: it carries at least what its fuse
 lets through for ever, by a published table of wires in bundles, and loses no more than the allowed share of
-the supply. A wire that is there already is judged by the heat balance of the wire-gauge calculator, under
-that calculator's own defaults; it looks closer.
+the supply. A wire that is there already is judged by the heat balance (`wire_run.find_lead_capacity`).
 """
 
-from functools import cache, lru_cache
+from functools import cache
 
-from calculators.physics.ampacity import find_capacity
 from calculators.physics.copper import ConductorKind, find_conductor_factor, find_resistance
-from calculators.physics.heat_balance import Wire
-from calculators.physics.wire_run import read_insulation
 from calculators.vocabulary.gauge import Gauge, make_awg
 
 TABLED_CAPACITY = ((24, 2.5), (22, 3.0), (20, 4.0), (18, 6.0), (16, 7.0), (14, 10.0), (12, 13.0), (10, 17.0))
 """AWG and A: FAA AC 43.13-1B table 11-9, wires in bundles, 105 °C copper; very cautious on the ground."""
-
-AIR = 30.0
-"""°C round a feed's wire; wire-gauge's default."""
-
-_INSULATION = "80 °C"
-_WALL = 0.4e-3
-_TOGETHER = 2
-
-
-@lru_cache(maxsize=256)
-def find_lead_capacity(gauge: Gauge, kind: ConductorKind) -> float:
-    """Return the current in A that a feed's two wires carry for hours in air of `AIR` °C."""
-    insulation = read_insulation(_INSULATION)
-    factor = find_conductor_factor(gauge.area, kind)
-    wire = Wire(gauge.area, factor, _WALL, insulation.thermal_resistivity)
-    return find_capacity(wire, insulation.temperature, AIR, _TOGETHER)
 
 
 def find_tabled_capacity(gauge: Gauge) -> float:

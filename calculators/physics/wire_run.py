@@ -40,6 +40,12 @@ _SOLD_AWG = (*range(40, 0, -2), 1, 0, -1, -2, -3)
 """Gauge numbers on sale, thin to thick: the even ones, 1, and 1/0 to 4/0; common practice."""
 
 
+LEAD_AIR, LEAD_LIMIT = 30.0, 80.0
+"""°C of the air round another calculator's lead, and that its insulation bears; wire-gauge's defaults."""
+
+_LEAD_WALL, _LEAD_TOGETHER = 0.4e-3, 2
+"""m of insulation, and loaded wires in the bundle: likewise."""
+
 LARGEST_SHARE = 0.5
 """Of the supply that may be lost in the wires; beyond it the load no longer sees a supply worth the name."""
 
@@ -260,3 +266,15 @@ def _read_materials() -> tuple[tuple[str, Insulation], ...]:
         )
         for row in read_rows("insulation")
     )
+
+
+@lru_cache(maxsize=256)
+def find_lead_capacity(gauge: Gauge, kind: ConductorKind) -> float:
+    """Return the current in A that the two wires of another calculator's lead carry for hours.
+
+    It is what wire-gauge says of them as long as nobody tells it more.
+    """
+    insulation = read_insulation(f"{LEAD_LIMIT} °C")
+    factor = find_conductor_factor(gauge.area, kind)
+    wire = Wire(gauge.area, factor, _LEAD_WALL, insulation.thermal_resistivity)
+    return find_capacity(wire, insulation.temperature, LEAD_AIR, _LEAD_TOGETHER)

@@ -18,11 +18,11 @@ from calculators.physics.data_level import describe_shifter
 from calculators.physics.feed_lead import (
     TABLED_CAPACITY,
     choose_lead,
-    find_lead_capacity,
     find_loop_resistance,
     find_tabled_capacity,
 )
 from calculators.physics.pixel_pattern import PATTERNS
+from calculators.physics.wire_run import find_lead_capacity
 from calculators.tables import read_rows
 from calculators.vocabulary.errors import InputErrors, NotationError
 from calculators.vocabulary.gauge import make_awg, read_gauge
