@@ -144,8 +144,9 @@ def test_functions_are_made_into_those_of_webassembly(
         script.write(COMPILE)
     ask(release, ARITHMETIC)
     results = page.evaluate(
-        """() => new Promise(resolve => {
+        """() => new Promise((resolve, reject) => {
           window.worker.onmessage = ({data}) => resolve(data.results);
+          window.worker.onerror = ({message}) => reject(new Error(message));
           window.worker.postMessage({type: 'compile'});
         })"""
     )
