@@ -434,7 +434,7 @@ def test_the_answer_stays_in_sight_while_typing_on_a_phone(browser: Browser, sit
     page.goto(site_address + WIRE)
     block = wait_until_live(page)
     field = find_field(block, "length")
-    field.evaluate("field => field.scrollIntoView({block: 'center'})")
+    field.evaluate("field => field.scrollIntoView({block: 'start'})")
     field.fill("9 m")
     brief = block.locator(".sl-brief")
     drop = find_output(block, "drop")
