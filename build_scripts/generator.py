@@ -2,7 +2,6 @@
 
 import logging
 import re
-import shutil
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -15,6 +14,7 @@ from build_scripts.authoring.articles import find_prose, split_lines
 from build_scripts.authoring.fence import find_fences
 from build_scripts.authoring.problems import Problem
 from build_scripts.errors import BuildError
+from build_scripts.lines import settle_line_ends
 from build_scripts.offline.web_manifest import write_web_manifest
 
 if TYPE_CHECKING:
@@ -112,7 +112,9 @@ def write_pages(
         if published == INSTALLED:
             write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
         for name in ("live.js", "offline.js", "search_later.js", "style.css"):
-            shutil.copyfile(BROWSER_FILES / name, folder / "assets" / _name_by_content(BROWSER_FILES / name))
+            text = settle_line_ends((BROWSER_FILES / name).read_bytes())
+            (folder / "assets" / _name_by_content(BROWSER_FILES / name)).write_bytes(text)
+        _settle_copies(config, folder)
     return Written(tuple(problems), tuple(map(Path, config.theme.dirs)), published == INSTALLED)
 
 
@@ -197,7 +199,7 @@ def _keep_templates(config: "MkDocsConfig", folder: Path) -> None:
     from jinja2 import Environment, FileSystemBytecodeCache
 
     folder.mkdir(parents=True, exist_ok=True)
-    kept = sorted(folder.iterdir(), key=lambda path: path.stat().st_mtime, reverse=True)
+    kept = sorted(folder.glob("__jinja2_*.cache"), key=lambda path: path.stat().st_mtime, reverse=True)
     for former in kept[_KEPT_TEMPLATES:]:
         former.unlink(missing_ok=True)
     get_env = config.theme.get_env
@@ -208,6 +210,15 @@ def _keep_templates(config: "MkDocsConfig", folder: Path) -> None:
         return env
 
     config.theme.get_env = get_keeping_env  # type: ignore[method-assign]
+
+
+def _settle_copies(config: "MkDocsConfig", folder: Path) -> None:
+    """Settle the line ends of what the generator has copied from this checkout as it was."""
+    for source in filter(None, (config.docs_dir, config.theme.custom_dir)):
+        for path in Path(source).rglob("*"):
+            copy = folder / path.relative_to(source)
+            if path.is_file() and copy.is_file():
+                copy.write_bytes(settle_line_ends(copy.read_bytes()))
 
 
 def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
@@ -277,4 +288,4 @@ def _hear_generator() -> Iterator[list[str]]:
 
 def _name_by_content(path: Path) -> str:
     # A browser that keeps files for long never keeps an old script for a new page.
-    return f"{path.stem}.{sha256(path.read_bytes()).hexdigest()[:12]}{path.suffix}"
+    return f"{path.stem}.{sha256(settle_line_ends(path.read_bytes())).hexdigest()[:12]}{path.suffix}"

@@ -12,9 +12,11 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from build_scripts.authoring.articles import compute_articles, find_embeddings
+from build_scripts.authoring.computing import BLOCK_LIMIT, compute_within, describe_end
 from build_scripts.authoring.fence import Embedding, PlaceholderError, fill_placeholders
 from build_scripts.authoring.kept_blocks import read_kept_blocks
 from build_scripts.authoring.problems import Problem
@@ -23,8 +25,8 @@ from build_scripts.environment.options import make_parser
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.generator import BROWSER_FILES, INSTALLED, OFF, SETTINGS, Written, write_pages
-from build_scripts.offline.saved_release import WORKER, write_retired_worker, write_service_worker
-from build_scripts.output import check_place, replace_folder
+from build_scripts.offline.saved_release import write_retired_worker, write_service_worker
+from build_scripts.output import LIST, Place, describe_others, open_scratch
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
@@ -76,9 +78,6 @@ class Edition:
     finish: Callable[[Path, Parts], None]
     """The steps after the generator, on the folder that it has written."""
 
-    mark: str
-    """A file that every build of this edition has, and nothing else: only a folder with it is replaced."""
-
     settings: Mapping[str, Any] = field(default_factory=dict)
     """Settings of the generator, in place of those in mkdocs.yml."""
 
@@ -86,11 +85,11 @@ class Edition:
     """What theme/main.html asks for by `handbook.<name>`; `{runtime}` stands for the release's folder."""
 
 
-SERVED = Edition(finish_site, WORKER)
+SERVED = Edition(finish_site)
 EDITIONS = {
     None: SERVED,
-    True: Edition(finish_site, WORKER, scripts={"published": INSTALLED}),
-    False: Edition(finish_site, WORKER, scripts={"published": OFF}),
+    True: Edition(finish_site, scripts={"published": INSTALLED}),
+    False: Edition(finish_site, scripts={"published": OFF}),
 }
 """By whether readers' browsers are to save it; None: as mkdocs.yml says."""
 
@@ -104,30 +103,38 @@ def build_site(
     root: Path = ROOT,
     cache: Path = CACHE,
 ) -> None:
-    """Build the whole site into `site`, which is replaced only when everything has gone well.
+    """Build the whole site into `site`, where files are replaced only when everything has gone well.
 
     `root` holds mkdocs.yml, docs/ and calculators/; `address` is where the site will be served, if not where
     mkdocs.yml says.
 
     Raises BuildError for anything an author or a publisher has to mend.
     """
-    check_place(site, edition.mark, root, "--site")
+    place = Place(site, LIST, (site,), "--site")
     # Two builds of one place would write into each other's folder.
-    with hold_lock(str(cache / f"building-{site.name}.lock"), progress, "building the site"):
-        unfinished = site.with_name(f".{site.name}.unfinished")
-        shutil.rmtree(unfinished, ignore_errors=True)
-        # Where nothing can be written, that is found out before the work is done.
-        unfinished.mkdir(parents=True)
-        try:
-            _build_folder(unfinished, progress, address, edition, root, cache)
-            replace_folder(unfinished, site)
-        finally:
-            shutil.rmtree(unfinished, ignore_errors=True)
+    with (
+        hold_lock(str(cache / f"building-{site.name}.lock"), progress, "building the site"),
+        place.open(root),
+        open_scratch(cache / f"unfinished-{site.name}") as unfinished,
+    ):
+        build_folder(unfinished, progress, address=address, edition=edition, root=root, cache=cache)
+        if others := place.replace(unfinished):
+            progress.say(describe_others(others))
 
 
-def _build_folder(
-    folder: Path, progress: Progress, address: str | None, edition: Edition, root: Path, cache: Path
+def build_folder(
+    folder: Path,
+    progress: Progress,
+    *,
+    address: str | None = None,
+    edition: Edition,
+    root: Path,
+    cache: Path,
 ) -> None:
+    """Build all files of an edition into the empty `folder`.
+
+    Raises BuildError for anything an author or a publisher has to mend.
+    """
     settings = {**edition.settings, **({"site_url": address} if address else {})}
     kept = read_kept_blocks(cache, root / "calculators")
     # The results are computed beside the generator, which leaves places for them.
@@ -153,11 +160,12 @@ def _build_folder(
 
 @contextmanager
 def compute_beside(
-    root: Path, known: Mapping[Embedding, str]
+    root: Path, known: Mapping[Embedding, str], limit: float = BLOCK_LIMIT
 ) -> Iterator[Callable[[], tuple[list[Problem], dict[Embedding, str]]]]:
     """Check the articles and compute what is not `known`; gives the function that waits for the outcome.
 
-    A second process does it, and is started only if there is anything to compute.
+    A second process does it, and is started only if there is anything to compute. That function raises
+    BuildError when a block took longer than `limit`, in seconds.
     """
     docs = root / "docs"
     embeddings = find_embeddings(docs)
@@ -166,16 +174,26 @@ def compute_beside(
         return
     # Imported late: most builds need neither.
     from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
     from multiprocessing import get_context
 
-    with ProcessPoolExecutor(1, get_context("spawn")) as beside:
+    with TemporaryDirectory() as folder, ProcessPoolExecutor(1, get_context("spawn")) as beside:
+        report = Path(folder) / "report"
+        report.touch()
+
+        def wait() -> tuple[list[Problem], dict[Embedding, str]]:
+            try:
+                return waiting.result()
+            except BrokenProcessPool:
+                raise BuildError(describe_end(limit, report, docs, root, embeddings)) from None
+
         # It is born deaf to Ctrl-C, or it would write about it what nobody can use; this process hears it.
         before = signal.signal(signal.SIGINT, signal.SIG_IGN)
         try:
-            waiting = beside.submit(compute_articles, docs, root, embeddings, known)
+            waiting = beside.submit(compute_within, limit, report, docs, root, embeddings, known)
         finally:
             signal.signal(signal.SIGINT, before)
-        yield waiting.result
+        yield wait
 
 
 def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> Release:
@@ -215,8 +233,8 @@ def fill_pages(pages: Pages, blocks: Mapping[Embedding, str]) -> None:
 
 
 def copy_runtime(release: Path, folder: Path) -> None:
-    """Put the runtime's files into the site; linked where the disk allows, because they are large."""
-    shutil.copytree(release, folder, copy_function=_link_or_copy)
+    """Put the runtime's files into the site: copies, so that whoever changes one there changes no other."""
+    shutil.copytree(release, folder, copy_function=shutil.copyfile)
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -246,7 +264,7 @@ def _preview(asked: Namespace) -> int:
     # Imported late: a build serves nothing.
     from build_scripts.preview import ADDRESS, open_server, serve_preview
 
-    site, address = CACHE / "preview", f"http://{ADDRESS}:{asked.port}/"
+    site, address = CACHE / "previewed-site", f"http://{ADDRESS}:{asked.port}/"
     site.mkdir(parents=True, exist_ok=True)
     # The port is asked for before the work is done.
     with open_server(site, asked.port) as server:
@@ -270,14 +288,6 @@ def _list_watched() -> list[Path]:
         BROWSER_FILES,
         ROOT / "build_scripts" / "theme",
     ]
-
-
-def _link_or_copy(source: str, target: str) -> str:
-    try:
-        os.link(source, target)
-    except OSError:
-        shutil.copyfile(source, target)
-    return target
 
 
 if __name__ == "__main__":

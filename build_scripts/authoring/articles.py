@@ -65,7 +65,19 @@ def compute_articles(
 
 def find_embeddings(folder: Path) -> list[Embedding]:
     """Return what the fences of all articles below `folder` embed, as far as they can be read."""
-    embeddings: list[Embedding] = []
+    return [embedding for embedding, _, _ in _list_embeddings(folder)]
+
+
+def find_place(folder: Path, root: Path, wanted: Embedding) -> tuple[str, int]:
+    """Return the article below `folder`, by its path relative to `root`, and the line that embed `wanted`."""
+    return next(
+        (path.relative_to(root).as_posix(), line)
+        for embedding, path, line in _list_embeddings(folder)
+        if embedding == wanted
+    )
+
+
+def _list_embeddings(folder: Path) -> Iterator[tuple[Embedding, Path, int]]:
     for path in list_files(folder):
         if path.suffix != ARTICLE or not path.is_file():
             continue
@@ -73,8 +85,7 @@ def find_embeddings(folder: Path) -> list[Embedding]:
             if fence.is_calculator:
                 # What is wrong with it is for the check to say, with its place.
                 with suppress(FenceError):
-                    embeddings.append(read_fence(fence, compute=False))
-    return embeddings
+                    yield read_fence(fence, compute=False), path, fence.first + 1
 
 
 def split_lines(text: str) -> list[str]:

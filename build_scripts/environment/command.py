@@ -22,7 +22,7 @@ CHECKS = (
     ("format", "ruff", "format", "--check", "--quiet", "."),
     ("lint", "ruff", "check", "--quiet", "."),
     ("types", "mypy", "--no-error-summary"),
-    ("site", "build_scripts.site", "build", "--site", os.path.join(".cache", "checked-site")),
+    ("site", "build_scripts.site", "build", "--site", os.path.join(".cache", "tested-site")),
 )
 TESTS = ("tests", "pytest")
 

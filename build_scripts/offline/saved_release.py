@@ -11,6 +11,8 @@ from dataclasses import asdict, dataclass
 from hashlib import sha256
 from pathlib import Path
 
+from build_scripts.output import LIST
+
 HERE = Path(__file__).parent
 WORKER = "service_worker.js"
 SUMMARY = "release.json"
@@ -119,7 +121,7 @@ def _describe(path: Path, name: str, known: str | None) -> SavedFile:
 
 
 def _is_needed(name: str, stemmers: bool) -> bool:
-    if name in (WORKER, SUMMARY, "404.html", "sitemap.xml.gz") or name.endswith(".map"):
+    if name in (WORKER, SUMMARY, LIST, "404.html", "sitemap.xml.gz") or name.endswith(".map"):
         return False
     # Stemmers of other languages than the handbook's are never asked for.
     return stemmers or "/lunr/" not in name

@@ -45,7 +45,6 @@ def finish_portable(site: Path, parts: Parts) -> None:
 
 PORTABLE = Edition(
     finish_portable,
-    CARRYING_SCRIPT,
     # A folder is no address without a server, and a list of addresses (the site map) of no use.
     settings={"use_directory_urls": False, "site_url": ""},
     scripts={"published": "portable", "workers": CARRYING_SCRIPT, "carried": f"{{runtime}}/{RELEASE}"},

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from pyproject_hooks import quiet_subprocess_runner
 
+from build_scripts.lines import settle_line_ends
 from build_scripts.runtime.errors import RuntimeBuildError
 
 FIRST_DATE = (1980, 1, 1, 0, 0, 0)
@@ -30,7 +31,7 @@ _UNCHECKED_HASH = (0b01).to_bytes(4, "little") + bytes(8)
 
 
 def build_wheel(source_root: Path, folder: Path) -> Path:
-    """Build the calculators' pure wheel into `folder` and return its path.
+    """Build the calculators' pure wheel into `folder` and return its path; its texts have settled line ends.
 
     Uses the build backend of this environment, without isolation and without network.
 
@@ -47,13 +48,16 @@ def build_wheel(source_root: Path, folder: Path) -> Path:
 
     try:
         builder = ProjectBuilder(source_root, runner=run_quietly)
-        return Path(builder.build("wheel", folder))
+        wheel = Path(builder.build("wheel", folder))
     except (BuildException, BuildBackendException, subprocess.CalledProcessError, OSError) as error:
         output = getattr(error, "output", None)
         detail = output.decode(errors="replace").strip().splitlines()[-1:] if output else [str(error)]
         raise RuntimeBuildError(
             f"{source_root / 'pyproject.toml'}: the calculators' wheel cannot be built: {' '.join(detail)}"
         ) from error
+    files = {name: settle_line_ends(data) for name, data in read_files(wheel).items()}
+    wheel.write_bytes(pack_library(files, files))
+    return wheel
 
 
 def find_imported_names(wheel: Path) -> list[str]:
@@ -77,7 +81,11 @@ def find_imported_names(wheel: Path) -> list[str]:
 
 def read_sources(standard_library: Path, start: Path, wheel: Path) -> dict[str, bytes]:
     """Read all that the browser's Python could import, uncompiled, by name."""
-    return read_files(standard_library) | {start.name: start.read_bytes()} | _keep_package(read_files(wheel))
+    return (
+        read_files(standard_library)
+        | {start.name: settle_line_ends(start.read_bytes())}
+        | _keep_package(read_files(wheel))
+    )
 
 
 def compile_library(

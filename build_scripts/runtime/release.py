@@ -7,15 +7,20 @@ snapshot, the manifest. The result is kept by the hash of all that it is made fr
 import gzip
 import hashlib
 import json
-import platform
+import os
+import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from build_scripts.environment.progress import Progress
+from build_scripts.hashes import hash_files
+from build_scripts.lines import settle_line_ends
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.exports import find_used_exports
 from build_scripts.runtime.library import (
@@ -35,6 +40,11 @@ SNAPSHOT = "snapshot.bin"
 LICENCES = "licences.txt"
 KEPT_RELEASES = 4
 """How many finished releases stay in the cache; each takes 15 MB."""
+_HASH = re.compile(r"[0-9a-f]{16}")
+_KEPT = re.compile(r"runtime-[0-9a-f]{64}")
+
+NODE_LIMIT = 180.0
+"""Seconds that Python in Node may take for one step: some fifty times what it needs on two cores."""
 
 LIBRARY_PATH = "/lib/python313.zip"
 """Where Pyodide puts its standard library and Python looks for it."""
@@ -47,14 +57,20 @@ class Release:
     """One release of the runtime, in a folder that bears its name."""
 
     hash: str
-    """SHA-256 over all its files, shortened to 16 characters."""
+    """SHA-256 of its manifest, which lists those of all its files, shortened to 16 characters."""
 
     folder: Path
     """Where its files are; the folder is called by the hash."""
 
 
 def make_runtime(
-    source_root: Path, node_modules: Path, node: Path, out_dir: Path, cache_dir: Path, progress: Progress
+    source_root: Path,
+    node_modules: Path,
+    node: Path,
+    out_dir: Path,
+    cache_dir: Path,
+    progress: Progress,
+    limit: float = NODE_LIMIT,
 ) -> Release:
     """Make the release for the calculators in `source_root` and put it into `out_dir/<hash>`.
 
@@ -65,9 +81,12 @@ def make_runtime(
         out_dir: where the release's folder goes.
         cache_dir: where finished releases are kept between builds.
         progress: shows each long step.
+        limit: seconds that a calculator's code may take in one of the steps.
+
+    A kept file that is no longer what it was when it was made is never handed out: it is made again.
 
     Raises:
-        RuntimeBuildError: a step failed; says which and why.
+        RuntimeBuildError: a step failed, or took too long; says which and why.
     """
     pyodide = node_modules / "pyodide"
     for needed in (*PYODIDE_FILES, "pyodide.mjs", "python_stdlib.zip", "pyodide-lock.json"):
@@ -77,27 +96,57 @@ def make_runtime(
             )
     inputs = compute_inputs(source_root)
     kept = cache_dir / f"runtime-{_compute_key(inputs, node)}"
-    if not kept.is_dir():
-        cache_dir.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryDirectory(dir=cache_dir, prefix="making-") as made:
-            folder = Path(made) / "release"
-            folder.mkdir()
-            _make_files(source_root, pyodide, node, inputs, folder, progress)
-            _move(folder, kept)
-        _forget_old_releases(cache_dir)
-    release: str = json.loads((kept / MANIFEST).read_text("utf-8"))["release"]
-    target = out_dir / release
-    if not target.is_dir():
+    release = _read_hash(kept)
+    if not (release and is_whole(out_dir / release)):
+        if not is_whole(kept):
+            cache_dir.mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryDirectory(dir=cache_dir, prefix="making-") as made:
+                folder = Path(made) / "release"
+                folder.mkdir()
+                _make_files(source_root, pyodide, node, inputs, folder, progress, limit)
+                _put(folder, kept)
+            forget_old_releases(cache_dir)
+        release = _read_hash(kept)
         out_dir.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=out_dir, prefix=".copying-") as made:
-            _move(Path(shutil.copytree(kept, Path(made) / "release")), target)
-    return Release(release, target)
+            _put(Path(shutil.copytree(kept, Path(made) / "release")), out_dir / release)
+    return Release(release, out_dir / release)
+
+
+def is_whole(release: Path) -> bool:
+    """Return whether the release in this folder is byte for byte what it was when it was made."""
+    try:
+        text = (release / MANIFEST).read_text("utf-8")
+        manifest = json.loads(text)
+        listed = {name: file["sha256"] for name, file in manifest["files"].items()}
+        found = hash_files(release)
+    except (OSError, ValueError, LookupError, TypeError, AttributeError):
+        return False
+    del found[MANIFEST]
+    return found == listed and text == render_manifest(manifest)
+
+
+def render_manifest(described: Mapping[str, object]) -> str:
+    """Return a release's manifest as its file holds it: what is `described`, and the hash over that."""
+    rest = {name: value for name, value in described.items() if name != "release"}
+    release = hashlib.sha256(json.dumps(rest, sort_keys=True).encode()).hexdigest()[:16]
+    return json.dumps({**rest, "release": release}, indent=1, sort_keys=True) + "\n"
+
+
+def _read_hash(release: Path) -> str:
+    """Read the hash by which a release is called; "" where none can be read."""
+    try:
+        found = json.loads((release / MANIFEST).read_text("utf-8"))["release"]
+    except (OSError, ValueError, LookupError, TypeError):
+        return ""
+    return found if isinstance(found, str) and _HASH.fullmatch(found) else ""
 
 
 def compute_inputs(source_root: Path) -> str:
     """Compute the hash of everything that a release is made from.
 
-    It is written into the release, and so leaves out where things are: two checkouts make the same release.
+    It is written into the release, and so leaves out where things are and what ends their lines: two
+    checkouts make the same release.
     """
     digest = hashlib.sha256()
     sources = [source_root / "pyproject.toml"]
@@ -113,7 +162,8 @@ def compute_inputs(source_root: Path) -> str:
     # npm has checked the package against this hash: nothing of its 20 MB has to be read again.
     lock = json.loads((HERE / "package-lock.json").read_text("utf-8"))
     digest.update(lock["packages"]["node_modules/pyodide"]["integrity"].encode())
-    digest.update(platform.python_version().encode())
+    # Its compiler writes what the browser runs, in a form that all patches of a minor version share.
+    digest.update("{}.{}".format(*sys.version_info).encode())
     return digest.hexdigest()
 
 
@@ -125,13 +175,19 @@ def _compute_key(inputs: str, node: Path) -> str:
 
 
 def _add(digest: "hashlib._Hash", name: str, path: Path) -> None:
-    data = path.read_bytes()
+    data = settle_line_ends(path.read_bytes())
     digest.update(f"{name}\0{len(data)}\0".encode())
     digest.update(data)
 
 
 def _make_files(
-    source_root: Path, pyodide: Path, node: Path, inputs: str, folder: Path, progress: Progress
+    source_root: Path,
+    pyodide: Path,
+    node: Path,
+    inputs: str,
+    folder: Path,
+    progress: Progress,
+    limit: float,
 ) -> None:
     settings = _read_settings(pyodide)
     exports = find_used_exports("".join((pyodide / name).read_text("utf-8") for name in PYODIDE_SCRIPTS))
@@ -144,7 +200,7 @@ def _make_files(
             sources = read_sources(pyodide / "python_stdlib.zip", HERE / "interpreter_start.py", wheel)
             library.write_bytes(pack_library(sources, sources))
             modules = find_imported_names(wheel)
-            traced = _run_node(node, {**common, "task": "trace", "modules": modules}, scratch)
+            traced = _run_node(node, {**common, "task": "trace", "modules": modules}, scratch, limit)
             imported = {origin.split(".zip/", 1)[1] for origin in json.loads(traced)}
         with progress.show_step("compiling that and the calculators"):
             files = compile_library(sources, imported, wheel, scratch)
@@ -152,16 +208,17 @@ def _make_files(
         with progress.show_step("freezing the interpreter with the calculators in its memory"):
             library.write_bytes(trimmed)
             freezing: dict[str, object] = {**common, "task": "freeze", "inputs": inputs, "exports": exports}
-            snapshot = _run_node(node, freezing, scratch)
+            snapshot = _run_node(node, freezing, scratch, limit)
     with progress.show_step("packing the browser's Python"):
         _pack_files(pyodide, folder, trimmed, snapshot)
-        manifest = describe_files(folder) | {
+        described = {
+            "files": describe_files(folder),
             "inputs": inputs,
             "settings": settings,
             "exports": exports,
             "library_path": LIBRARY_PATH,
         }
-        (folder / MANIFEST).write_text(json.dumps(manifest, indent=1, sort_keys=True) + "\n", "utf-8")
+        (folder / MANIFEST).write_text(render_manifest(described), "utf-8", newline="\n")
 
 
 def _pack_files(pyodide: Path, folder: Path, library: bytes, snapshot: bytes) -> None:
@@ -169,14 +226,13 @@ def _pack_files(pyodide: Path, folder: Path, library: bytes, snapshot: bytes) ->
     (folder / SNAPSHOT).write_bytes(gzip.compress(snapshot, 9, mtime=0))
     for name in PYODIDE_FILES:
         shutil.copyfile(pyodide / name, folder / name)
-    for worker in WORKERS:
-        shutil.copyfile(worker, folder / worker.name)
-    shutil.copyfile(HERE / LICENCES, folder / LICENCES)
+    for text in (*WORKERS, HERE / LICENCES):
+        (folder / text.name).write_bytes(settle_line_ends(text.read_bytes()))
 
 
 def describe_files(folder: Path) -> dict[str, object]:
-    """Describe the release in `folder`: its hash, and of each file size, compressed size and hash."""
-    files = {}
+    """Describe each file of the release in `folder`: size, compressed size and hash."""
+    files: dict[str, object] = {}
     for path in sorted(folder.iterdir()):
         data = path.read_bytes()
         files[path.name] = {
@@ -184,8 +240,7 @@ def describe_files(folder: Path) -> dict[str, object]:
             "compressed": min(len(data), len(gzip.compress(data, 9, mtime=0))),
             "sha256": hashlib.sha256(data).hexdigest(),
         }
-    lines = "".join(f"{name} {file['sha256']}\n" for name, file in files.items())
-    return {"release": hashlib.sha256(lines.encode()).hexdigest()[:16], "files": files}
+    return files
 
 
 def _read_settings(pyodide: Path) -> dict[str, object]:
@@ -197,33 +252,59 @@ def _read_settings(pyodide: Path) -> dict[str, object]:
     }
 
 
-def _run_node(node: Path, options: dict[str, object], scratch: Path) -> bytes:
+def _run_node(node: Path, options: dict[str, object], scratch: Path, limit: float) -> bytes:
     output = scratch / "output"
     description = scratch / "options.json"
     description.write_text(json.dumps({**options, "output": str(output)}), "utf-8")
-    done = subprocess.run(
-        [str(node), str(HERE / "freeze.mjs"), str(description)],
-        capture_output=True,
+    command = [str(node), str(HERE / "freeze.mjs"), str(description)]
+    # A group of its own, so that all that it starts can be ended with it.
+    with subprocess.Popen(
+        command,
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
         errors="replace",
-        check=False,
-    )
-    if done.returncode:
+        start_new_session=True,
+    ) as process:
+        try:
+            told = process.communicate(timeout=limit)[1]
+        except subprocess.TimeoutExpired:
+            _end(process)
+            raise RuntimeBuildError(
+                f"Python in Node did not {options['task']} the calculators within {limit:g} s and was ended; "
+                "probably one of them never comes to an end, when it is imported, with its example or with "
+                "its defaults: try each with “compute”"
+            ) from None
+        except BaseException:
+            _end(process)
+            raise
+    if process.returncode:
         # Pyodide itself may print lines of its script, which are a million characters long.
-        lines = [line for line in done.stderr.splitlines() if line.strip() and len(line) < 500]
+        lines = [line for line in told.splitlines() if line.strip() and len(line) < 500]
         raise RuntimeBuildError(f"Python in Node could not {options['task']}:\n" + "\n".join(lines[-30:]))
     return output.read_bytes()
 
 
-def _forget_old_releases(cache_dir: Path) -> None:
-    kept = sorted(cache_dir.glob("runtime-*"), key=lambda folder: folder.stat().st_mtime, reverse=True)
+def _end(process: "subprocess.Popen[str]") -> None:
+    if sys.platform != "win32":
+        os.killpg(process.pid, signal.SIGKILL)
+    process.kill()
+
+
+def forget_old_releases(cache_dir: Path) -> None:
+    """Remove the oldest finished releases from the folder in which they are kept, and nothing else."""
+    kept = [folder for folder in cache_dir.iterdir() if _KEPT.fullmatch(folder.name)]
+    kept.sort(key=lambda folder: folder.stat().st_mtime, reverse=True)
     for folder in kept[KEPT_RELEASES:]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def _move(folder: Path, target: Path) -> None:
+def _put(folder: Path, target: Path) -> None:
     """Give a finished folder its final name; if another build was quicker, its equal is there already."""
+    if not is_whole(target):
+        shutil.rmtree(target, ignore_errors=True)
     try:
         folder.rename(target)
     except OSError:

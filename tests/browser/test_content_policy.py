@@ -8,7 +8,6 @@ import pytest
 from playwright.sync_api import Page
 
 from build_scripts.environment.progress import Progress
-from build_scripts.offline.saved_release import WORKER
 from build_scripts.site import Edition, Parts, build_site, finish_site
 from tests.conftest import ServeFolder
 
@@ -39,7 +38,7 @@ def finish_with_slips(folder: Path, parts: Parts) -> None:
 @pytest.fixture(scope="module")
 def spoilt_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     site = tmp_path_factory.mktemp("spoilt") / "site"
-    build_site(site, Progress(), edition=Edition(finish_with_slips, WORKER))
+    build_site(site, Progress(), edition=Edition(finish_with_slips))
     return site
 
 

@@ -28,6 +28,7 @@ from build_scripts.portable.archive import write_archive
 from build_scripts.portable.carrying import render_imports
 from build_scripts.portable.pack import Packed, make_file_name, pack_handbook
 from build_scripts.runtime.release import Release
+from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
@@ -107,6 +108,7 @@ def test_another_checkout_gives_the_same_bytes(packed: Packed, checkout: Path, t
     assert hash_files(again.folder) == hash_files(packed.folder)
     assert again.sha256 == packed.sha256 == sha256(packed.archive.read_bytes()).hexdigest()
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == [
+        f".{packed.folder.name}-files.txt",
         packed.folder.name,
         packed.archive.name,
     ]
@@ -287,6 +289,7 @@ def former(checkout: Path, tmp_path: Path) -> Packed:
     made = pack(checkout, tmp_path / "out")
     (made.folder / "index.html").write_text("former", "utf-8")
     made.archive.write_text("former", "utf-8")
+    write_list(made.folder.parent, f".{made.folder.name}-files.txt")
     return made
 
 
@@ -294,6 +297,7 @@ def check_former(former: Packed) -> None:
     assert (former.folder / "index.html").read_text("utf-8") == "former"
     assert former.archive.read_text("utf-8") == "former"
     assert sorted(path.name for path in former.folder.parent.iterdir()) == [
+        f".{former.folder.name}-files.txt",
         former.folder.name,
         former.archive.name,
     ]
@@ -321,6 +325,7 @@ def test_an_interrupted_run_leaves_the_former_output(packed: Packed, tmp_path: P
     (folder / "index.html").write_text("former", "utf-8")
     archive = out / packed.archive.name
     archive.write_text("former", "utf-8")
+    write_list(out, f".{folder.name}-files.txt")
     command = [sys.executable, "-P", "-m", "build_scripts.portable", "pack", "--out", str(out)]
     with subprocess.Popen(
         command, cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, stderr=subprocess.PIPE, text=True
@@ -350,11 +355,45 @@ def test_a_folder_of_the_readers_own_is_not_replaced(tmp_path: Path, packed: Pac
     mine.mkdir()
     (mine / "notes.txt").write_text("mine", "utf-8")
     with pytest.raises(
-        BuildError, match=r"is not an earlier build of the handbook and would be replaced; move it away"
+        BuildError,
+        match=r"is not an earlier build of the handbook and would be replaced: the list .*; move it",
     ):
         pack_handbook(tmp_path, Progress())
     assert list_files(tmp_path) == [f"{mine.name}/notes.txt"]
     assert (mine / "notes.txt").read_text("utf-8") == "mine"
+
+
+def test_a_file_of_the_archives_name_is_not_replaced(tmp_path: Path, packed: Packed) -> None:
+    mine = tmp_path / packed.archive.name
+    mine.write_text("mine", "utf-8")
+    with pytest.raises(
+        BuildError, match=r"\.zip is not an earlier build of the handbook and would be replaced"
+    ):
+        pack_handbook(tmp_path, Progress())
+    assert list_files(tmp_path) == [mine.name]
+    assert mine.read_text("utf-8") == "mine"
+
+
+def test_an_archive_that_was_changed_since_is_not_replaced(former: Packed, checkout: Path) -> None:
+    former.archive.write_text("mine", "utf-8")
+    with pytest.raises(
+        BuildError, match=rf"has left it: {re.escape(former.archive.name)}; nothing was changed"
+    ):
+        pack(checkout, former.folder.parent)
+    assert former.archive.read_text("utf-8") == "mine"
+    assert (former.folder / "index.html").read_text("utf-8") == "former"
+
+
+def test_files_beside_folder_and_archive_stay(former: Packed, checkout: Path) -> None:
+    out = former.folder.parent
+    mine = ["letter.txt", f"{former.folder.name}/notes.txt", f".{former.folder.name}.packing/notes.txt"]
+    for name in mine:
+        (out / name).parent.mkdir(exist_ok=True)
+        (out / name).write_text("mine", "utf-8")
+    made = pack(checkout, out)
+    assert [name for name in mine if (out / name).read_text("utf-8") == "mine"] == mine
+    with zipfile.ZipFile(made.archive) as archive:
+        assert not [name for name in archive.namelist() if "notes" in name or "files.txt" in name]
 
 
 def test_a_folder_in_the_place_of_the_archive_is_refused(tmp_path: Path, packed: Packed) -> None:

@@ -5,6 +5,7 @@ import hashlib
 import io
 import json
 import os
+import platform
 import shutil
 import sys
 import time
@@ -17,7 +18,13 @@ import pytest
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.library import build_wheel, find_imported_names
-from build_scripts.runtime.release import Release, make_runtime
+from build_scripts.runtime.release import (
+    KEPT_RELEASES,
+    Release,
+    compute_inputs,
+    forget_old_releases,
+    make_runtime,
+)
 from tests.conftest import ROOT, MakeRelease
 
 MEGABYTE = 1_000_000
@@ -155,6 +162,51 @@ def test_second_make_takes_the_first_ones_result(
     assert make_release(sources, out, cache) == one
     assert time.perf_counter() - started < 2
     assert {path: path.stat().st_mtime_ns for path in one.folder.iterdir()} == before
+
+
+@pytest.mark.parametrize("where", ["out", "cache", "both"])
+@pytest.mark.parametrize("name", ["worker.js", "manifest.json", "library.bin"])
+def test_a_kept_file_that_was_changed_is_never_handed_out(
+    make_release: MakeRelease, runtime_release: Release, tmp_path: Path, where: str, name: str
+) -> None:
+    # What is kept for these calculators, in a place of its own.
+    (kept,) = (
+        path for path in (ROOT / ".cache" / "runtime-parts").iterdir() if holds(path, runtime_release.hash)
+    )
+    out, cache = tmp_path / "out", tmp_path / "cache"
+    shutil.copytree(kept, cache / kept.name)
+    shutil.copytree(kept, out / runtime_release.hash)
+    for folder in (out / runtime_release.hash, cache / kept.name):
+        if where == "both" or folder.is_relative_to(tmp_path / where):
+            data = (folder / name).read_bytes()
+            (folder / name).write_bytes(data[:-2] + b" " + data[-2:])
+    made = make_release(ROOT, out, cache)
+    assert made.folder == out / runtime_release.hash
+    for path in runtime_release.folder.iterdir():
+        assert (made.folder / path.name).read_bytes() == path.read_bytes(), path.name
+
+
+def holds(kept: Path, release: str) -> bool:
+    return (kept / "manifest.json").is_file() and read_manifest(Release("", kept))["release"] == release
+
+
+def test_a_patch_of_python_is_no_input_and_a_minor_version_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    inputs = []
+    for version in ((3, 13, 1), (3, 13, 99), (3, 14, 1)):
+        with monkeypatch.context() as other:
+            other.setattr(sys, "version_info", version)
+            other.setattr(platform, "python_version", lambda version=version: ".".join(map(str, version)))
+            inputs.append(compute_inputs(ROOT))
+    assert inputs[0] == inputs[1] != inputs[2]
+
+
+def test_folders_that_no_make_has_left_in_the_cache_are_not_forgotten(tmp_path: Path) -> None:
+    names = [f"runtime-{number:064x}" for number in range(KEPT_RELEASES + 1)]
+    for age, name in enumerate([*names, "runtime-notes"]):
+        (tmp_path / name).mkdir()
+        os.utime(tmp_path / name, (1_700_000_000 - age, 1_700_000_000 - age))
+    forget_old_releases(tmp_path)
+    assert sorted(path.name for path in tmp_path.iterdir()) == [*names[:KEPT_RELEASES], "runtime-notes"]
 
 
 def test_failed_make_leaves_nothing_half_made(

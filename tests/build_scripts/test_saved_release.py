@@ -16,6 +16,7 @@ from build_scripts.offline.saved_release import (
     write_service_worker,
 )
 from build_scripts.offline.web_manifest import shorten, write_web_manifest
+from build_scripts.output import LIST
 from build_scripts.site import build_site
 from tests.conftest import ROOT
 
@@ -63,6 +64,7 @@ def test_one_changed_article_changes_its_page_the_index_and_the_worker(built: tu
         "search/search_index.json",
         "service_worker.js",
         "release.json",
+        LIST,
     }
     assert read_list(built[0])["release"] != read_list(built[1])["release"]
 
@@ -79,7 +81,7 @@ def test_the_list_has_every_file_that_a_page_names(built: tuple[Path, Path]) -> 
     left_out = {
         name for name in files if name.removesuffix("index.html") not in listed and name != "index.html"
     }
-    unneeded = {"404.html", "release.json", "service_worker.js"}
+    unneeded = {"404.html", "release.json", "service_worker.js", LIST}
     assert {name for name in left_out if not name.endswith(".map") and "/lunr/" not in name} == unneeded
 
 

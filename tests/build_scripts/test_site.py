@@ -18,9 +18,10 @@ import pytest
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.generator import read_warning, write_pages
-from build_scripts.offline.saved_release import WORKER
-from build_scripts.output import check_place
+from build_scripts.offline.saved_release import WORKER, list_release
+from build_scripts.output import LIST, Place
 from build_scripts.site import Edition, Parts, build_site, finish_site, main
+from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 
 SETTINGS = """\
@@ -85,6 +86,7 @@ def put_old_site(handbook: Path) -> Path:
     (site / "gone").mkdir(parents=True)
     (site / "gone" / "index.html").write_text("old", "utf-8")
     (site / WORKER).write_text("old", "utf-8")
+    write_list(site)
     return site
 
 
@@ -412,7 +414,7 @@ def test_a_script_that_slipped_through_every_check_is_not_published(handbook: Pa
     site = put_old_site(handbook)
     stopped = r"^lead/index\.html: this page holds a script that is not the handbook's own: “<script>alert"
     with pytest.raises(BuildError, match=stopped):
-        build_site(site, Progress(), edition=Edition(finish, WORKER), root=handbook, cache=ROOT / ".cache")
+        build_site(site, Progress(), edition=Edition(finish), root=handbook, cache=ROOT / ".cache")
     assert (site / "gone" / "index.html").read_text("utf-8") == "old"
 
 
@@ -427,7 +429,7 @@ def test_a_placeholder_that_cannot_be_filled_is_not_published(handbook: Path) ->
         build_site(
             handbook.parent / "site",
             Progress(),
-            edition=Edition(finish, WORKER),
+            edition=Edition(finish),
             root=handbook,
             cache=ROOT / ".cache",
         )
@@ -462,15 +464,67 @@ def test_the_sources_are_never_replaced(handbook: Path, name: str) -> None:
     assert sorted(handbook.rglob("*")) == before
 
 
-def test_a_folder_of_somebodys_own_is_never_replaced(handbook: Path) -> None:
+@pytest.mark.parametrize("name", ["notes.txt", WORKER])
+def test_a_folder_of_somebodys_own_is_never_replaced(handbook: Path, name: str) -> None:
     mine = handbook.parent / "mine"
     mine.mkdir()
-    (mine / "notes.txt").write_text("mine", "utf-8")
+    (mine / name).write_text("mine", "utf-8")
+    (mine / "more.txt").write_text("mine", "utf-8")
     with pytest.raises(
-        BuildError, match="is not an earlier build of the handbook and would be replaced; move it"
+        BuildError,
+        match=r"is not an earlier build of the handbook and would be replaced: the list .*; move it",
     ):
         build_site(mine, Progress(), root=handbook, cache=ROOT / ".cache")
-    assert (mine / "notes.txt").read_text("utf-8") == "mine"
+    assert {path.name: path.read_text("utf-8") for path in mine.iterdir()} == {
+        name: "mine",
+        "more.txt": "mine",
+    }
+
+
+def test_a_checkout_of_the_published_branch_outlives_every_build(
+    handbook: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    site = handbook.parent / "site"
+    git = ["git", "-c", "user.name=a", "-c", "user.email=a@club.example", "-C", str(site)]
+    site.mkdir()
+    subprocess.run([*git, "init", "--quiet"], check=True)
+    (site / "CNAME").write_text("club.example\n", "utf-8")
+    build(handbook)
+    subprocess.run([*git, "add", "."], check=True)
+    subprocess.run([*git, "commit", "--quiet", "-m", "published"], check=True)
+    # A fresh clone knows of no cache, and builds of another machine have no other.
+    clone = handbook.parent / "clone"
+    subprocess.run(["git", "clone", "--quiet", str(site), str(clone)], check=True)
+    (handbook / "docs" / "index.md").write_text("# Home\n\nMended; see [the lead](lead.md).\n", "utf-8")
+    capsys.readouterr()
+    build_site(clone, Progress(), root=handbook, cache=ROOT / ".cache")
+    assert capsys.readouterr().err.endswith("Left as it was, because no build wrote it: CNAME\n")
+    changed = subprocess.run(
+        ["git", "-C", str(clone), "status", "--porcelain"], capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    assert " M index.html" in changed
+    assert not [line for line in changed if "CNAME" in line or line.startswith((" D", "??"))]
+
+
+def test_what_is_changed_in_a_site_reaches_no_other_build(handbook: Path) -> None:
+    site = build(handbook)
+    (worker,) = site.glob("runtime/*/worker.js")
+    published = worker.read_bytes()
+    for path in site.glob("runtime/*/*"):
+        assert path.stat().st_nlink == 1
+    with worker.open("ab") as file:
+        file.write(b"// changed by hand\n")
+    again = handbook.parent / "again"
+    build_site(again, Progress(), root=handbook, cache=ROOT / ".cache")
+    assert (again / worker.relative_to(site)).read_bytes() == published
+
+
+def test_the_list_of_the_builds_files_is_not_saved_by_readers(handbook: Path) -> None:
+    site = build(handbook)
+    assert LIST not in (site / WORKER).read_text("utf-8")
+    # A copy of a published site may be listed again.
+    assert LIST not in {file.url for file in list_release(site)}
+    assert (site / LIST).is_file()
 
 
 def test_a_file_is_never_replaced(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -488,8 +542,9 @@ def test_an_empty_folder_a_new_one_and_an_earlier_build_may_be_replaced(tmp_path
     (tmp_path / "empty").mkdir()
     (tmp_path / "built").mkdir()
     (tmp_path / "built" / WORKER).write_text("x", "utf-8")
+    write_list(tmp_path / "built")
     for name in ("empty", "new", "built"):
-        check_place(tmp_path / name, WORKER, ROOT, "--site")
+        Place(tmp_path / name, LIST, (tmp_path / name,), "--site").check(ROOT)
 
 
 def test_a_place_where_nothing_can_be_written_is_told(capsys: pytest.CaptureFixture[str]) -> None:
@@ -517,6 +572,7 @@ def test_an_interrupted_build_says_so_and_leaves_what_was_there(tmp_path: Path) 
     site = tmp_path / "site"
     site.mkdir()
     (site / WORKER).write_text("old", "utf-8")
+    write_list(site)
     with start_build(site) as process:
         assert process.stderr is not None
         for line in process.stderr:
