@@ -40,7 +40,7 @@ _OMITTED = re.compile(
     r"The following pages exist in the docs directory, but are not.*?:\n(?P<list>.*)", re.DOTALL
 )
 _LISTED = re.compile(r"^  - (.*)$", re.MULTILINE)
-_SHADOWED = re.compile(r"Excluding '(?P<file>.*)' from the site because it conflicts with '(?P<other>.*)'\.")
+_STUMBLED = re.compile(r"Error reading page '(?P<file>.*?)': ?(?P<fault>.*)", re.DOTALL)
 _NAVIGATION = re.compile(
     r"(?:A reference|An absolute path) to '(?P<link>.*)' is included in the 'nav'.*", re.DOTALL
 )
@@ -103,7 +103,8 @@ def write_pages(
         # Whatever an article makes it stumble over, its author gets a sentence.
         except Exception as error:
             if not problems:
-                said = "\n".join(heard) or f"{SETTINGS}: the site generator failed: {error}"
+                told = [str(problem) for warning in heard for problem in read_warning(root, warning)]
+                said = "\n".join(told) or f"{SETTINGS}: the site generator failed: {error}"
                 raise BuildError(said) from error
         finally:
             config.plugins.on_shutdown()
@@ -138,11 +139,12 @@ def read_warning(root: Path, warning: str) -> Iterator[Problem]:
                 f"this page is not in the navigation; add the line “- {page}” to nav: in {SETTINGS}, beside "
                 "the pages of its subject",
             )
-    elif found := _SHADOWED.fullmatch(warning):
+    elif found := _STUMBLED.fullmatch(warning):
         yield Problem(
             f"docs/{found['file']}",
             1,
-            f"this page would have the same address as {found['other']}; give it another name",
+            f"this article cannot be made into a page ({found['fault']}); take out parts of it, beginning "
+            "with what was written last, until the build goes through",
         )
     elif found := _NAVIGATION.fullmatch(warning):
         yield Problem(

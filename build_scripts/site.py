@@ -15,7 +15,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from build_scripts.authoring.articles import compute_articles, find_embeddings
+from build_scripts.authoring.articles import check_articles, compute_articles, find_embeddings, may_be_built
 from build_scripts.authoring.computing import BLOCK_LIMIT, compute_within, describe_end
 from build_scripts.authoring.fence import Embedding, PlaceholderError, fill_placeholders
 from build_scripts.authoring.kept_blocks import read_kept_blocks
@@ -29,6 +29,7 @@ from build_scripts.offline.saved_release import write_retired_worker, write_serv
 from build_scripts.output import LIST, Place, describe_others, open_scratch
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
 from build_scripts.release.pages import Pages, open_pages
+from build_scripts.release.pictures import clean_pictures
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.release import Release, make_runtime
@@ -136,14 +137,19 @@ def build_folder(
     Raises BuildError for anything an author or a publisher has to mend.
     """
     settings = {**edition.settings, **({"site_url": address} if address else {})}
+    docs = root / "docs"
     kept = read_kept_blocks(cache, root / "calculators")
+    if not may_be_built(docs):
+        raise BuildError("\n".join(map(str, check_articles(docs, root, kept.blocks))))
     # The results are computed beside the generator, which leaves places for them.
     with compute_beside(root, kept.blocks) as computed:
         runtime = prepare_runtime(progress, root=root, cache=cache)
         with progress.show_step("writing the pages"):
             written: Written | BuildError
+            refused: Mapping[str, str] = {}
             try:
                 written = write_pages(root, folder, runtime.hash, settings, edition.scripts, cache)
+                refused = clean_pictures(folder, cache / "pictures")
             except BuildError as error:
                 written = error
             problems, blocks = computed()
@@ -151,7 +157,10 @@ def build_folder(
     if isinstance(written, BuildError) and not problems:
         raise written
     if isinstance(written, Written):
-        problems = sorted({*problems, *written.problems})
+        told = {problem.file for problem in problems}
+        pictures = {Problem(f"docs/{name}", 1, words) for name, words in refused.items()}
+        pictures = {problem for problem in pictures if problem.file not in told}
+        problems = sorted({*problems, *written.problems, *pictures})
     if isinstance(written, BuildError) or problems:
         raise BuildError("\n".join(map(str, problems)))
     kept.replace(blocks)

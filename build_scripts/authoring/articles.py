@@ -7,13 +7,13 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from build_scripts.authoring.fence import LANGUAGE, Embedding, Fence, FenceError, find_fences, read_fence
-from build_scripts.authoring.files import ARTICLE, check_file, list_files
+from build_scripts.authoring.files import ARTICLE, check_file, find_collisions, list_files
 from build_scripts.authoring.front_matter import check_front_matter, split_front_matter
 from build_scripts.authoring.problems import Problem
 from build_scripts.authoring.prose import blank_code, check_prose
+from build_scripts.authoring.shape import can_read_fence, check_shape
 from build_scripts.authoring.signs import find_unwanted_sign
 
-_FENCE_WORDS = re.compile(r"\.?[\w.+#-]*\s*(\{[^{}]*\})?(\s*[A-Za-z]\w*=(\"[^\"]*\"|'[^']*'))*")
 _FIRST_WORD = re.compile(r"[\w-]+")
 _HELD_FENCE = re.compile(
     r"(?P<before>[ \t]*(?:(?:[-*+:]|\d+[.)])[ \t]+|>[ \t]*)+)(?P<fence>(?:`{3,}|~{3,})\s*(?P<info>[^`]*))"
@@ -21,6 +21,8 @@ _HELD_FENCE = re.compile(
 _TAG = re.compile(r"<[A-Za-z!?/]")
 _HOLDER = "calculator-{}-stands-here"
 _SIMILAR = 0.75
+# All fences are read anew after each.
+_MOST_HELD = 20
 # The generator publishes nothing from it and says nothing about it.
 _LEFT_OUT = "templates"
 _REFUSE_LEFT_OUT = f"a folder “{_LEFT_OUT}” is left out of the handbook; give it another name"
@@ -31,7 +33,9 @@ def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) 
 
     Embeddings that are `known` have been computed before and are not computed again.
     """
-    problems: list[Problem] = []
+    problems = [
+        Problem(path.relative_to(root).as_posix(), 1, words) for path, words in find_collisions(folder)
+    ]
     for path in list_files(folder):
         name = path.relative_to(root).as_posix()
         left_out = path == folder / _LEFT_OUT
@@ -48,6 +52,16 @@ def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) 
             continue
         problems += [Problem(name, line, words) for line, words in check_article(text, known)]
     return sorted(problems)
+
+
+def may_be_built(folder: Path) -> bool:
+    """Whether all files below `folder` have places of their own, and articles a shape that Markdown reads.
+
+    Otherwise the generator would stop without a word on where, write one file over another, or never end.
+    """
+    return not any(find_collisions(folder)) and not any(
+        check_shape(lines, find_prose(lines, find_fences(lines))) for _, lines in _read_articles(folder)
+    )
 
 
 def compute_articles(
@@ -78,14 +92,18 @@ def find_place(folder: Path, root: Path, wanted: Embedding) -> tuple[str, int]:
 
 
 def _list_embeddings(folder: Path) -> Iterator[tuple[Embedding, Path, int]]:
-    for path in list_files(folder):
-        if path.suffix != ARTICLE or not path.is_file():
-            continue
-        for fence in find_fences(split_lines(path.read_text("utf-8-sig", "replace"))):
+    for path, lines in _read_articles(folder):
+        for fence in find_fences(lines):
             if fence.is_calculator:
                 # What is wrong with it is for the check to say, with its place.
                 with suppress(FenceError):
                     yield read_fence(fence, compute=False), path, fence.first + 1
+
+
+def _read_articles(folder: Path) -> Iterator[tuple[Path, list[str]]]:
+    for path in list_files(folder):
+        if path.suffix == ARTICLE and path.is_file():
+            yield path, split_lines(path.read_text("utf-8-sig", "replace"))
 
 
 def split_lines(text: str) -> list[str]:
@@ -112,6 +130,10 @@ def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[in
     lines = split_lines(text)
     held, fences = _free_held_fences(lines)
     problems += held.items()
+    prose = find_prose(lines, fences)
+    if unfit := check_shape(lines, prose):
+        # What else is wrong would take too long to find.
+        return sorted({*problems, *unfit})
     calculators: list[Fence] = []
     anchors: dict[str, int] = {}
     for fence in fences:
@@ -136,7 +158,6 @@ def check_article(text: str, known: Collection[Embedding] = ()) -> list[tuple[in
                 )
             )
         anchors[embedding.anchor] = fence.first + 1
-    prose = find_prose(lines, fences)
     problems += check_prose(prose, anchors)
     if calculators and _TAG.search(prose):
         problems += _find_swallowed(prose.split("\n"), calculators)
@@ -166,6 +187,8 @@ def _free_held_fences(lines: list[str]) -> tuple[dict[int, str], list[Fence]]:
             held[number + 1] = (
                 "a fence cannot begin on the line of a list's mark; give it a line of its own, four spaces in"
             )
+            if len(held) == _MOST_HELD:
+                break
         elif _is_like(found["info"], LANGUAGE):
             held[number + 1] = "a calculator fence cannot stand in a quotation; move it out of the “>” lines"
     return held, fences
@@ -185,7 +208,7 @@ def _check_code_fence(fence: Fence, lines: Sequence[str]) -> str:
     # A fence that Markdown would read otherwise than this check would hide what stands in it.
     if not fence.closed:
         return "this fence is never closed; end it with the same marks on a line"
-    if not _FENCE_WORDS.fullmatch(fence.info):
+    if not can_read_fence(fence.info):
         return f"“{fence.info}” after the marks is not read; write one language name, or nothing"
     indent = _measure_indent(fence.indent)
     if any(line.strip() and _measure_indent(line) < indent for line in lines[fence.first : fence.last + 1]):

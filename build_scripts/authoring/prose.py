@@ -16,7 +16,11 @@ from build_scripts.authoring.allowed_html import (
 
 _CODE_SPAN = re.compile(r"(?<![\\`])(`+)(?!`)(?:(?!\n[ \t>]*\n).)+?(?<!`)\1(?!`)", re.DOTALL)
 _COMMENT = re.compile(r"<!--(?!-?>)(?:(?!--|\n[ \t>]*\n).)*-->", re.DOTALL)
-_ATTRIBUTE_LIST = re.compile(r"\{:?[ ]*(?P<body>(?:\"[^\"\n]*\"|'[^'\n]*'|[^{}\n])*)\}")
+# With and without regard to quotation marks, which may hold a brace or be only signs.
+_ATTRIBUTE_LISTS = (
+    re.compile(r"\{:?[ ]*(?P<body>[^{}\n]*)\}"),
+    re.compile(r"\{:?[ ]*(?P<body>(?>\"[^\"\n]*\"|'[^'\n]*'|[^{}\n\"'])*+)\}"),
+)
 # Markdown reads braces as attributes behind an element, on a line of their own, and at the end of a heading,
 # a cell or a term; anywhere else they are words.
 _BEHIND_ELEMENT = tuple(")]*_`>~")
@@ -29,7 +33,7 @@ _SHORT_ATTRIBUTE = re.compile(r"(?:^|(?<=\s))(?P<mark>[.#])(?P<name>[^\s.#=]+)")
 _IMAGE = re.compile(r"!(?:(?<!\\!)|(?<=\\\\!))\[(?:[^\[\]]|\[[^\[\]]*\])*\]\(\s*<?\s*(?P<address>[^\s)>]+)")
 _LINK = re.compile(r"\]\(\s*<?\s*(?P<address>[^\s)>]+)")
 _DEFINITION = re.compile(
-    r"^[ \t>]*(?:(?:[-*+:]|\d+[.)])[ \t][ \t>]*)*\[(?P<name>[^\]^]+)\]:\s*<?(?P<address>[^\s>]+)",
+    r"^[ \t>]*(?:(?:[-*+:]|\d+[.)])[ \t][ \t>]*)*\[(?P<name>[^\[\]]*)\]:\s*<?(?P<address>[^\s>]+)",
     re.MULTILINE,
 )
 _BRACKETED_ADDRESS = re.compile(r"<(?:https?://|mailto:)[^\s<>\"']+>|<[\w.+-]+@[\w.-]+>")
@@ -67,6 +71,11 @@ def blank_code(prose: str) -> str:
     return "".join(a if a == b else c for a, b, c in zip(by_paragraph, by_line, prose, strict=True))
 
 
+def blank_comments(prose: str) -> str:
+    """Return `prose` with spaces for its comments."""
+    return _COMMENT.sub(_blank, prose)
+
+
 def _blank_span(found: re.Match[str]) -> str:
     # Its end stays: attributes may follow it.
     return f"{_blank(found)[:-1]}`"
@@ -79,7 +88,7 @@ def _blank(found: re.Match[str]) -> str:
 def _check_html(prose: str, anchors: Mapping[str, int]) -> list[tuple[int, str]]:
     reader = _TagReader(anchors)
     # Comments come to nothing, and Markdown's addresses in angle brackets are links, not tags.
-    prose = _BRACKETED_ADDRESS.sub(_blank, _COMMENT.sub(_blank, prose))
+    prose = _BRACKETED_ADDRESS.sub(_blank, blank_comments(prose))
     problems = [
         (
             count_line(prose, found.start()),
@@ -148,22 +157,25 @@ class _TagReader(HTMLParser):
 
 def _check_addresses(prose: str) -> Iterable[tuple[int, str]]:
     definitions: dict[str, list[str]] = {}
+    found: list[tuple[int, str]] = []
     for match in _DEFINITION.finditer(prose):
         definitions.setdefault(_read_name(match["name"]), []).append(match["address"])
-        if problem := check_link(match["address"]):
-            yield count_line(prose, match.start("address")), problem
+        found.append((match.start("address"), _check_written_link(match["address"])))
     images = {match.start("address") for match in _IMAGE.finditer(prose)}
     for match in _LINK.finditer(prose):
-        line, address = count_line(prose, match.start("address")), match["address"]
-        if match.start("address") in images:
-            if problem := check_picture(address):
-                yield line, problem
-        elif problem := check_link(address):
-            yield line, problem
+        check = check_picture if match.start("address") in images else _check_written_link
+        found.append((match.start("address"), check(match["address"])))
     for match in _IMAGE_REFERENCE.finditer(prose):
         for address in definitions.get(_read_name(match["name"] or match["text"]), []):
-            if problem := check_picture(address):
-                yield count_line(prose, match.start("text")), problem
+            found.append((match.start("text"), check_picture(address)))
+    return [(count_line(prose, place), problem) for place, problem in found if problem]
+
+
+def _check_written_link(address: str) -> str:
+    # What stands between backticks is blank here but for the last of them.
+    if "`" in address:
+        return "a link's address stands between round brackets as it is, without backticks; remove them"
+    return check_link(address)
 
 
 def _read_name(name: str) -> str:
@@ -175,7 +187,7 @@ def _check_attribute_lists(prose: str, anchors: Mapping[str, int]) -> Iterable[t
         return
     lines = [*prose.split("\n"), ""]
     for number, line in enumerate(lines[:-1]):
-        for match in _ATTRIBUTE_LIST.finditer(line):
+        for match in (match for pattern in _ATTRIBUTE_LISTS for match in pattern.finditer(line)):
             if _is_attribute_list(line, match, lines[number + 1]):
                 yield from ((number + 1, words) for words in _check_attribute_list(match["body"], anchors))
 

@@ -10,16 +10,23 @@ import os
 import re
 import time
 from collections.abc import Iterator
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 import markdown
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from mkdocs.structure.files import File
 from mkdocs.utils.meta import get_data
 
 from build_scripts.authoring.allowed_html import clean_page, find_reserved, find_scheme, is_own_address
 from build_scripts.authoring.articles import check_article, check_articles
+from build_scripts.authoring.files import (
+    OWN_NAMES,
+    find_collisions,
+    find_portable_place,
+    find_served_place,
+)
 from build_scripts.authoring.front_matter import KEYS, split_front_matter
 from tests.calculators.sample import register_sample
 
@@ -239,6 +246,10 @@ def test_ordinary_articles_pass(text: str) -> None:
             "a link may not begin with “ftp:”; allowed: http, https, mailto, tel and pages",
         ),
         ("```\n<b>\n```\n\n![x](//evil.example)", 5, "the picture “//evil.example” comes from another place"),
+        ("[^a]: javascript:alert(1)\n\n[^a]", 1, "a link may not begin with “javascript:”"),
+        ("a\n\n[x](`javascript:alert(1)`)", 3, "stands between round brackets as it is, without backticks"),
+        ("[x]: `a.md`\n\n[x]", 1, "stands between round brackets as it is, without backticks"),
+        ("# Head {title='a} {onclick=x}", 1, "“onclick” may not be set in braces"),
         ("a\n```\nb", 2, "this fence is never closed; end it with the same marks on a line"),
         ("``` one two\nb\n```", 1, "“one two” after the marks is not read; write one language name"),
         ("  ```\nb\n  ```", 1, "lines of this fence stand further left than its first line"),
@@ -452,6 +463,27 @@ def test_all_files_are_checked_and_named(tmp_path: Path) -> None:
         ("<img src=x onerror=alert(1)>.md", b"x", "this name becomes an address"),
         ("a&quot;b.md", b"x", "this name becomes an address"),
         ("-a.md", b"x", "this name becomes an address"),
+        ("con.md", b"x", "Windows can have no file of this name"),
+        ("Aux.tail.md", b"x", "Windows can have no file of this name"),
+        ("COM1.png", PNG, "Windows can have no file of this name"),
+        ("a.html.md", b"x", "“.html” is how pages end; give it another, without it"),
+        ("tail.HTML.csv", b"x", "“.html” is how pages end"),
+        (
+            "a.heic",
+            b"\x00\x00\x00\x20ftypheic",
+            "browsers cannot show a picture of this kind; save it as .jpg",
+        ),
+        ("a.TIFF", b"II*\x00", "browsers cannot show a picture of this kind"),
+        ("a.dng", b"II*\x00", "browsers cannot show a picture of this kind"),
+        ("a.svg", b"<svg/>", "save the drawing as .png, because an .svg may hold scripts"),
+        (
+            "a.jpg",
+            b"\x00\x00\x00\x20ftypheic",
+            "but a HEIC picture, which browsers cannot show; save it as .jpg",
+        ),
+        ("b.jpg", b"MM\x00*", "but a TIFF picture, which browsers cannot show"),
+        ("c.png", b"8BPS", "but a Photoshop picture, which browsers cannot show"),
+        ("d.png", b"\xff\x0a", "but a JPEG XL picture, which browsers cannot show"),
     ],
 )
 def test_a_file_that_may_not_be_there_is_told_why(tmp_path: Path, name: str, data: bytes, words: str) -> None:
@@ -475,6 +507,54 @@ def test_files_that_are_what_they_say_pass(tmp_path: Path) -> None:
     ):
         (tmp_path / name).write_bytes(data)
     assert check_articles(tmp_path, tmp_path) == []
+
+
+@pytest.mark.parametrize("name", ["console.md", "a.b.png", "nullity.csv", "v1.2-notes.md", "html.md"])
+def test_a_name_that_only_looks_odd_passes(tmp_path: Path, name: str) -> None:
+    (tmp_path / name).write_bytes(PNG if name.endswith(".png") else b"x")
+    assert check_articles(tmp_path, tmp_path) == []
+
+
+@pytest.mark.parametrize(
+    ("names", "told"),
+    [
+        (["a.md", "a/index.md"], {"a.md": "a/index.md"}),
+        (["a/README.md", "a/index.md"], {"a/README.md": "a/index.md"}),
+        (["A.md", "a.md"], {"a.md": "A.md"}),
+        (["\u00c4.md", "\u00e4.md"], {"\u00e4.md": "\u00c4.md"}),
+        (["Sound/a.md", "sound/b.md"], {"sound/b.md": "Sound/"}),
+        (["Sound.md", "sound/b.md"], {"sound/b.md": "Sound/"}),
+        (["photo.png", "photo.png.md"], {"photo.png.md": "photo.png"}),
+        (["a/index.md", "a/b.md", "b.md", "a.png", "README.md"], {}),
+        (["index.md", "readme.md"], {}),
+    ],
+)
+def test_two_files_with_one_address_are_told(tmp_path: Path, names: list[str], told: dict[str, str]) -> None:
+    for name in names:
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_bytes(b"")
+    assert {path.relative_to(tmp_path).as_posix(): words for path, words in find_collisions(tmp_path)} == {
+        name: f"this page would have the same address as {other}; give it another name"
+        for name, other in told.items()
+    }
+
+
+@pytest.mark.parametrize("own", sorted(OWN_NAMES))
+def test_a_place_of_the_handbooks_own_is_refused(tmp_path: Path, own: str) -> None:
+    (tmp_path / own.upper()).mkdir()
+    (tmp_path / own.upper() / "a.png").write_bytes(b"")
+    (tmp_path / "deep" / own).mkdir(parents=True)
+    (tmp_path / f"{own.removesuffix('.html')}.md").write_bytes(b"")
+    assert {path.relative_to(tmp_path).as_posix() for path, words in find_collisions(tmp_path)} == {
+        own.upper(),
+        f"{own.removesuffix('.html')}.md",
+    }
+
+
+@pytest.mark.parametrize("path", ["a.md", "index.md", "README.md", "b/a.md", "b/index.md", "a.b.md", "a.png"])
+def test_places_are_those_that_the_generator_gives(path: str) -> None:
+    for served, find_place in ((True, find_served_place), (False, find_portable_place)):
+        assert str(find_place(PurePosixPath(path))) == File(path, "docs", "site", served).dest_uri
 
 
 def test_links_to_other_places_are_refused_wherever_they_lead(tmp_path: Path) -> None:

@@ -14,13 +14,16 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from PIL import ExifTags, Image
 
+from build_scripts.authoring.files import OWN_NAMES
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.generator import read_warning, write_pages
 from build_scripts.offline.saved_release import WORKER, list_release
 from build_scripts.output import LIST, Place
-from build_scripts.site import Edition, Parts, build_site, finish_site, main
+from build_scripts.portable.edition import PORTABLE
+from build_scripts.site import SERVED, Edition, Parts, build_site, finish_site, main
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 
@@ -284,6 +287,80 @@ def test_two_pages_with_one_address_are_told(handbook: Path) -> None:
     assert str(caught.value) == (
         "docs/README.md:1: this page would have the same address as index.md; give it another name"
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("# A\n\n" + "[" * 8_000, "docs/lead.md:3: brackets (“[”) stand open here more than 20 deep"),
+        (
+            "# A\n\n" + "- " * 4_000 + "x",
+            "docs/lead.md:3: lists, quotations or notes stand more than 20 deep",
+        ),
+    ],
+)
+def test_what_markdown_cannot_read_in_time_stops_the_build_at_once(
+    handbook: Path, text: str, words: str
+) -> None:
+    (handbook / "docs" / "lead.md").write_text(text, "utf-8")
+    began = time.process_time()
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    assert str(caught.value).startswith(words)
+    assert time.process_time() - began < 5
+
+
+def test_an_article_that_markdown_stumbles_over_is_named(handbook: Path) -> None:
+    (problem,) = read_warning(handbook, "Error reading page 'sound/a.md': maximum recursion depth exceeded")
+    assert str(problem).startswith(
+        "docs/sound/a.md:1: this article cannot be made into a page (maximum recursion depth exceeded); take"
+    )
+
+
+@pytest.mark.parametrize("edition", [SERVED, PORTABLE], ids=["served", "portable"])
+def test_the_places_of_the_handbooks_own_are_all_known(handbook: Path, edition: Edition) -> None:
+    site = handbook.parent / "site"
+    build_site(site, Progress(), root=handbook, cache=ROOT / ".cache", edition=edition)
+    own = {path.name for path in site.iterdir()} - {"index.html", "lead", "lead.html"}
+    assert own
+    assert own <= OWN_NAMES
+
+
+@pytest.mark.parametrize("edition", [SERVED, PORTABLE], ids=["served", "portable"])
+def test_published_pictures_do_not_say_where_they_were_taken(
+    handbook: Path, tmp_path: Path, edition: Edition
+) -> None:
+    taken = handbook / "docs" / "bench.jpg"
+    exif = Image.Exif()
+    exif[ExifTags.Base.Orientation] = 6
+    exif[ExifTags.Base.Make] = "SECRET-BENCH-7"
+    exif.get_ifd(ExifTags.IFD.GPSInfo).update({1: "N", 2: (51.0, 30.0, 12.5)})
+    Image.new("RGB", (30, 20), "red").save(taken, exif=exif)
+    before = taken.read_bytes()
+    article = handbook / "docs" / "lead.md"
+    article.write_text(f"{LEAD}\n![The bench](bench.jpg)\n", "utf-8")
+    site = handbook.parent / "site"
+    build_site(site, Progress(), root=handbook, cache=ROOT / ".cache", edition=edition)
+    published = site / "bench.jpg"
+    assert b"SECRET" not in published.read_bytes()
+    assert b"Exif" not in published.read_bytes()
+    with Image.open(published) as picture:
+        assert picture.size == (20, 30)
+        assert picture.getexif().get_ifd(ExifTags.IFD.GPSInfo) == {}
+    assert taken.read_bytes() == before
+
+
+def test_a_damaged_picture_stops_the_build_with_its_name(handbook: Path) -> None:
+    site = put_old_site(handbook)
+    (handbook / "docs" / "bench.png").write_bytes(b"\x89PNG\r\n\x1a\n")
+    (handbook / "docs" / "table.png").write_bytes(b"no picture")
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    told = str(caught.value).splitlines()
+    assert [line.split(": ")[0] for line in told] == ["docs/bench.png:1", "docs/table.png:1"]
+    assert "this picture is damaged or cut off; save it anew, or send it again" in told[0]
+    assert "this is not what a file ending in .png holds" in told[1]
+    assert (site / "gone" / "index.html").read_text("utf-8") == "old"
 
 
 def test_a_warning_of_the_generator_that_nobody_knows_is_passed_on(handbook: Path) -> None:
