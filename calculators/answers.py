@@ -30,24 +30,24 @@ def answer(question: str) -> str:
     asked = json.loads(question)
     calculator = find_calculator(asked["calculator"])
     fields: dict[str, str] = asked["fields"]
+    system: System = "imperial" if asked.get("units") == "imperial" else "metric"
+    reply: dict[str, object] = {"ok": True}
     try:
         result = _compute(calculator, tuple(fields.items()))
+        match asked["form"]:
+            case "json":
+                reply["result"] = render_json(calculator, fields, result)
+            case "text":
+                reply["result"] = render_text(calculator, fields, result, system)
+            case _:
+                reply["result"] = render_parts(calculator, result, system, asked.get("closed"))
+                reply["brief"] = render_brief(calculator, result, system)
     except InputErrors as refused:
         errors = [
             {"field": error.field, "label": error.label, "given": error.given, "text": error.problem}
             for error in refused.errors
         ]
         return json.dumps({"ok": False, "errors": errors})
-    system: System = "imperial" if asked.get("units") == "imperial" else "metric"
-    reply: dict[str, object] = {"ok": True}
-    match asked["form"]:
-        case "json":
-            reply["result"] = render_json(calculator, fields, result)
-        case "text":
-            reply["result"] = render_text(calculator, fields, result, system)
-        case _:
-            reply["result"] = render_parts(calculator, result, system, asked.get("closed"))
-            reply["brief"] = render_brief(calculator, result, system)
     return json.dumps(reply, allow_nan=False)
 
 

@@ -95,7 +95,7 @@ INPUTS: tuple[Input, ...] = (
     ),
     QuantityInput(
         name="segment_resistance", label="Resistance from LED to LED", default="5 mΩ", kind="resistance",
-        unit="Ω", lowest=0.0, above=True, highest=10.0, usual=(0.0002, 0.05), optional=True,
+        unit="Ω", lowest=1e-6, highest=10.0, usual=(0.0002, 0.05), optional=True,
         help="Out and back together. No maker prints it: measure it as the page says.",
     ),
     ChoiceInput(
@@ -110,8 +110,8 @@ INPUTS: tuple[Input, ...] = (
         ),
     ),
     QuantityInput(
-        name="channel_current", label="Current per channel", kind="current", unit="mA", lowest=0.0,
-        above=True, highest=2.0, usual=(0.002, 0.06), optional=True, section=_DETAILS,
+        name="channel_current", label="Current per channel", kind="current", unit="mA", lowest=1e-6,
+        highest=2.0, usual=(0.002, 0.06), optional=True, section=_DETAILS,
         help="Empty: the type's own figure.",
     ),
     WholeInput(
@@ -166,7 +166,7 @@ INPUTS: tuple[Input, ...] = (
     ),
     QuantityInput(
         name="strip_resistance", label="Strip's resistance per metre", kind="resistance per length",
-        unit="Ω/m", lowest=0.0, above=True, highest=100.0, optional=True, section=_COPPER,
+        unit="Ω/m", lowest=1e-4, highest=100.0, optional=True, section=_COPPER,
         help="Out and back together. When given, it replaces the resistance from LED to LED.",
     ),
     QuantityInput(

@@ -65,6 +65,8 @@ from calculators.vocabulary.showing import Figure, say, write_quantity
 from calculators.vocabulary.units import System
 
 REFERENCES = ("1 W", "2.83 V")
+NARROWEST_BAND = 1.01
+"""A band's end over its beginning, at least; a curve over less than that cannot be drawn."""
 
 
 def _read_rating(text: str) -> float:
@@ -399,8 +401,8 @@ def compute(
     All values in SI units. Raises InputError for small-signal parameters that are incomplete, belong to
     no speaker, or come with an empty band.
     """
-    if band_high <= band_low:
-        raise InputError("band_high", "the band ends below where it begins; give a higher frequency")
+    if band_high < NARROWEST_BAND * band_low:
+        raise InputError("band_high", "the band ends below or right where it begins; give a higher frequency")
     drivers = _assign_drivers(network, _make_driver(re, le, fs, qms, qes), driver_of, other_drivers)
     lead = find_wire_resistance(2 * lead_length, lead_gauge.area)
     loop = Loop(supply, bridge_tied, on_resistance, lead, contacts * contact_resistance)

@@ -53,7 +53,7 @@ from calculators.vocabulary.showing import Figure, say
 INPUTS = (
     QuantityInput(
         name="current", label="Current", kind="current", unit="A", default="6.5 A",
-        lowest=0, above=True, highest=400, usual=(0.01, 60),
+        lowest=1e-6, highest=400, usual=(0.01, 60),
         help="What flows for hours; for a converter, with the battery nearly empty.",
     ),
     QuantityInput(
@@ -107,11 +107,11 @@ INPUTS = (
         help="For contacts side by side, divide by their number.",
     ),
     QuantityInput(
-        name="fuse", label="Fuse", kind="current", unit="A", optional=True, lowest=0, above=True,
+        name="fuse", label="Fuse", kind="current", unit="A", optional=True, lowest=1e-3,
         highest=500, section="Fuse and peaks", help="The one at the source end. Empty: one is proposed.",
     ),
     QuantityInput(
-        name="peak", label="Peak current", kind="current", unit="A", optional=True, lowest=0, above=True,
+        name="peak", label="Peak current", kind="current", unit="A", optional=True, lowest=1e-6,
         highest=1000, section="Fuse and peaks", help="Returns again and again. Empty: no peaks.",
     ),
     QuantityInput(

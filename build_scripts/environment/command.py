@@ -22,6 +22,7 @@ CHECKS = (
     ("format", "ruff", "format", "--check", "--quiet", "."),
     ("lint", "ruff", "check", "--quiet", "."),
     ("types", "mypy", "--no-error-summary"),
+    ("fuzz", "build_scripts.fuzz", "--seconds", "60"),
     ("site", "build_scripts.site", "build", "--site", os.path.join(".cache", "tested-site")),
 )
 TESTS = ("tests", "pytest")
@@ -77,6 +78,8 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
         engines = given.verb == "measure"
         needs = Needs("test", node=True, browser=True, engines=engines)
         module = [f"build_scripts.{given.verb}"]
+    elif given.verb == "fuzz":
+        needs, module = Needs("test"), ["build_scripts.fuzz"]
     elif given.verb == "pack":
         needs, module, rest = Needs("site", node=True), ["build_scripts.portable"], own
     else:

@@ -59,15 +59,21 @@ def make_parser() -> argparse.ArgumentParser:
     pack.add_argument("--out", type=Path, metavar="FOLDER", help="put both there (default: portable)")
     verbs.add_parser(
         "test",
-        help="run every check: format, lint, types, a strict build of the site, tests",
-        description="Run every check: format, lint, types, a strict build of the site, tests. "
-        "What follows -- is given to pytest, and then only the tests are run: "
+        help="run every check: format, lint, types, a minute of fuzz, a strict build of the site, tests",
+        description="Run every check: format, lint, types, a minute of fuzz, a strict build of the site, "
+        "tests. What follows -- is given to pytest, and then only the tests are run: "
         "test -- tests/calculators -k wire",
     )
     verbs.add_parser(
         "compute",
         help="compute in the terminal: compute SLUG name=value ... [--json]",
         add_help=False,
+    )
+    verbs.add_parser(
+        "fuzz",
+        help="try hostile inputs on all cores for a time; print what they broke as tests",
+        description="Try hostile inputs on all cores for a time and print what they broke as tests, ready to "
+        "be pasted. --seconds says for how long (60), --cores on how many, --seed repeats a run.",
     )
     verbs.add_parser(
         "measure",

@@ -13,7 +13,7 @@ from typing import Literal
 
 from calculators.tables import read_rows
 from calculators.vocabulary.errors import NotationError
-from calculators.vocabulary.quantity import check_characters, read_quantity
+from calculators.vocabulary.quantity import check_characters, read_number, read_quantity
 
 type Kind = Literal["supply", "ground", "data", "clock", "speaker", "unused"]
 type Pairs = tuple[tuple[int, int], ...]
@@ -129,7 +129,8 @@ def _read_bare_role(cleaned: str) -> Role:
         return known
     supply = _SUPPLY.fullmatch(word)
     if supply is not None:
-        volts = float(supply["volts"] or f"{supply['whole']}.{supply['part']}")
+        whole, part = supply["whole"], supply["part"]
+        volts = float(f"{whole}.{part}") if whole else read_number(supply["volts"])
         if not 1 <= volts <= HIGHEST_SUPPLY:
             raise NotationError(f"“{cleaned}”: a supply here lies between 1 V and {HIGHEST_SUPPLY:g} V")
         return Role(f"+{volts:g}V", "supply", voltage=volts)

@@ -24,6 +24,12 @@ _WHOLE_AND_MORE = re.compile(r"(?P<digits>\d{1,3}(?: \d{3})+|\d+) *(?:[A-Za-z][A
 _BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
 """A text that is read as a number in the field's own unit."""
 
+ENDLESS = "with this figure the sums do not end in a number; give one that is more usual"
+"""What is said where limits and checks of a calculator have let through what it cannot compute."""
+
+_DUST = 1e-12
+"""Share by which a figure may differ from a limit through rounding alone."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Input:
@@ -84,6 +90,10 @@ class QuantityInput(Input):
     def read_value(self, text: str) -> float:
         """Return the value in the coherent SI unit; raises NotationError."""
         value = read_quantity(text, self.kind, self.unit)
+        # 200 m in feet and 100 mA in microamperes are the limit itself, whatever converting them has left.
+        for limit in (self.lowest, self.highest):
+            if math.isfinite(limit) and abs(value - limit) <= _DUST * abs(limit):
+                value = limit
         if value < self.lowest or value > self.highest or (self.above and value == self.lowest):
             raise NotationError(
                 f"“{text.strip()}” is outside what can be computed; allowed: {self.describe_allowed()}"
@@ -319,14 +329,39 @@ class Calculator:
         return values
 
     def run(self, texts: Mapping[str, str]) -> Result:
-        """Read the texts and compute; raises InputErrors for anything the reader has to mend."""
+        """Read the texts and compute; raises InputErrors for anything the reader has to mend.
+
+        So do the result's late tables and pictures, when they are looked at.
+        """
         values = self.read(texts)
-        try:
-            result: Result = self.compute(**values)
-        except InputError as error:
-            item = self.fields[error.field]
-            raise InputErrors([item.refuse(texts.get(item.name, item.default), error.problem)]) from None
-        return result.with_notes(self._find_unusual(values))
+
+        def guard[**P, T](work: Callable[P, T]) -> Callable[P, T]:
+            def work_guarded(*args: P.args, **kwargs: P.kwargs) -> T:
+                try:
+                    return work(*args, **kwargs)
+                except InputError as error:
+                    item = self.fields[error.field]
+                    text = texts.get(item.name, item.default)
+                    raise InputErrors([item.refuse(text, error.problem)]) from None
+                except (ArithmeticError, ValueError) as error:
+                    raise self._refuse_endless(texts, values) from error
+
+            return work_guarded
+
+        notes = [
+            (item.label, Figure(value, item.kind), Figure(low, item.kind), Figure(high, item.kind))
+            for item, value, (low, high) in self._find_unusual(values)
+        ]
+        return guard(self.compute)(**values).complete(notes, guard)
+
+    def _refuse_endless(self, texts: Mapping[str, str], values: Mapping[str, object]) -> InputErrors:
+        """Return the refusal of figures from which no result of finite numbers comes.
+
+        Fields outside their usual range are named; where there is none, all that are not at their default.
+        """
+        unusual: list[Input] = [item for item, _, _ in self._find_unusual(values)]
+        suspects = unusual or [self.fields[name] for name in texts] or [self.inputs[0]]
+        return InputErrors(item.refuse(texts.get(item.name, item.default), ENDLESS) for item in suspects)
 
     def _refuse_unknown(self, name: str, text: str) -> InputError:
         near = difflib.get_close_matches(name, self.fields, 1)
@@ -336,13 +371,14 @@ class Calculator:
             name, f"{self.slug} has no field of this name; {hint}allowed: {allowed}", given=text
         )
 
-    def _find_unusual(self, values: Mapping[str, object]) -> list[tuple[str, Figure, Figure, Figure]]:
+    def _find_unusual(
+        self, values: Mapping[str, object]
+    ) -> list[tuple[QuantityInput, float, tuple[float, float]]]:
         unusual = []
         for item in self.inputs:
             value = values[item.name]
             if isinstance(item, QuantityInput) and item.usual and isinstance(value, float):
                 low, high = item.usual
                 if not low <= value <= high:
-                    shown, least, most = (Figure(v, item.kind) for v in (value, low, high))
-                    unusual.append((item.label, shown, least, most))
+                    unusual.append((item, value, item.usual))
         return unusual

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Literal
 
+from calculators.vocabulary.errors import NotFiniteError
 from calculators.vocabulary.escaping import escape
 from calculators.vocabulary.showing import choose_unit, convert_to, write_number
 from calculators.vocabulary.units import System
@@ -55,6 +56,8 @@ class Canvas:
         """Draw an open line through the points."""
         # Written at once: a curve has a hundred points, and it is drawn anew at every keystroke.
         steps = " ".join([f"{x:.1f},{y:.1f}" for x, y in points]).replace(".0,", ",").replace(".0 ", " ")
+        if "n" in steps:  # of “nan” or “inf”
+            raise NotFiniteError("a line of a picture goes through no place")
         self.parts.append(
             f'<polyline points="{steps.removesuffix(".0")}" fill="none" stroke="currentColor"{_tone(tone)} '
             f'stroke-width="{_short(thick)}"{_dashes(dash)}/>'
@@ -333,6 +336,8 @@ def _name_axis(axis: Axis, scale: _Scale) -> str:
 
 
 def _short(number: float) -> str:
+    if not math.isfinite(number):
+        raise NotFiniteError(f"a part of a picture stands at {number}")
     return f"{number:.1f}".removesuffix(".0")
 
 

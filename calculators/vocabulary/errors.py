@@ -30,5 +30,9 @@ class InputErrors(ValueError):  # noqa: N818  # it holds several
         super().__init__("\n".join(str(error) for error in self.errors))
 
 
+class NotFiniteError(ArithmeticError):
+    """A figure of a result is no finite number; the message says where it stands."""
+
+
 class UnknownCalculatorError(LookupError):
     """No calculator has this slug; the message lists those that exist."""

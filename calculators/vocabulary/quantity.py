@@ -1,6 +1,7 @@
 """The only place that reads notation: text such as `500 mA`, `4R7` or `2 ft 3 in` becomes an SI number.
 
-RKM code as in IEC 60062. A decimal comma is read; a comma that could also group thousands is refused.
+RKM code as in IEC 60062. A decimal comma is read; a comma or a point that could also group thousands is
+asked back.
 """
 
 import math
@@ -12,6 +13,9 @@ from calculators.vocabulary.units import KINDS, Unit, find_kinds, find_unit, lis
 
 LONGEST_TEXT = 60
 """More characters than any quantity needs; a longer text is a slip of the clipboard."""
+
+SMALLEST = 1e-15
+"""In the coherent SI unit: less than this, and not nothing, is no figure of a workbench but a slip."""
 
 _SYMBOLS = "µΩ°²Δ"
 _SAME_CHARACTER = str.maketrans(
@@ -35,10 +39,10 @@ _FRACTION = re.compile(
     r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)\s*(?P<unit>.*)"
 )
 _FEET_AND_INCHES = re.compile(
-    rf"(?P<sign>[+-]?)\s*(?P<feet>{_NUMBER})\s*(?:ft|feet|foot|')\s*(?P<inches>\d.*?)\s*(?:in|inch|inches|\")"
+    rf"(?P<sign>[+-]?)\s*(?P<feet>{_NUMBER})\s*(?:ft|feet|foot|')\s*(?P<inches>(?:\d+\s+)?\d+\s*/\s*\d+|{_NUMBER})"
+    r"\s*(?:in|inch|inches|\")"
 )
-_GROUPED = re.compile(r"[1-9]\d{0,2},\d{3}")
-_TWO_MARKS = re.compile(r"\d[.,\s]\d.*[.,]\d|\d,\d{3},")
+_GROUPED = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 _RKM = re.compile(r"(?P<whole>\d*)(?P<letter>[RrKkMGpnuµm])(?P<part>\d+)")
 
 _RKM_RESISTANCE = {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9}
@@ -69,11 +73,16 @@ def check_characters(text: str) -> str:
 
 
 def find_readings(text: str) -> tuple[str, str] | None:
-    """Return both readings of a number whose comma can group thousands or mark decimals; None for others."""
+    """Return both readings of a number whose mark can group thousands or set off decimals; None for others.
+
+    Either is written as it can be typed: with other than three digits after the point, 1,500 is 1500 or 1.5,
+    and 1.234 is 1234 or 1.2340.
+    """
     if not _GROUPED.fullmatch(text):
         return None
-    left, right = text.split(",")
-    return f"{left}{right}", f"{left}.{right}"
+    left, right = re.split("[.,]", text)
+    decimals = f"{right}0" if right[-1] != "0" else right.rstrip("0") or "0"
+    return f"{left}{right}", f"{left}.{decimals}"
 
 
 def read_number(text: str) -> float:
@@ -99,12 +108,17 @@ def read_quantity(text: str, kind: str, unit: str) -> float:
     cleaned = check_characters(text)
     if cleaned.lower().lstrip("+-") in ("inf", "infinity", "nan"):
         raise NotationError(f"“{cleaned}” is not a figure; give a finite number, such as 12 {unit}".rstrip())
-    return (
+    (value,) = (
         _read_feet_and_inches(cleaned, kind)
         or _read_fraction(cleaned, kind, unit)
         or _read_rkm(cleaned, kind)
         or _read_plain(cleaned, kind, unit)
-    )[0]
+    )
+    if not math.isfinite(value):
+        raise NotationError(f"“{cleaned}” is larger than any figure here can be")
+    if 0 < abs(value) < SMALLEST:
+        raise NotationError(f"“{cleaned}” is smaller than any figure here can be; write 0 for nothing at all")
+    return value
 
 
 # Each reader returns a tuple of one value, so that a value of zero is not taken for "does not apply".
@@ -178,8 +192,6 @@ def _convert(value: float, kind: str, spelling: str, text: str) -> float:
         if inverse >= 10 and abs(inverse - round(inverse)) < 1e-6
         else value * unit.factor
     )
-    if not math.isfinite(scaled):
-        raise NotationError(f"“{text}” is larger than any figure here can be")
     # What moving the zero point leaves behind is swept up: −459.67 °F is −273.15 °C, and not below it.
     return round(scaled + unit.offset, 12) if unit.offset else scaled + 0.0
 

@@ -3,8 +3,10 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Literal
+from math import isfinite
+from typing import Literal, Protocol
 
+from calculators.vocabulary.errors import NotFiniteError
 from calculators.vocabulary.showing import Figure, Phrase, say
 from calculators.vocabulary.units import System
 
@@ -16,6 +18,13 @@ type Cell = float | int | str | None
 
 MARKS = ("", "chosen", "stop", "caution")
 """States that a row of a table can have."""
+
+
+class Guard(Protocol):
+    """Wraps what is worked out later, so that whatever goes wrong in it becomes a refusal."""
+
+    def __call__[**P, T](self, work: Callable[P, T]) -> Callable[P, T]:
+        """Return `work`, guarded."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,13 +101,17 @@ class Table:
     marks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        """Refuse rows that do not fit, and unknown marks; raises ValueError that names the table."""
+        """Refuse what cannot be shown; raises ValueError or NotFiniteError that names the table."""
         if any(len(row) != len(self.columns) for row in self.rows):
             raise ValueError(f"table {self.name!r}: every row needs {len(self.columns)} cells")
         if any(mark not in MARKS for mark in self.marks):
             raise ValueError(f"table {self.name!r}: a mark is one of {', '.join(MARKS[1:])}, or empty")
         if self.marks and len(self.marks) != len(self.rows):
             raise ValueError(f"table {self.name!r}: give a mark for every row or none")
+        for row in self.rows:
+            for cell in row:
+                if isinstance(cell, float) and not isfinite(cell):
+                    raise NotFiniteError(f"table {self.name!r}: a cell holds {cell}")
 
 
 type Rows = tuple[tuple[Cell, ...], ...]
@@ -119,6 +132,10 @@ class LateTable:
     @cached_property
     def _table(self) -> Table:
         return Table(self.name, self.caption, self.columns, *self.find_rows())
+
+    def find_checked_rows(self) -> tuple[Rows, tuple[str, ...]]:
+        """Return the rows and their marks; raises ValueError or NotFiniteError for what is no table."""
+        return self.rows, self.marks
 
     @property
     def rows(self) -> Rows:
@@ -155,15 +172,22 @@ class Result:
     tables: tuple[Table | LateTable, ...] = ()
     pictures: tuple[Picture, ...] = field(default=())
 
+    def __post_init__(self) -> None:
+        """Refuse outputs that are not finite; raises NotFiniteError that names them."""
+        for name, value in self.outputs.items():
+            if isinstance(value, float) and not isfinite(value):
+                raise NotFiniteError(f"the output {name!r} is {value}")
+
     @property
     def holds(self) -> bool:
         """True when there is no stop and no caution."""
         return all(finding.level == "note" for finding in self.findings)
 
-    def with_notes(self, unusual: Iterable[tuple[str, Figure, Figure, Figure]]) -> "Result":
+    def complete(self, unusual: Iterable[tuple[str, Figure, Figure, Figure]], guard: Guard) -> "Result":
         """Return this result with a note for each input outside its usual range (label, value, low, high).
 
-        Its findings are put in the order of their weight: stops, cautions, notes.
+        Its findings are put in the order of their weight: stops, cautions, notes. Pictures and late tables,
+        which are worked out when somebody looks at them, come under the `guard`.
         """
         notes = tuple(
             Finding(
@@ -180,4 +204,11 @@ class Result:
             for label, value, low, high in unusual
         )
         ranked = sorted(self.findings + notes, key=lambda finding: LEVELS.index(finding.level))
-        return replace(self, findings=tuple(ranked))
+        tables = tuple(
+            replace(table, find_rows=guard(table.find_checked_rows))
+            if isinstance(table, LateTable)
+            else table
+            for table in self.tables
+        )
+        pictures = tuple(replace(picture, draw=guard(picture.draw)) for picture in self.pictures)
+        return replace(self, findings=tuple(ranked), tables=tables, pictures=pictures)

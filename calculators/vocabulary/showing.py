@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from calculators.vocabulary.errors import NotFiniteError
 from calculators.vocabulary.units import KINDS, System, Unit, find_unit
 
 GAP = "\u00a0"
@@ -27,6 +28,11 @@ class Figure:
     value: float
     kind: str
     figures: int = 3
+
+    def __post_init__(self) -> None:
+        """Refuse a value that is not finite; raises NotFiniteError."""
+        if not math.isfinite(self.value):
+            raise NotFiniteError(f"a figure, {KINDS[self.kind].name}, is {self.value}")
 
     def write(self, system: System = "metric") -> str:
         """Return the figure as text, such as `350 mA`."""
@@ -63,10 +69,11 @@ def say(template: str, **parts: "Figure | Phrase | str | int") -> Phrase:
 def write_number(value: float, figures: int = 3, *, padded: bool = False) -> str:
     """Return `value` to so many significant figures, without an exponent between 0.0001 and 10 million.
 
-    Noughts at the end of a decimal part are left out, as people say it, unless it is to be `padded`.
+    Noughts at the end of a decimal part are left out, as people say it, unless it is to be `padded`. Raises
+    NotFiniteError for what is no number.
     """
     if not math.isfinite(value):
-        return "unlimited" if value > 0 else "none"
+        raise NotFiniteError(f"{value} cannot be written")
     if value == 0:
         return "0"
     scientific = f"{value:.{figures - 1}e}"
@@ -87,8 +94,6 @@ def write_quantity(
     What would need an exponent even in the smallest unit is said to be less than what needs none.
     A `padded` one shows all its figures, noughts included, so that those of a column look alike.
     """
-    if not math.isfinite(value):
-        return write_number(value, figures)
     unit = choose_unit(value, kind, system, figures)
     if unit is None:
         return write_number(value, figures, padded=padded)

@@ -13,6 +13,7 @@ from calculators.vocabulary.declaration import (
     WholeInput,
     YesNoInput,
 )
+from calculators.vocabulary.quantity import find_readings
 from calculators.vocabulary.units import UNITS
 
 GAUGES = (
@@ -78,10 +79,16 @@ def _make_quantity(item: QuantityInput, source: random.Random) -> str:
     value = low + (high - low) * source.random() ** 3
     units = [unit for unit in UNITS if unit.kind == item.kind and unit.symbol]
     if not units:
-        return f"{value:.4g}"
+        return _write_figure(value, 4)
     unit = source.choice(units)
-    number = f"{(value - unit.offset) / unit.factor:.5g}"
+    number = _write_figure((value - unit.offset) / unit.factor, 5)
     return f"{number.replace('.', source.choice('.,'))} {unit.symbol}" if "," not in number else number
+
+
+def _write_figure(value: float, figures: int) -> str:
+    number = f"{value:.{figures}g}"
+    # Without a nought more, three decimals are asked back.
+    return f"{number}0" if find_readings(number.lstrip("-")) else number
 
 
 def _join(source: random.Random, words: tuple[str, ...], most: int, sign: str) -> str:

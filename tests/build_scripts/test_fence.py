@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -18,7 +20,9 @@ from build_scripts.authoring.fence import (
     read_fence,
     render_problem,
 )
-from tests.calculators.sample import register_sample
+from calculators.vocabulary.declaration import ENDLESS
+from calculators.vocabulary.result import Result
+from tests.calculators.sample import SAMPLE, register_sample
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -200,3 +204,12 @@ def test_a_block_that_cannot_be_computed_is_named() -> None:
     page = Embedding("sample-drop", "The <lead>", (("current", "3 m"),)).render_placeholder()
     with pytest.raises(PlaceholderError, match=r"^“The <lead>”: .*“3 m” is a length"):
         fill_placeholders(page, {})
+
+
+def test_figures_that_end_in_no_number_are_refused_with_their_line() -> None:
+    def compute(**values: Any) -> Result:
+        return replace(SAMPLE.compute(**values), outputs={"drop": values["length"] / 0})
+
+    with register_sample(replace(SAMPLE, compute=compute)), pytest.raises(FenceError) as caught:
+        read("``` calculator\nsample-drop: endless\nlabel = a\n\nlength = 9 m\n```")
+    assert caught.value.problems == ((3, f"label: {ENDLESS}"), (5, f"length: {ENDLESS}"))

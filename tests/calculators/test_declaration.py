@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import json
+import math
 import re
 from dataclasses import FrozenInstanceError, replace
+from typing import Any
 
 import pytest
 
+from calculators.answers import answer
 from calculators.vocabulary.declaration import (
+    ENDLESS,
     Calculator,
     ChoiceInput,
     GaugeInput,
@@ -18,9 +23,13 @@ from calculators.vocabulary.declaration import (
     WholeInput,
     YesNoInput,
 )
+from calculators.vocabulary.drawing import Canvas
 from calculators.vocabulary.errors import InputError, InputErrors, NotationError
 from calculators.vocabulary.gauge import make_awg
-from tests.calculators.sample import SAMPLE
+from calculators.vocabulary.result import Column, LateTable, Picture, Result, Rows
+from calculators.vocabulary.showing import say
+from calculators.vocabulary.units import System
+from tests.calculators.sample import SAMPLE, register_sample
 
 CURRENT = QuantityInput(name="current", label="Current", kind="current", unit="A", lowest=0, highest=10)
 
@@ -28,7 +37,7 @@ CURRENT = QuantityInput(name="current", label="Current", kind="current", unit="A
 def test_a_quantity_is_held_to_its_hard_limits() -> None:
     assert CURRENT.read("0") == 0
     assert CURRENT.read("10 A") == 10
-    for text in ("-0.001", "10.001 A", "10001 mA"):
+    for text in ("-0.001", "10.0001 A", "10001 mA"):
         with pytest.raises(InputError, match=r"outside what can be computed; allowed: 0.A to 10.A") as caught:
             CURRENT.read(text)
         assert (caught.value.field, caught.value.label, caught.value.given) == ("current", "Current", text)
@@ -77,10 +86,21 @@ def test_limits_hold_after_conversion() -> None:
     assert ambient.read("-459.67 °F") == -273.15
     assert ambient.read("212 °F") == 100
     with pytest.raises(InputError, match="outside"):
-        ambient.read("212.001 °F")
+        ambient.read("212.0001 °F")
     length = QuantityInput(name="l", label="L", kind="length", unit="mm", lowest=0.0005, highest=0.3048)
     assert length.read("0.5") == 0.0005
     assert length.read("1 ft") == 0.3048
+
+
+def test_a_limit_written_in_another_unit_is_the_limit_itself() -> None:
+    # Converting leaves dust of a part in 10^16: 5e-324 over 0.0254 and back is no exception to that.
+    wall = QuantityInput(name="w", label="W", kind="length", unit="mm", lowest=0.00005, highest=200)
+    assert wall.read("0.001968503937007874 in") == 0.00005
+    assert wall.read("200.0000000001 m") == 200
+    with pytest.raises(InputError, match="outside"):
+        wall.read("200.000000001 m")
+    current = QuantityInput(name="i", label="I", kind="current", unit="A", lowest=0, highest=0.1)
+    assert current.read("100000.00000000001 µA") == 0.1
 
 
 def test_a_whole_number_is_whole_and_within_limits() -> None:
@@ -89,10 +109,10 @@ def test_a_whole_number_is_whole_and_within_limits() -> None:
     for text in ("1.0", "2,0", "1e1", "three", "0x1", "1_0", "٣", "1 2", "--3"):
         with pytest.raises(InputError, match=r"not a whole number|is not read here"):
             item.read(text)
-    with pytest.raises(
-        InputError, match=re.escape("can mean 1500 or 1.500, and a whole number is asked for")
-    ):
+    with pytest.raises(InputError, match=re.escape("can mean 1500 or 1.5, and a whole number is asked for")):
         item.read("1,500")
+    with pytest.raises(InputError, match="write 1500 if that is meant"):
+        item.read("1.500")
     for text, digits in (("3 A", "3"), ("96 LEDs", "96"), ("1 000", "1000"), ("1 000 LEDs", "1000")):
         with pytest.raises(InputError, match=f"write {digits}, the digits alone"):
             item.read(text)
@@ -179,6 +199,56 @@ def test_a_figure_outside_the_usual_range_adds_a_note() -> None:
         assert note.level == "note"
         assert note.text.write().replace("\u00a0", " ").startswith("Current: ")
         assert "outside the usual 10 mA to 20 A" in note.text.write().replace("\u00a0", " ")
+
+
+def draw_endless(_: System) -> str:
+    canvas = Canvas(20)
+    canvas.line((0, 0), (math.inf, 0))
+    return canvas.render()
+
+
+def write_endless(_: System) -> str:
+    canvas = Canvas(20)
+    canvas.text((math.nan, 0), "here")
+    return canvas.render()
+
+
+def find_endless_rows() -> tuple[Rows, tuple[str, ...]]:
+    return ((("a", math.inf),), ())
+
+
+LATE = LateTable(
+    "late", "Late", (Column("size", "Size"), Column("loss", "Loss", "voltage")), find_endless_rows
+)
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"outputs": {**SAMPLE.run({}).outputs, "drop": math.nan}},
+        {"tables": (LATE,)},
+        {"pictures": (Picture("run", "The run", say("A run."), draw_endless),)},
+        {"pictures": (Picture("run", "The run", say("A run."), write_endless),)},
+        None,
+    ],
+    ids=["output", "late table", "line", "place", "division"],
+)
+def test_what_does_not_end_in_numbers_is_refused_by_field(changes: dict[str, Any] | None) -> None:
+    def compute(**values: Any) -> Result:
+        return replace(SAMPLE.compute(**values), **(changes or {"outputs": {"drop": 1 / 0}}))
+
+    def refuse(**fields: str) -> dict[str, str]:
+        question = {"calculator": SAMPLE.slug, "fields": fields, "form": "html"}
+        answered = json.loads(answer(json.dumps(question)))
+        assert not answered["ok"]
+        assert all(error["text"] == ENDLESS for error in answered["errors"])
+        return {error["field"]: error["given"] for error in answered["errors"]}
+
+    with register_sample(break_sample(compute=compute)):
+        # What is unusual is to blame; else what was changed; else the form's first field.
+        assert refuse(current="9 mA", length="1 m") == {"current": "9 mA"}
+        assert refuse(current="1 A", length="1 m") == {"current": "1 A", "length": "1 m"}
+        assert list(refuse()) == [SAMPLE.inputs[0].name]
 
 
 def break_sample(**changes: object) -> Calculator:

@@ -90,7 +90,7 @@ def test_notation_is_read(text: str, read: str | None) -> None:
         ("8 8", "position 1: write + between speakers in series"),
         ("8 watt", "position 1: “8 watt” is a power, but a resistance is asked for"),
         ("(8 + 8)(4)", "position 8: “(” is not read here; join speakers by + or ||"),
-        ("8 + 1,500", "position 5: “1,500” can mean 1500 or 1.500"),
+        ("8 + 1,500", "position 5: “1,500” can mean 1500 or 1.5;"),
         ("8 m", "position 1: “8 m” is a length, but a resistance is asked for"),
         ("8 || eight", "position 6: “eight” does not begin with a number"),
         ("-8", "position 1: “-8” is not a speaker's impedance"),

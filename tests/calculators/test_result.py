@@ -2,14 +2,29 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import FrozenInstanceError
 
 import pytest
 
-from calculators.vocabulary.result import Column, Finding, LateTable, Level, Result, Rows, Table
+from calculators.vocabulary.errors import NotFiniteError
+from calculators.vocabulary.result import (
+    Column,
+    Finding,
+    LateTable,
+    Level,
+    Result,
+    Rows,
+    Table,
+)
 from calculators.vocabulary.showing import Figure, say
 
 COLUMNS = (Column("size", "Size"), Column("loss", "Loss", "voltage"))
+
+
+def leave_alone[**P, T](work: Callable[P, T]) -> Callable[P, T]:
+    return work
 
 
 def make_result(*levels: Level) -> Result:
@@ -26,19 +41,19 @@ def test_a_result_holds_without_stop_and_caution() -> None:
 def test_notes_are_added_to_a_copy() -> None:
     result = make_result("caution")
     low, high = Figure(1.0, "current"), Figure(2.0, "current")
-    noted = result.with_notes([("Current", Figure(3.0, "current"), low, high)])
+    noted = result.complete([("Current", Figure(3.0, "current"), low, high)], leave_alone)
     assert [finding.level for finding in noted.findings] == ["caution", "note"]
     assert noted.findings[1].text.write().replace("\u00a0", " ") == (
         "Current: 3 A is outside the usual 1 A to 2 A; check that it is meant."
     )
     assert len(result.findings) == 1
-    assert result.with_notes([]) == result
+    assert result.complete([], leave_alone) == result
 
 
 def test_the_gravest_findings_come_first_and_keep_their_order() -> None:
     levels: tuple[Level, ...] = ("note", "stop", "caution", "stop", "note", "caution")
     found = tuple(Finding(level, str(place), say("text")) for place, level in enumerate(levels))
-    ranked = Result({}, findings=found).with_notes([])
+    ranked = Result({}, findings=found).complete([], leave_alone)
     assert [finding.code for finding in ranked.findings] == ["1", "3", "2", "5", "0", "4"]
 
 
@@ -81,4 +96,17 @@ def test_a_late_table_finds_its_rows_once_and_only_when_looked_at() -> None:
 def test_a_late_tables_rows_have_to_fit_as_well() -> None:
     late = LateTable("sizes", "Sizes", COLUMNS, lambda: ((("a",),), ()))
     with pytest.raises(ValueError, match="sizes"):
+        _ = late.rows
+
+
+def test_a_result_refuses_outputs_that_are_not_finite() -> None:
+    with pytest.raises(NotFiniteError, match="the output 'drop' is nan"):
+        Result({"size": "inf", "count": 3, "drop": math.nan})
+
+
+def test_a_table_refuses_numbers_that_are_not_finite_when_it_is_looked_at() -> None:
+    with pytest.raises(NotFiniteError, match="table 'sizes': a cell holds -inf"):
+        Table("sizes", "Sizes", COLUMNS, (("a", 1.0), ("b", -math.inf)))
+    late = LateTable("sizes", "Sizes", COLUMNS, lambda: ((("a", math.nan),), ()))
+    with pytest.raises(NotFiniteError, match="table 'sizes': a cell holds nan"):
         _ = late.rows

@@ -740,7 +740,8 @@ def test_a_nominal_minimum_allows_for_the_rule() -> None:
             "other_drivers",
             "no speaker here is called “tail”; there are left, right, shaker",
         ),
-        ({"band_low": "10 kHz", "band_high": "1 kHz"}, "band_high", "ends below where it begins"),
+        ({"band_low": "10 kHz", "band_high": "1 kHz"}, "band_high", "ends below or right where it begins"),
+        ({"band_low": "10 kHz", "band_high": "10090 Hz"}, "band_high", "ends below or right where it begins"),
     ],
 )
 def test_what_cannot_be_used_is_refused_by_field(texts: Mapping[str, str], field: str, words: str) -> None:
@@ -958,7 +959,7 @@ def test_the_impedance_picture_marks_the_lowest_point() -> None:
 @settings(deadline=None, max_examples=40)
 @given(NETWORKS, st.sampled_from(["yes", "no"]), st.floats(1, 100), st.sampled_from(["", "150"]))
 def test_results_are_whole_for_any_network(tree: Tree, bridge: str, supply: float, high_pass: str) -> None:
-    result = compute(network=spell(tree), bridge_tied=bridge, supply=f"{supply:.3f}", high_pass=high_pass)
+    result = compute(network=spell(tree), bridge_tied=bridge, supply=f"{supply:.4f}", high_pass=high_pass)
     assert set(result.outputs) == {output.name for output in CALCULATOR.outputs}
     json.dumps([dict(result.outputs), [item.rows for item in result.tables]], allow_nan=False)
     assert sum(float(str(row["share"])) for row in rows(result, "speakers")) == pytest.approx(1)
@@ -967,6 +968,13 @@ def test_results_are_whole_for_any_network(tree: Tree, bridge: str, supply: floa
     )
     texts = [item.text for item in result.findings] + [picture.description for picture in result.pictures]
     assert not any("{" in text.write() for text in texts)
+
+
+def test_the_narrowest_band_is_drawn() -> None:
+    picture = compute(**WOOFER, band_low="10 kHz", band_high="10.1 kHz").pictures[1]
+    assert "<polyline" in picture.draw("metric")
+    with pytest.raises(InputErrors, match="ends below or right where it begins"):
+        compute(**WOOFER, band_low="10 kHz", band_high="10.0999 kHz")
 
 
 def test_the_worked_example_is_the_demonstration() -> None:

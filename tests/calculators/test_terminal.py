@@ -78,7 +78,7 @@ def test_json_is_one_object_alone() -> None:
             ("sample-drop", "current=3 m"),
             ["current: “3 m” is a length, but a current is asked for (in A, mA, µA)"],
         ),
-        (("sample-drop", "current=1,500"), ["current: “1,500” can mean 1500 or 1.500; write 1500 or 1.500"]),
+        (("sample-drop", "current=1,500"), ["current: “1,500” can mean 1500 or 1.5; write 1500 or 1.5"]),
         (("sample-drop", "current="), ["current: nothing is entered; give a figure"]),
         (
             ("sample-drop", "current=-3"),
