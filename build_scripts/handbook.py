@@ -15,6 +15,8 @@ if __name__ == "__main__":
         )
     # The folder of this file leaves the search path, so that nothing in it hides a standard module.
     sys.path[0] = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
+    # Nothing compiled is taken from the checkout: it may have come with it, and nobody can read it.
+    sys.pycache_prefix = os.path.join(sys.path[0], ".cache", "compiled")
     from build_scripts.environment.command import main
 
     sys.exit(main(sys.argv[1:]))

@@ -283,7 +283,16 @@ def _preview(asked: Namespace) -> int:
             print(error, file=sys.stderr)
             print("Not built yet: mend this and save, and it is built again.", file=sys.stderr)
         # Later builds run in a process of their own: this one has the calculators' old code in memory.
-        again = [sys.executable, "-P", "-m", "build_scripts.site", "build", "--site", str(site)]
+        again = [
+            sys.executable,
+            "-P",
+            "-m",
+            "build_scripts.house_rules",
+            "build_scripts.site",
+            "build",
+            "--site",
+            str(site),
+        ]
         again += ["--address", address, "--offline" if asked.offline else "--no-offline"]
         serve_preview(server, again, watched=_list_watched())
     return 0

@@ -16,8 +16,9 @@ if TYPE_CHECKING:
     from build_scripts.environment.preparation import Needs, Prepared
 
 INTERRUPTED = 130
-# Looked for from the checkout alone (-P): a folder the reader stands in must not hide one of ours.
-MODULE = ("-P", "-m")
+# Looked for from the checkout alone (-P): a folder the reader stands in must not hide one of ours. Nothing is
+# started but through the gate, which checks the calculators before anything can import them.
+MODULE = ("-P", "-m", "build_scripts.house_rules")
 CHECKS = (
     ("format", "ruff", "format", "--check", "--quiet", "."),
     ("lint", "ruff", "check", "--quiet", "."),
@@ -130,6 +131,8 @@ def make_variables(places: Places, python: str, told: Mapping[str, str]) -> dict
         **told,
         "PYTHONPATH": places.root,
         "PYTHONUTF8": "1",
+        # A compiled file beside a source may have come with it, and would be run unread.
+        "PYTHONPYCACHEPREFIX": os.path.join(places.cache, "compiled"),
         "VIRTUAL_ENV": os.path.dirname(programs),
         "PATH": programs + os.pathsep + os.environ.get("PATH", os.defpath),
     }

@@ -23,6 +23,7 @@ def measure_building(root: Path, folder: Path, rounds: int) -> float:
         sys.executable,
         "-P",
         "-m",
+        "build_scripts.house_rules",
         "build_scripts.site",
         "build",
         "--site",

@@ -1,5 +1,6 @@
 """Tables of parts and materials: TOML files with a source on every row, read once and then kept."""
 
+import re
 import tomllib
 from collections.abc import Mapping
 from functools import cache
@@ -15,7 +16,8 @@ def read_rows(name: str) -> tuple[Mapping[str, object], ...]:
     that does not exist and ValueError for a row that has no source at all.
     """
     # `importlib.resources` would do the same, and make a phone without the snapshot wait for what it imports.
-    table = tomllib.loads((get_data(__name__, f"{name}.toml") or b"").decode())
+    # A table lies beside this file: what would lead elsewhere is no part of its name.
+    table = tomllib.loads((get_data(__name__, re.sub(r"\W", "", name) + ".toml") or b"").decode())
     rows = []
     for number, row in enumerate(table["row"], start=1):
         source = row.get("source") or table.get("source")

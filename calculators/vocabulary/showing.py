@@ -50,9 +50,10 @@ class Phrase:
         """Return the sentence with its figures written in this system of units."""
         if not self.parts:
             return self.template
+        # Plain texts only: a template could ask other objects for what is in them.
         return self.template.format_map(
             {
-                name: part.write(system) if isinstance(part, (Figure, Phrase)) else part
+                name: str(part.write(system) if isinstance(part, (Figure, Phrase)) else part)
                 for name, part in self.parts
             }
         )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ast
 import json
 import os
 import re
@@ -18,11 +17,12 @@ import pytest
 
 from build_scripts.authoring.articles import check_article
 from build_scripts.environment.options import make_parser
+from build_scripts.house_rules.gate import read_files
+from build_scripts.house_rules.rules import find_problems
 from calculators.answers import answer
 from calculators.presentation.as_html import render_block
 from calculators.vocabulary.declaration import Calculator
 from tests.calculators.sample import register_sample
-from tests.calculators.test_house import find_violations
 from tests.conftest import ROOT
 
 GUIDE = (ROOT / "DEVELOPERS.md").read_text("utf-8")
@@ -66,7 +66,8 @@ def list_tree() -> Iterator[tuple[Path, str]]:
 
 
 def test_the_example_keeps_the_house_rules() -> None:
-    assert list(find_violations(Path("contact_heat.py"), ast.parse(read_example()))) == []
+    files = read_files(str(ROOT / "calculators"))
+    assert find_problems({**files, "contact_heat.py": read_example().encode()}) == []
     for check in (["check", "--ignore=INP"], ["format", "--check"]):
         done = subprocess.run(
             [sys.executable, "-m", "ruff", *check, "--stdin-filename", "calculators/contact_heat.py", "-"],

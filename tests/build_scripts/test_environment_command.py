@@ -29,6 +29,13 @@ print(json.dumps({"arguments": sys.argv[1:], "folder": os.getcwd(), "figure": fi
 sys.exit(7)
 """
 
+PASS_ON = """import runpy
+import sys
+
+sys.argv = sys.argv[1:]
+runpy.run_module(sys.argv[0], run_name="__main__", alter_sys=True)
+"""
+
 
 def run_handbook(
     places: Places, *arguments: str, folder: Path | None = None
@@ -46,22 +53,28 @@ def run_handbook(
 @pytest.fixture
 def checkout(tmp_path: Path) -> Places:
     places = make_checkout(tmp_path / "checkout")
-    calculators = Path(places.root, "calculators")
-    calculators.mkdir()
-    (calculators / "__main__.py").write_text(ECHO, encoding="utf-8")
+    write_gate(Path(places.root), ECHO)
     return places
+
+
+def write_gate(root: Path, code: str) -> None:
+    """Put a program where the gate is, which all that is prepared is handed over to."""
+    gate = root / "build_scripts" / "house_rules"
+    gate.mkdir(parents=True)
+    (gate / "__init__.py").touch()
+    (gate / "__main__.py").write_text(code, encoding="utf-8")
 
 
 def test_compute_prepares_once_and_hands_over(checkout: Places, tmp_path: Path) -> None:
     # A folder the reader stands in does not hide the handbook's own.
     elsewhere = tmp_path / "elsewhere"
-    (elsewhere / "calculators").mkdir(parents=True)
-    (elsewhere / "calculators" / "__main__.py").write_text("raise SystemExit('hidden')", encoding="utf-8")
+    write_gate(elsewhere, "raise SystemExit('hidden')")
+    (elsewhere / "build_scripts" / "__init__.py").touch()
     arguments = ("wire-gauge", "current=3 A", "--json", "--", "--help")
     first = run_handbook(checkout, "compute", *arguments, folder=elsewhere)
     assert first.returncode == 7, first.stderr
     answer = ast.literal_eval(first.stdout)
-    assert answer["arguments"] == list(arguments)
+    assert answer["arguments"] == ["calculators", *arguments]
     assert Path(answer["folder"]).samefile(elsewhere)
     assert answer["figure"] == "1.0"
     assert "Installing the pinned Python packages (site): done" in first.stderr
@@ -93,7 +106,7 @@ def test_what_a_verb_does_not_know_is_refused_before_anything_is_prepared(
     assert result.returncode == 2
     assert result.stderr.endswith(f"{verb} does not know --sight x; see {verb} --help\n")
     made = set(Path(checkout.root).rglob("*")) - before
-    assert not [path for path in made if "__pycache__" not in path.parts]
+    assert not [path for path in made if ".cache" not in path.parts]
 
 
 def test_what_cannot_be_had_is_one_sentence_and_no_traceback(checkout: Places) -> None:
@@ -143,6 +156,7 @@ def test_the_help_names_every_verb_and_a_slip_names_what_is_allowed(checkout: Pl
 
 
 def test_the_checks_stop_at_the_first_that_fails(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    write_gate(tmp_path, PASS_ON)
     (tmp_path / "untidy.py").write_text("x  =  1\n", encoding="utf-8")
     checks = [
         ("lint", "ruff", "check", "--quiet", "."),
