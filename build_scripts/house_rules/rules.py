@@ -15,6 +15,7 @@ import types
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
+from difflib import get_close_matches
 from io import BytesIO
 
 from build_scripts.authoring.problems import Problem
@@ -35,6 +36,7 @@ _PATH = re.compile(r"([a-z][a-z0-9_]*/)*(([a-z][a-z0-9_]*|__init__|__main__)\.py
 _STARTED_BY_OTHERS = {"conftest.py", "sitecustomize.py", "usercustomize.py"}
 # Vim, Emacs and others lay these beside a file while it is open: no name that Python would import.
 _EDITORS = re.compile(r"(.*/)?(\.[^/]+\.sw[a-p]|\.#[^/]+|[^/]+~)")
+LISTS = "build_scripts/house_rules/allowed.py"
 _IMMUTABLE = 1 << 8  # Py_TPFLAGS_IMMUTABLETYPE
 
 
@@ -372,7 +374,7 @@ class Reader:
             yield f"reaches for .{name}; what begins with _ is another's, but for a method's own self._name"
         elif name not in DUNDER_ATTRIBUTES | self.place.attributes | ATTRIBUTES and not self._declares(name):
             whose = "is Python's own" if name in PYTHONS_OWN else "no class in calculators/ declares"
-            yield f"reaches for .{name}, which {whose}; allowed beside what they declare: {_list(ATTRIBUTES)}"
+            yield f"reaches for .{name}, which {whose}; {_suggest(name, ATTRIBUTES)}"
 
     def _declares(self, name: str) -> bool:
         return name in self.house.attributes and name not in PYTHONS_OWN
@@ -388,7 +390,7 @@ class Reader:
         elif name in self.heads:
             yield f"uses {name} in an expression; it stands at the head of a class only"
         elif name not in self.builtins and (name not in self.bound or hasattr(builtins, name)):
-            yield f"uses {name}; of Python's built-in names are allowed: {_list(self.builtins)}"
+            yield f"uses {name}, which this file does not define; {_suggest(name, self.builtins)}"
 
 
 def _list_names(node: ast.AST) -> Iterator[str]:
@@ -429,6 +431,12 @@ def _find_beginning(node: ast.AST) -> str:
 
 def _is_private(name: str) -> bool:
     return name.startswith("_") and not name.startswith("__")
+
+
+def _suggest(name: str, allowed: Iterable[str]) -> str:
+    """Return words on what may stand there instead: the lists themselves are too long for a sentence."""
+    near = get_close_matches(name, allowed, 1)
+    return (f"did you mean “{near[0]}”? " if near else "") + f"what may stand there is listed in {LISTS}"
 
 
 def _list(names: Iterable[str]) -> str:

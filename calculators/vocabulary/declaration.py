@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from typing import Any
 
 from calculators.vocabulary.errors import InputError, InputErrors, NotationError
 from calculators.vocabulary.gauge import read_gauge
@@ -335,24 +336,22 @@ class Calculator:
         """
         values = self.read(texts)
 
-        def guard[**P, T](work: Callable[P, T]) -> Callable[P, T]:
-            def work_guarded(*args: P.args, **kwargs: P.kwargs) -> T:
-                try:
-                    return work(*args, **kwargs)
-                except InputError as error:
-                    item = self.fields[error.field]
-                    text = texts.get(item.name, item.default)
-                    raise InputErrors([item.refuse(text, error.problem)]) from None
-                except (ArithmeticError, ValueError) as error:
-                    raise self._refuse_endless(texts, values) from error
-
-            return work_guarded
+        def guard(work: Callable[[], Any]) -> Any:
+            try:
+                return work()
+            except InputError as error:
+                item = self.fields[error.field]
+                text = texts.get(item.name, item.default)
+                raise InputErrors([item.refuse(text, error.problem)]) from None
+            except (ArithmeticError, ValueError) as error:
+                raise self._refuse_endless(texts, values) from error
 
         notes = [
             (item.label, Figure(value, item.kind), Figure(low, item.kind), Figure(high, item.kind))
             for item, value, (low, high) in self._find_unusual(values)
         ]
-        return guard(self.compute)(**values).complete(notes, guard)
+        result: Result = guard(lambda: self.compute(**values))
+        return result.complete(notes, guard)
 
     def _refuse_endless(self, texts: Mapping[str, str], values: Mapping[str, object]) -> InputErrors:
         """Return the refusal of figures from which no result of finite numbers comes.

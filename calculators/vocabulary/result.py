@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import isfinite
-from typing import Literal, Protocol
+from typing import Any, Literal
 
 from calculators.vocabulary.errors import NotFiniteError
 from calculators.vocabulary.showing import Figure, Phrase, say
@@ -20,11 +20,8 @@ MARKS = ("", "chosen", "stop", "caution")
 """States that a row of a table can have."""
 
 
-class Guard(Protocol):
-    """Wraps what is worked out later, so that whatever goes wrong in it becomes a refusal."""
-
-    def __call__[**P, T](self, work: Callable[P, T]) -> Callable[P, T]:
-        """Return `work`, guarded."""
+type Guard = Callable[[Callable[[], Any]], Any]
+"""Runs a piece of work and returns its outcome; whatever goes wrong in it becomes a refusal."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,10 +202,15 @@ class Result:
         )
         ranked = sorted(self.findings + notes, key=lambda finding: LEVELS.index(finding.level))
         tables = tuple(
-            replace(table, find_rows=guard(table.find_checked_rows))
-            if isinstance(table, LateTable)
-            else table
-            for table in self.tables
+            _guard_rows(table, guard) if isinstance(table, LateTable) else table for table in self.tables
         )
-        pictures = tuple(replace(picture, draw=guard(picture.draw)) for picture in self.pictures)
+        pictures = tuple(_guard_drawing(picture, guard) for picture in self.pictures)
         return replace(self, findings=tuple(ranked), tables=tables, pictures=pictures)
+
+
+def _guard_rows(table: LateTable, guard: Guard) -> LateTable:
+    return replace(table, find_rows=lambda: guard(table.find_checked_rows))
+
+
+def _guard_drawing(picture: Picture, guard: Guard) -> Picture:
+    return replace(picture, draw=lambda system: guard(lambda: picture.draw(system)))

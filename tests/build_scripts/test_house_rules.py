@@ -32,11 +32,14 @@ from build_scripts.house_rules.gate import PASSED, check_calculators
 from build_scripts.house_rules.rules import PYTHONS_OWN, find_problems
 from tests.conftest import ROOT
 
-DECOYS = """
-sys inspect codecs bltns modules system json attrgetter Formatter get_type_hints format format_map gi_frame gi_code
-f_globals f_builtins tb_frame cr_frame cell_contents mro register obj func fget with_traceback open get copper
-cache_info _own _replace _randbelow count level
-""".split()
+DECOYS = re.findall(
+    r"\w+",
+    """
+    sys inspect codecs bltns modules system json attrgetter Formatter get_type_hints format format_map
+    gi_frame gi_code f_globals f_builtins tb_frame cr_frame cell_contents mro register obj func fget
+    with_traceback open get copper cache_info _own _replace _randbelow count level
+    """,
+)
 # A house with what the attempts lean on: every name that they reach for is declared by a class in it.
 HOUSE: dict[str, bytes | None] = {
     "__init__.py": b"",
@@ -330,10 +333,11 @@ def test_a_door_opens_one_way_only(path: str, code: str, words: str) -> None:
         ("x.py", "def f(x: 'list[int] | None') -> 'A': return f'{x:>3}'"),
         (
             "x.py",
-            "class A:\n    _x = 1\n    def f(self):\n        self.y = self._x\n        return type(self).__name__",
+            "class A:\n    _x = 1\n    def f(self):\n        self.y = self._x\n        return self",
         ),
+        ("x.py", "class A:\n    def f(self): return type(self).__name__"),
         ("x.py", "class A(ValueError):\n    def __init__(self): super().__init__('x')"),
-        ("x.py", "x = 'a' if [1].count(1) else 'é – „Ω“'\n\ty = 1".replace("\n\t", "\n")),
+        ("x.py", "x = 'a' if [1].count(1) else 'é – „Ω“'"),
         ("x.py", b"x = 1\r\ny = 2\r\n"),
         ("x.py", "# -*- coding: utf-8 -*-\nx = 1"),
         ("x.py", "x = " + "(" * 60 + "1" + ")" * 60),
@@ -370,7 +374,6 @@ def make_seeds() -> Iterator[object]:
         map(len, []),
         filter(None, []),
         property(len),
-        classmethod(len),
         staticmethod(len),
         super(Own),
     )
@@ -510,10 +513,7 @@ def test_nothing_of_a_strangers_code_is_run_by_any_verb(checkout: Path, argument
     lines = registry.read_text("utf-8").count("\n")
     result = run_handbook(checkout, *arguments)
     assert result.returncode == 1
-    assert (
-        f"calculators/__init__.py:{lines}: uses open; of Python's built-in names are allowed: "
-        in result.stderr
-    )
+    assert f"calculators/__init__.py:{lines}: uses open, which this file does not define; " in result.stderr
     assert "Nothing in calculators/ was run." in result.stderr
     assert "Traceback" not in result.stderr
     assert not mark.exists()
@@ -534,7 +534,7 @@ def test_each_rebuild_of_the_preview_is_checked_before_it_runs_anything(checkout
             told = "".join(iter_until(preview.stdout, "Not built"))
         finally:
             preview.send_signal(signal.SIGINT)
-    assert "uses open; of Python's built-in names are allowed" in told
+    assert "uses open, which this file does not define" in told
     assert not mark.exists()
 
 
