@@ -13,12 +13,20 @@ from build_scripts.authoring.allowed_html import LINK_SCHEMES, find_scheme
 from build_scripts.authoring.articles import find_prose, split_lines
 from build_scripts.authoring.fence import find_fences
 from build_scripts.authoring.problems import Problem
+from build_scripts.authoring.signs import find_unwanted_sign
 from build_scripts.errors import BuildError
 from build_scripts.lines import settle_line_ends
 from build_scripts.offline.web_manifest import write_web_manifest
 
 if TYPE_CHECKING:
+    from jinja2 import Environment
     from mkdocs.config.defaults import MkDocsConfig
+    from mkdocs.plugins import BasePlugin
+    from mkdocs.structure.files import Files
+    from mkdocs.structure.nav import Navigation
+    from mkdocs.structure.pages import Page
+    from mkdocs.structure.toc import AnchorLink
+    from mkdocs.utils.templates import TemplateContext
 
 SETTINGS = "mkdocs.yml"
 BROWSER_FILES = Path(__file__).parent / "browser"
@@ -41,6 +49,10 @@ _OMITTED = re.compile(
 )
 _LISTED = re.compile(r"^  - (.*)$", re.MULTILINE)
 _STUMBLED = re.compile(r"Error reading page '(?P<file>.*?)': ?(?P<fault>.*)", re.DOTALL)
+_ARTICLE = re.compile(r"(?:[\w-][\w.-]*/)*[\w-][\w.-]*\.md")
+# What RFC 3986 allows in an address, and letters of other scripts.
+_ADDRESS = re.compile(r"[\w:/?#\[\]@!$&'()*+,;=.~%-]+")
+_SHOWN_SETTINGS = ("site_name", "site_description", "site_author", "copyright", "repo_name", "repo_url")
 _NAVIGATION = re.compile(
     r"(?:A reference|An absolute path) to '(?P<link>.*)' is included in the 'nav'.*", re.DOTALL
 )
@@ -92,7 +104,8 @@ def write_pages(
         **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
     }
     published = config.extra["handbook"]["published"]
-    _keep_templates(config, cache / "templates")
+    _prepare_templates(config, cache / "page-templates")
+    config.plugins["handbook"] = _make_plugin()
     with _hear_generator() as heard:
         config.plugins.on_startup(command="build", dirty=False)
         try:
@@ -103,12 +116,15 @@ def write_pages(
         # Whatever an article makes it stumble over, its author gets a sentence.
         except Exception as error:
             if not problems:
-                told = [str(problem) for warning in heard for problem in read_warning(root, warning)]
-                said = "\n".join(told) or f"{SETTINGS}: the site generator failed: {error}"
-                raise BuildError(said) from error
+                words = [str(problem) for warning in heard for problem in read_warning(root, warning)]
+                reason = "\n".join(words) or f"{SETTINGS}: the site generator failed: {error}"
+                raise BuildError(reason) from error
         finally:
             config.plugins.on_shutdown()
-    problems += (problem for warning in heard for problem in read_warning(root, warning))
+    # What the generator says of a line that is refused already is the same once more.
+    told = {(problem.file, problem.line) for problem in problems}
+    said = [problem for warning in heard for problem in read_warning(root, warning)]
+    problems += (problem for problem in said if (problem.file, problem.line) not in told)
     if not problems:
         if published == INSTALLED:
             write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
@@ -196,8 +212,11 @@ def _load_settings(root: Path, **settings: Any) -> "MkDocsConfig":
             raise BuildError("\n".join(f"{SETTINGS}: {words}" for words in said)) from None
 
 
-def _keep_templates(config: "MkDocsConfig", folder: Path) -> None:
-    """Have the theme's templates compiled once and not in every build; a changed one is compiled anew."""
+def _prepare_templates(config: "MkDocsConfig", folder: Path) -> None:
+    """Have the theme's templates write all that they fill in as text.
+
+    And have them compiled once and not in every build; a changed one is compiled anew.
+    """
     from jinja2 import Environment, FileSystemBytecodeCache
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -209,6 +228,7 @@ def _keep_templates(config: "MkDocsConfig", folder: Path) -> None:
     def get_keeping_env() -> Environment:
         env = get_env()
         env.bytecode_cache = FileSystemBytecodeCache(str(folder))
+        env.autoescape = _is_escaped
         return env
 
     config.theme.get_env = get_keeping_env  # type: ignore[method-assign]
@@ -221,6 +241,43 @@ def _settle_copies(config: "MkDocsConfig", folder: Path) -> None:
             copy = folder / path.relative_to(source)
             if path.is_file() and copy.is_file():
                 copy.write_bytes(settle_line_ends(copy.read_bytes()))
+
+
+def _is_escaped(template: str | None) -> bool:
+    # Translations are words, escaped where they are put in; a style is put together from the theme's icons.
+    return template is None or not template.startswith(("partials/language", "partials/icons.html"))
+
+
+def _make_plugin() -> "BasePlugin[Any]":
+    """Return what tells the templates which of the things they are given is HTML: only the article's text."""
+    from markupsafe import Markup, escape
+    from mkdocs.plugins import BasePlugin, event_priority
+
+    class TextPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
+        def on_env(self, env: "Environment", *, config: "MkDocsConfig", files: "Files") -> "Environment":
+            for file in files.documentation_pages():
+                page = file.page
+                if page is None or page.title is None:
+                    continue
+                # A heading is HTML: without its tags it is text again.
+                page.title = escape(page.title if "title" in page.meta else Markup(page.title).striptags())
+                _write_contents(page.toc)
+            return env
+
+        # After the search has read it.
+        @event_priority(-100)
+        def on_page_context(
+            self, context: "TemplateContext", *, page: "Page", config: "MkDocsConfig", nav: "Navigation"
+        ) -> "TemplateContext":
+            page.content = Markup(page.content)
+            return context
+
+    def _write_contents(links: "Iterable[AnchorLink]") -> None:
+        for link in links:
+            link.title = escape(Markup(link.title).striptags())
+            _write_contents(link.children)
+
+    return TextPlugin()
 
 
 def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
@@ -239,20 +296,45 @@ def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
                 _find_setting(root, title),
                 f"the title “{title}” in nav: holds “<” or “>”, which belongs to HTML; say it in words",
             )
-        if not _is_link(target):
+        if target and not _is_target(target) and not find_unwanted_sign(target):
             allowed = ", ".join(sorted(scheme for scheme in LINK_SCHEMES if scheme))
             yield Problem(
                 SETTINGS,
                 _find_setting(root, target),
-                f"“{target}” in nav: is no article; allowed: a file below docs/, and links with {allowed}",
+                f"“{target}” in nav: is no article; allowed: an article below docs/, such as "
+                f"wiring/tail-lift.md, and addresses with {allowed}, without spaces and quotation marks",
             )
+    shown = [text for row in _list_navigation(config.nav) for text in row]
+    shown += _list_texts([getattr(config, name) for name in _SHOWN_SETTINGS])
+    shown += _list_texts([config.extra, dict(config.theme)])
+    for text in dict.fromkeys(shown):
+        if words := find_unwanted_sign(text):
+            yield Problem(SETTINGS, _find_setting(root, text), f"“{_show_signs(text)}”: {words}")
 
 
-def _is_link(address: str) -> bool:
+def _is_target(address: str) -> bool:
     try:
-        return find_scheme(address) in LINK_SCHEMES
+        scheme = find_scheme(address)
     except ValueError:
         return False
+    return bool(_ADDRESS.fullmatch(address) if scheme in LINK_SCHEMES - {""} else _ARTICLE.fullmatch(address))
+
+
+def _list_texts(setting: object) -> Iterator[str]:
+    """Yield every text in a setting."""
+    if isinstance(setting, str):
+        yield setting
+    elif isinstance(setting, Mapping):
+        for name, value in setting.items():
+            yield from _list_texts([name, value])
+    elif isinstance(setting, Iterable):
+        for value in setting:
+            yield from _list_texts(value)
+
+
+def _show_signs(text: str) -> str:
+    """Return a text with what cannot be seen in it written as its code."""
+    return "".join(f"[U+{ord(sign):04X}]" if find_unwanted_sign(sign) else sign for sign in text)
 
 
 def _list_navigation(nav: object) -> Iterator[tuple[str, str]]:

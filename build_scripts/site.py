@@ -28,6 +28,7 @@ from build_scripts.generator import BROWSER_FILES, INSTALLED, OFF, SETTINGS, Wri
 from build_scripts.offline.saved_release import write_retired_worker, write_service_worker
 from build_scripts.output import LIST, Place, describe_others, open_scratch
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
+from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.pictures import clean_pictures
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
@@ -50,6 +51,9 @@ class Parts:
     templates: Sequence[Path]
     """The folders of the theme."""
 
+    root: Path
+    """What the sources lie in: mkdocs.yml and docs/."""
+
     installed: bool
     """Whether readers' browsers are to save the site for offline use."""
 
@@ -65,6 +69,7 @@ def finish_site(site: Path, parts: Parts) -> None:
         delay_theme_scripts(pages)
         delay_search(pages, site)
         add_content_policy(pages, read_inline_scripts(parts.templates))
+        prove_pages(pages, read_allowed(parts.templates), parts.root)
     # Last of all: the service worker lists the files as they are when they are published.
     if parts.installed:
         write_service_worker(site, Path(os.environ["HANDBOOK_NODE_MODULES"]))
@@ -164,7 +169,7 @@ def build_folder(
     if isinstance(written, BuildError) or problems:
         raise BuildError("\n".join(map(str, problems)))
     kept.replace(blocks)
-    edition.finish(folder, Parts(runtime, blocks, written.templates, written.installed))
+    edition.finish(folder, Parts(runtime, blocks, written.templates, root, written.installed))
 
 
 @contextmanager

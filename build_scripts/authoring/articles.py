@@ -14,6 +14,7 @@ from build_scripts.authoring.prose import blank_code, check_prose
 from build_scripts.authoring.shape import can_read_fence, check_shape
 from build_scripts.authoring.signs import find_unwanted_sign
 
+_LANGUAGE_WORD = re.compile(r"^\{:?\s*\.[\w+#-]+")
 _FIRST_WORD = re.compile(r"[\w-]+")
 _HELD_FENCE = re.compile(
     r"(?P<before>[ \t]*(?:(?:[-*+:]|\d+[.)])[ \t]+|>[ \t]*)+)(?P<fence>(?:`{3,}|~{3,})\s*(?P<info>[^`]*))"
@@ -197,7 +198,8 @@ def _free_held_fences(lines: list[str]) -> tuple[dict[int, str], list[Fence]]:
 def _blank_fence(prose: list[str], fence: Fence) -> None:
     prose[fence.first : fence.last + 1] = [""] * (fence.last + 1 - fence.first)
     if not fence.is_calculator and "{" in fence.info:
-        prose[fence.first] = fence.info[fence.info.find("{") :]
+        # The first class in the braces is the language.
+        prose[fence.first] = _LANGUAGE_WORD.sub("{", fence.info[fence.info.find("{") :])
 
 
 def _check_code_fence(fence: Fence, lines: Sequence[str]) -> str:

@@ -6,16 +6,24 @@ done: what that does with a page (indexing above all) then costs no more than wi
 """
 
 import re
+from collections.abc import Callable
+from dataclasses import dataclass
 from xml.etree.ElementTree import Element, SubElement
 
 from markdown import Markdown
 from markdown.extensions import Extension
+from markdown.extensions.toc import TocTreeprocessor
 from markdown.postprocessors import Postprocessor
 from markdown.preprocessors import Preprocessor
 from markdown.treeprocessors import Treeprocessor
 from markdown.util import ETX, STX, AtomicString, code_escape
 
-from build_scripts.authoring.allowed_html import check_link, check_picture, clean_page
+from build_scripts.authoring.allowed_html import (
+    check_link,
+    check_picture,
+    clean_page,
+    make_heading_id,
+)
 from build_scripts.authoring.fence import (
     Embedding,
     Fence,
@@ -56,6 +64,7 @@ class CalculatorExtension(Extension):
         md.preprocessors.register(_FencePreprocessor(md, self), "calculator-fence", _BEFORE_CODE_FENCES)
         md.treeprocessors.register(_ShownTreeprocessor(md, self), "calculator-shown", _BEFORE_HIGHLIGHT)
         md.treeprocessors.register(_PlaceTreeprocessor(md, self), "calculator-place", _BEFORE_LINK_CHECKS)
+        md.treeprocessors.register(_HeadingTreeprocessor(md), "handbook-headings", _BEFORE_LINK_CHECKS)
         md.treeprocessors.register(_AddressTreeprocessor(md, self), "handbook-addresses", _BEFORE_LINK_CHECKS)
         md.postprocessors.register(_BlockPostprocessor(md, self), "calculator-block", _LAST)
 
@@ -123,6 +132,24 @@ class _PlaceTreeprocessor(Treeprocessor):
             # The id stands here so that a generator's own link check finds it.
             place.set("id", embedding.anchor if isinstance(embedding, Embedding) else "")
             place.set("data-embedding", found[1])
+
+
+class _HeadingTreeprocessor(Treeprocessor):
+    """Has the ids of headings made so that none is one that a script looks for."""
+
+    def run(self, root: Element) -> None:
+        # Extensions may be named in any order; by now all of them are there.
+        for contents in self.md.treeprocessors:
+            if isinstance(contents, TocTreeprocessor) and not isinstance(contents.slugify, _Slugify):
+                contents.slugify = _Slugify(contents.slugify)
+
+
+@dataclass(frozen=True)
+class _Slugify:
+    make: Callable[[str, str], str]
+
+    def __call__(self, words: str, separator: str) -> str:
+        return make_heading_id(self.make(words, separator))
 
 
 class _AddressTreeprocessor(Treeprocessor):

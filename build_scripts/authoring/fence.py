@@ -24,10 +24,12 @@ from calculators.vocabulary.errors import InputError, InputErrors, UnknownCalcul
 LANGUAGE = "calculator"
 """The word after the opening marks that makes a fence ours."""
 
+ANCHOR_PREFIX = "c-"
+"""Begins the ids of blocks and of their fields, and no other id in an article."""
+
 _OPENING = re.compile(r"(?P<indent>[ \t]*)(?P<marks>`{3,}|~{3,})\s*(?P<info>[^`]*)")
 _COMMENT = re.compile(r"^\s*#.*|\s#(?:\s.*)?$")
 _ALMOST_COMMENT = re.compile(r"\s#\S")
-_ANCHOR_PREFIX = "c-"
 _PLACEHOLDER = re.compile(r'<div class="sl-block" id="[^"]*" data-embedding="(?P<kept>[^"]*)">[^<]*</div>')
 
 
@@ -62,7 +64,7 @@ class Embedding:
         plain = unicodedata.normalize("NFKC", self.caption).lower()
         # Letters of every script with their marks, and digits.
         kept = "".join(sign if unicodedata.category(sign)[0] in "LMN" else " " for sign in plain)
-        return _ANCHOR_PREFIX + "-".join(kept.split())
+        return ANCHOR_PREFIX + "-".join(kept.split())
 
     def render(self) -> str:
         """Return the block's HTML; raises InputErrors or UnknownCalculatorError."""
@@ -177,7 +179,7 @@ def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embeddin
             lines[name] = line
             fields.append((name, text))
     embedding = Embedding(slug, caption, tuple(fields))
-    if embedding.anchor == _ANCHOR_PREFIX:
+    if embedding.anchor == ANCHOR_PREFIX:
         problems.append(
             (head_line, f"the caption “{caption}” makes the link and has no letter or digit; add a word")
         )

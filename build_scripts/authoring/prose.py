@@ -5,12 +5,15 @@ from collections.abc import Iterable, Mapping
 from html.parser import HTMLParser
 
 from build_scripts.authoring.allowed_html import (
+    AUTHOR_CLASSES,
     AUTHOR_TAGS,
+    BESIDE,
+    BOXES,
     GLOBAL_ATTRIBUTES,
     VOID_TAGS,
     check_link,
     check_picture,
-    find_reserved,
+    find_refused,
     is_own_address,
 )
 
@@ -38,6 +41,9 @@ _DEFINITION = re.compile(
 )
 _BRACKETED_ADDRESS = re.compile(r"<(?:https?://|mailto:)[^\s<>\"']+>|<[\w.+-]+@[\w.-]+>")
 _IMAGE_REFERENCE = re.compile(r"!(?:(?<!\\!)|(?<=\\\\!))\[(?P<text>[^\]]*)\](?:\s?\[(?P<name>[^\]]*)\])?")
+_BOX = re.compile(
+    r"(?:[ \t>]|[-*+:][ \t]|\d+[.)][ \t])*(?:!!!|\?{3}\+?) *(?P<classes>[\w-]+(?: +[\w-]+)*)(?: +\".*\")? *"
+)
 _LIST_ATTRIBUTES = GLOBAL_ATTRIBUTES | {
     "width",
     "height",
@@ -54,7 +60,12 @@ def check_prose(prose: str, anchors: Mapping[str, int]) -> list[tuple[int, str]]
 
     `anchors` are the ids of its blocks with their lines; nothing else may bear one of them.
     """
-    return [*_check_html(prose, anchors), *_check_addresses(prose), *_check_attribute_lists(prose, anchors)]
+    return [
+        *_check_html(prose, anchors),
+        *_check_addresses(prose),
+        *_check_boxes(prose),
+        *_check_attribute_lists(prose, anchors),
+    ]
 
 
 def blank_code(prose: str) -> str:
@@ -182,6 +193,16 @@ def _read_name(name: str) -> str:
     return " ".join(name.lower().split())
 
 
+def _check_boxes(prose: str) -> Iterable[tuple[int, str]]:
+    for number, line in enumerate(prose.split("\n"), 1):
+        found = _BOX.fullmatch(line)
+        refused = (
+            [name for name in found["classes"].lower().split() if name not in BOXES | BESIDE] if found else []
+        )
+        if refused:
+            yield number, f"there is no box “{refused[0]}”; allowed: {', '.join(sorted(BOXES))}"
+
+
 def _check_attribute_lists(prose: str, anchors: Mapping[str, int]) -> Iterable[tuple[int, str]]:
     if "{" not in prose:
         return
@@ -218,11 +239,20 @@ def _check_attribute_list(body: str, anchors: Mapping[str, int]) -> Iterable[str
 
 
 def _check_name(attribute: str, value: str, anchors: Mapping[str, int]) -> str:
-    if reserved := find_reserved(attribute, value):
-        return f"the {attribute} “{reserved}” belongs to the calculators or the theme; choose another name"
     if attribute == "id" and value in anchors:
         return f"the id “{value}” is that of the block in line {anchors[value]}; choose another name"
-    return ""
+    if attribute == "id" and not value:
+        return "an id needs a name; write one, or remove it"
+    refused = find_refused(attribute, value)
+    if not refused:
+        return ""
+    if attribute == "class":
+        allowed = ", ".join(sorted(AUTHOR_CLASSES))
+        return f"the class “{refused}” is not for articles; allowed: {allowed}"
+    return (
+        f"the id “{refused}” may be one that the calculators, the theme or a script looks for; write small "
+        "letters, digits and hyphens, such as “tail-lift”, and neither “c-”, “md-”, “sl-” nor “_” in front"
+    )
 
 
 def _check_html_link(address: str) -> str:

@@ -26,6 +26,7 @@ from build_scripts.measure.browser_times import (
 from build_scripts.measure.building import measure_building
 from build_scripts.measure.libraries import measure_libraries
 from build_scripts.measure.portable import measure_portable_starts
+from build_scripts.measure.proving import measure_proving
 from build_scripts.measure.sizes import measure_own_script, measure_runtime
 from build_scripts.measure.visits import find_unexpected, measure_first_repeat_update
 from build_scripts.portable.pack import pack_handbook
@@ -82,6 +83,9 @@ def main() -> int:
         measured.append(
             Measured("building: handbook / the same articles without calculators", ratio, "times", 1.2)
         )
+        with progress.show_step("proving the pages, and building them"):
+            ratio = measure_proving(folder, rounds)
+        measured.append(Measured("building: proof of the pages / the whole build", ratio, "times", 0.1))
         with progress.show_step("libraries that were weighed"):
             measured += [Measured(what, value, "times") for what, value in measure_libraries(rounds)]
         measured += _measure_offline(installed, folder, rounds, progress)

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from build_scripts.portable.carrying import carry_index, carry_release, carry_search
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
+from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import open_pages
 from build_scripts.release.theme_scripts import delay_theme_scripts
 from build_scripts.site import Edition, Parts, fill_pages
@@ -41,6 +42,7 @@ def finish_portable(site: Path, parts: Parts) -> None:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
         add_content_policy(pages, read_inline_scripts(parts.templates), FROM_FOLDER)
+        prove_pages(pages, read_allowed(parts.templates), parts.root)
 
 
 PORTABLE = Edition(

@@ -17,9 +17,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from mkdocs.structure.files import File
+from mkdocs.theme import Theme
 from mkdocs.utils.meta import get_data
 
-from build_scripts.authoring.allowed_html import clean_page, find_reserved, find_scheme, is_own_address
+from build_scripts.authoring.allowed_html import (
+    AUTHOR_CLASSES,
+    BOXES,
+    clean_page,
+    find_scheme,
+    is_author_id,
+    is_own_address,
+    make_heading_id,
+)
 from build_scripts.authoring.articles import check_article, check_articles
 from build_scripts.authoring.files import (
     OWN_NAMES,
@@ -29,6 +38,7 @@ from build_scripts.authoring.files import (
 )
 from build_scripts.authoring.front_matter import KEYS, split_front_matter
 from tests.calculators.sample import register_sample
+from tests.conftest import ROOT
 
 EXTENSIONS = [
     "build_scripts.authoring.extension",
@@ -209,8 +219,8 @@ HARMLESS = [
     "<details open><summary>More</summary>\n\nWords\n\n</details>",
     "<kbd>Ctrl</kbd> H<sub>2</sub>O <abbr title='light-emitting diode'>LED</abbr><br>",
     "[page](../other.md#part) [site](https://good.example) [mail](mailto:mail@good.example) [phone](tel:123)",
-    '![A plug](plug.png){ width="300" loading=lazy .wide #plug }',
-    "# Heading { #anchor .wide }",
+    '![A plug](plug.png){ width="300" loading=lazy .grid #plug }',
+    "# Heading { #anchor .grid }",
     "R = U / I, {x} and R_{1} + R_{2}",
     "[x][r]\n\n[r]: https://good.example",
     "| a | b |\n|:--|--:|\n| `|` | 2 |",
@@ -260,11 +270,30 @@ def test_ordinary_articles_pass(text: str) -> None:
             "a calculator fence cannot stand in a quotation",
         ),
         ("a <!-- b\n\nc -->", 1, "begins a comment that is not closed by “-->” in its paragraph"),
-        ("<p class='wide sl-block'>x</p>", 1, "the class “sl-block” belongs to the calculators or the theme"),
-        ("# Head {.sl-form}", 1, "the class “sl-form” belongs"),
-        ("# Head {: class='a sl-form'}", 1, "the class “sl-form” belongs"),
-        ("# Head {#__config}", 1, "the id “__config” belongs"),
-        ("<p id=__config>x</p>", 1, "the id “__config” belongs"),
+        (
+            "<p class='grid sl-block'>x</p>",
+            1,
+            "the class “sl-block” is not for articles; allowed: abstract, ",
+        ),
+        ("# Head {.sl-form}", 1, "the class “sl-form” is not for articles"),
+        ("# Head {: class='grid sl-form'}", 1, "the class “sl-form” is not"),
+        ("a\n\n[x](#y){ .md-consent__overlay }", 3, "the class “md-consent__overlay” is not for articles"),
+        ("<p class=wide>x</p>", 1, "the class “wide” is not for articles"),
+        ("# Head {#__config}", 1, "the id “__config” may be one that the calculators, the theme or a script"),
+        ("<p id=__config>x</p>", 1, "the id “__config” may be one"),
+        ("# Head {#handbookWorkers}", 1, "the id “handbookWorkers” may be one"),
+        ("a\n\nb\n{: #md-top }", 4, "the id “md-top” may be one"),
+        ("<p id=c-feed-current>x</p>", 1, "the id “c-feed-current” may be one"),
+        ("<p id=''>x</p>", 1, "an id needs a name"),
+        (
+            "a\n\n!!! note md-consent__overlay\n    x",
+            3,
+            "there is no box “md-consent__overlay”; allowed: abstract",
+        ),
+        ('??? md-banner "More"\n\n    x', 1, "there is no box “md-banner”; allowed: abstract, bug, danger"),
+        ("1. one\n\n    ???+ Md-banner\n\n        x", 3, "there is no box “md-banner”"),
+        ("> !!! sl-block", 1, "there is no box “sl-block”"),
+        ("``` {.python .md-banner}\nx\n```", 1, "the class “md-banner” is not for articles"),
         ("[x](http://[)", 1, "“http://[” is not an address; mend or remove the link"),
         ("Head {onclick=x}\n====", 1, "“onclick” may not be set in braces"),
         ("| a {onclick=x} | b |\n|---|---|", 1, "“onclick” may not be set in braces"),
@@ -623,10 +652,95 @@ def test_addresses_are_read_as_a_browser_reads_them() -> None:
     assert find_scheme(" java\nscript&colon;alert(1)") == "javascript"
 
 
-def test_reserved_names_do_not_survive_in_a_page() -> None:
-    assert find_reserved("class", "wide SL-block") == "SL-block"
-    assert find_reserved("title", "sl-block") == ""
+def test_classes_and_ids_of_others_do_not_survive_in_a_page() -> None:
     assert clean_page('<p class="sl-block" id="__config">x</p>') == "<p>x</p>"
+    assert clean_page('<p class="note md-consent__overlay end">x</p>') == '<p class="note end">x</p>'
+    assert clean_page('<p id="handbookWorkers">x</p>') == "<p>x</p>"
+    assert clean_page('<p id="c-feed">x</p>') == "<p>x</p>"
+    assert clean_page('<p id="tail-lift">x</p>') == '<p id="tail-lift">x</p>'
+
+
+@pytest.mark.parametrize("name", sorted(AUTHOR_CLASSES))
+def test_every_class_that_authors_may_write_reaches_the_page(name: str) -> None:
+    assert check_article(f'<p class="{name}">x</p>') == []
+    assert clean_page(f'<p class="{name}">x</p>') == f'<p class="{name}">x</p>'
+
+
+@pytest.mark.parametrize("mark", ["!!!", "???", "???+"])
+@pytest.mark.parametrize("name", sorted(BOXES))
+def test_every_kind_of_box_may_be_written(mark: str, name: str) -> None:
+    assert check_article(f'{mark} {name} inline end "Words: md-banner"\n\n    x') == []
+
+
+@pytest.mark.parametrize(
+    ("name", "allowed"),
+    [
+        ("tail-lift", True),
+        ("12-contacts", True),
+        ("größe", True),
+        ("battery", True),
+        ("battery_1", True),
+        ("_1", True),
+        ("fn:Note", True),
+        ("fnref2:1", True),
+        ("", False),
+        ("_", False),
+        ("_a", False),
+        ("__search", False),
+        ("handbookWorkers", False),
+        ("Größe", False),
+        ("c-feed", False),
+        ("sl-block", False),
+        ("md-top", False),
+        ("mermaid", False),
+        ("location$", False),
+    ],
+)
+def test_an_id_is_free_or_somebody_elses(name: str, allowed: bool) -> None:
+    assert is_author_id(name) is allowed
+    made = make_heading_id(name)
+    # Without any, Markdown counts: _1, _2 …
+    assert made == name if allowed or not name else is_author_id(made)
+
+
+def test_no_script_looks_for_a_name_that_an_article_may_take() -> None:
+    folders = [Path(folder) for folder in Theme(name="material").dirs]
+    theme = [path for folder in folders for path in folder.glob("assets/javascripts/*.js")]
+    theme += [path for folder in folders for path in folder.glob("partials/javascripts/*.html")]
+    own = (ROOT / "build_scripts" / "browser").glob("*.js")
+    text = "\n".join(path.read_text("utf-8") for path in theme)
+    # Shorter ones are what minifying makes of a script's own.
+    looked_up = set(re.findall(r"\btypeof ([\w$]{4,})", text))
+    text += "\n".join(path.read_text("utf-8") for path in own)
+    looked_up |= set(re.findall(r"\b(?:window|self|globalThis)\.([\w$]+)", text))
+    looked_up |= set(re.findall(r"getElementById\([\"']([^\"']+)", text))
+    assert {"mermaid", "document$", "getSelection"} <= looked_up
+    # Every browser has these, and no element hides what a browser has.
+    standard = {"document", "fetch", "location", "onmessage", "window"}
+    assert {name for name in looked_up if is_author_id(name)} <= standard
+
+
+@pytest.mark.parametrize(
+    ("heading", "expected"),
+    [
+        ("# Tail lift", "tail-lift"),
+        ("# handbookWorkers", "handbookworkers"),
+        ("# __search", "h-search"),
+        ("# __nav_1_label", "h-nav_1_label"),
+        ("# C feed current", "h-c-feed-current"),
+        ("# md-top", "h-md-top"),
+        ("# Mermaid", "h-mermaid"),
+        ("# !?", "_1"),
+    ],
+)
+@pytest.mark.parametrize("order", [1, -1])
+def test_no_heading_takes_a_name_that_is_looked_up(heading: str, expected: str, order: int) -> None:
+    names = ["toc", "build_scripts.authoring.extension"][::order]
+    reader = markdown.Markdown(extensions=names)
+    for _ in range(2):
+        html = reader.reset().convert(f"{heading}\n\nx\n")
+        assert re.findall(r'<h1 id="([^"]*)"', html) == [expected]
+        assert [token["id"] for token in reader.toc_tokens] == [expected]  # type: ignore[attr-defined]
 
 
 def test_what_the_generator_itself_writes_is_kept() -> None:

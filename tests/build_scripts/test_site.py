@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 from PIL import ExifTags, Image
+from selectolax.lexbor import LexborHTMLParser
 
 from build_scripts.authoring.files import OWN_NAMES
 from build_scripts.environment.progress import Progress
@@ -140,7 +141,7 @@ def test_kept_templates_follow_the_theme_and_may_be_damaged(handbook: Path, tmp_
         return (tmp_path / "pages" / "index.html").read_text("utf-8")
 
     first = write()
-    kept = list((tmp_path / "cache" / "templates").iterdir())
+    kept = list((tmp_path / "cache" / "page-templates").iterdir())
     assert kept
     for file in kept:
         file.write_bytes(b"damaged")
@@ -393,13 +394,67 @@ def test_an_article_in_another_encoding_is_named(handbook: Path, encoding: str) 
             "“javascript:alert(1)” in nav: is no article; allowed:",
         ),
         ("  - Lead: lead.md\n  - Evil: http://[", "“http://[” in nav: is no article"),
+        *(
+            (f"  - Lead: lead.md\n  - Evil: '{target}'", f"“{target}” in nav: is no article")
+            for target in (
+                'https://club.example/"><iframe srcdoc="<script src=../run.toml></script>"></iframe>',
+                'https://club.example/"><meta http-equiv=refresh content=0;url=https://evil.example/>',
+                'https://club.example/" style="position:fixed;inset:0',
+                "//evil.example/",
+                "https://club.example/`a`",
+                "https://club.example/a b",
+                "lead.md#there",
+                "lead.html",
+                "../lead.md",
+                "/lead.md",
+                "table.toml",
+                "?lead.md",
+            )
+        ),
+        ("  - L\u202eead: lead.md", "“L[U+202E]ead”: the invisible sign U+202E turns round"),
+        (
+            "  - Lead: lead.md\n  - Club: 'https://club.example/\u2066'",
+            "“https://club.example/[U+2066]”: the invisible sign",
+        ),
     ],
 )
 def test_hostile_words_in_the_navigation_are_refused(handbook: Path, line: str, words: str) -> None:
     (handbook / "mkdocs.yml").write_text(SETTINGS.replace("  - Lead: lead.md", line), "utf-8")
     with pytest.raises(BuildError) as caught:
         build(handbook)
-    assert str(caught.value).startswith(f"mkdocs.yml:{6 if 'Lead' in line else 5}: {words}")
+    assert str(caught.value).count("\n") == 0
+    assert str(caught.value).startswith(f"mkdocs.yml:{6 if 'Lead: lead.md' in line else 5}: {words}")
+
+
+@pytest.mark.parametrize(
+    "setting",
+    [
+        "site_description: Leads \u202e and plugs",
+        "site_author: A \u2066club",
+        "copyright: \x7f",
+        "extra:\n  social:\n    - name: Us\u202e",
+    ],
+)
+def test_signs_that_nobody_sees_are_refused_in_the_settings(handbook: Path, setting: str) -> None:
+    before = SETTINGS.rstrip("\n").count("\n") + 1
+    # A control character cannot stand in YAML as such.
+    setting = re.sub("(\\S*\x7f)", r'"\\x7f"', setting)
+    (handbook / "mkdocs.yml").write_text(f"{SETTINGS}{setting}\n", "utf-8")
+    with pytest.raises(BuildError, match=r"U\+(202E|2066|007F)") as caught:
+        build(handbook)
+    line = before + len(setting.splitlines())
+    assert str(caught.value).startswith(
+        ("mkdocs.yml:1: " if "x7f" in setting else f"mkdocs.yml:{line}: ") + "“"
+    )
+
+
+def test_an_address_in_the_navigation_leads_where_it_says(handbook: Path) -> None:
+    address = "https://club.example/a'b/größe?x=1&copy;2;(3)#there"
+    (handbook / "mkdocs.yml").write_text(
+        SETTINGS.replace("  - Lead: lead.md", f'  - Lead: lead.md\n  - Club: "{address}"'), "utf-8"
+    )
+    page = LexborHTMLParser((build(handbook) / "index.html").read_text("utf-8"))
+    assert address in {link.attributes["href"] for link in page.css(".md-nav a")}
 
 
 @pytest.mark.parametrize("value", ['"false"', "no thanks", "0", "[]"])
