@@ -68,6 +68,9 @@ class Written:
     templates: tuple[Path, ...]
     """The folders of the theme."""
 
+    scripts: tuple[str, ...]
+    """The scripts that the pages ask for besides the theme's own, by their names below the site."""
+
     installed: bool
     """Whether readers' browsers are to save them for offline use."""
 
@@ -95,7 +98,7 @@ def write_pages(
     config = _load_settings(root, site_dir=str(folder), strict=True, **settings)
     problems = list(_check_settings(root, config))
     published = INSTALLED if config.extra.get("offline", True) else OFF
-    config.extra["handbook"] = {
+    handbook = {
         "script": f"assets/{_name_by_content(BROWSER_FILES / 'live.js')}",
         "style": f"assets/{_name_by_content(BROWSER_FILES / 'style.css')}",
         "offline": f"assets/{_name_by_content(BROWSER_FILES / 'offline.js')}",
@@ -103,7 +106,8 @@ def write_pages(
         "runtime": f"runtime/{runtime}/",
         **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
     }
-    published = config.extra["handbook"]["published"]
+    config.extra["handbook"] = handbook
+    published = handbook["published"]
     _prepare_templates(config, cache / "page-templates")
     config.plugins["handbook"] = _make_plugin()
     with _hear_generator() as heard:
@@ -132,7 +136,9 @@ def write_pages(
             text = settle_line_ends((BROWSER_FILES / name).read_bytes())
             (folder / "assets" / _name_by_content(BROWSER_FILES / name)).write_bytes(text)
         _settle_copies(config, folder)
-    return Written(tuple(problems), tuple(map(Path, config.theme.dirs)), published == INSTALLED)
+    asked_for = (*(handbook[name] for name in ("offline", "script")), *map(str, config.extra_javascript))
+    templates = tuple(map(Path, config.theme.dirs))
+    return Written(tuple(problems), templates, asked_for, published == INSTALLED)
 
 
 def read_site_name(root: Path) -> str:

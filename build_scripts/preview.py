@@ -12,30 +12,22 @@ from pathlib import Path
 
 from build_scripts.environment.options import DEFAULT_PORT
 from build_scripts.errors import BuildError
-from build_scripts.offline.saved_release import NAMED_BY_CONTENT
+from build_scripts.offline.saved_release import TYPES
+from build_scripts.release.host_headers import find_headers
 
 ADDRESS = "127.0.0.1"
 _LOOK_EVERY = 1.0
 
 
 class PreviewHandler(SimpleHTTPRequestHandler):
-    """Serves a folder with the right types, and with headers that let browsers keep what never changes."""
+    """Serves a folder as a host does that reads one of the site's header files."""
 
-    extensions_map = {  # noqa: RUF012  # the base class declares it so
-        **SimpleHTTPRequestHandler.extensions_map,
-        # The system's own table may not know these, and a wrong type makes browsers refuse them.
-        ".js": "text/javascript",
-        ".mjs": "text/javascript",
-        ".wasm": "application/wasm",
-        ".json": "application/json",
-        ".svg": "image/svg+xml",
-    }
+    extensions_map = {**SimpleHTTPRequestHandler.extensions_map, **TYPES}  # noqa: RUF012  # declared so
 
     def end_headers(self) -> None:
-        """Say how long a browser may keep the file, then end the headers."""
-        # Files named by their content never change; everything else is asked for anew.
-        named_by_content = NAMED_BY_CONTENT.search(self.path.partition("?")[0].lstrip("/"))
-        self.send_header("Cache-Control", "max-age=31536000, immutable" if named_by_content else "no-cache")
+        """Send the headers of the file, then end them."""
+        for header, value in find_headers(self.path.partition("?")[0].lstrip("/")).items():
+            self.send_header(header, value)
         super().end_headers()
 
     def log_message(self, format: str, *args: object) -> None:

@@ -25,9 +25,11 @@ from build_scripts.environment.options import make_parser
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.generator import BROWSER_FILES, INSTALLED, OFF, SETTINGS, Written, write_pages
-from build_scripts.offline.saved_release import write_retired_worker, write_service_worker
+from build_scripts.offline.saved_release import WORKER, write_retired_worker, write_service_worker
 from build_scripts.output import LIST, Place, describe_others, open_scratch
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
+from build_scripts.release.host_headers import write_header_files
+from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts
 from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.pictures import clean_pictures
@@ -51,11 +53,18 @@ class Parts:
     templates: Sequence[Path]
     """The folders of the theme."""
 
+    scripts: Sequence[str]
+    """The scripts that the pages ask for besides the theme's own, by their names below the site."""
+
     root: Path
     """What the sources lie in: mkdocs.yml and docs/."""
 
     installed: bool
     """Whether readers' browsers are to save the site for offline use."""
+
+
+WORKERS = ("assets/search_later.*.js", "runtime/*/files.js", "runtime/*/worker.js")
+"""What workers are made of where a host serves the pages."""
 
 
 def finish_site(site: Path, parts: Parts) -> None:
@@ -68,8 +77,11 @@ def finish_site(site: Path, parts: Parts) -> None:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
         delay_search(pages, site)
-        add_content_policy(pages, read_inline_scripts(parts.templates))
+        scripts = find_scripts(site, (*parts.scripts, THEME_SCRIPT))
+        guard = add_guard(pages, (*scripts, *find_scripts(site, WORKERS), WORKER))
+        add_content_policy(pages, read_inline_scripts(parts.templates, guard), scripts)
         prove_pages(pages, read_allowed(parts.templates), parts.root)
+    write_header_files(site)
     # Last of all: the service worker lists the files as they are when they are published.
     if parts.installed:
         write_service_worker(site, Path(os.environ["HANDBOOK_NODE_MODULES"]))
@@ -169,7 +181,8 @@ def build_folder(
     if isinstance(written, BuildError) or problems:
         raise BuildError("\n".join(map(str, problems)))
     kept.replace(blocks)
-    edition.finish(folder, Parts(runtime, blocks, written.templates, root, written.installed))
+    parts = Parts(runtime, blocks, written.templates, written.scripts, root, written.installed)
+    edition.finish(folder, parts)
 
 
 @contextmanager

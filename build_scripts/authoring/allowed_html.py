@@ -68,8 +68,8 @@ _PAGE_TAGS: Mapping[str, frozenset[str]] = {
     "div": frozenset({_PLACE}),
     "img": frozenset({"src", "alt", "width", "height", "loading"}),
     "ol": frozenset({"start"}),
-    "td": frozenset({"style", "colspan", "rowspan"}),
-    "th": frozenset({"style", "colspan", "rowspan", "scope"}),
+    "td": frozenset({"align", "style", "colspan", "rowspan"}),
+    "th": frozenset({"align", "style", "colspan", "rowspan", "scope"}),
 }
 
 
@@ -187,12 +187,15 @@ def _filter_attribute(tag: str, attribute: str, value: str) -> str | None:
         return None
     if attribute == "style":
         return value if _STYLE.fullmatch(value) else None
+    if attribute == "align":
+        return value if value in _ALIGNMENTS else None
     if attribute == "href" and check_link(value):
         return None
     return value
 
 
 _STYLE = re.compile(r"\s*text-align:\s*[a-z]+\s*;?\s*")
+_ALIGNMENTS = ("left", "center", "right")
 _RELATION = "noopener noreferrer"
 _MARKUP = re.compile("[<>&\\x00-\\x1f\\x7f-\\xa0]")
 """What cleaning may remove or write otherwise."""

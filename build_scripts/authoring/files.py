@@ -26,8 +26,11 @@ FILE_ENDINGS = (ARTICLE, *_STARTS)
 
 OWN_NAMES = frozenset(
     {
+        ".htaccess",
         "404.html",
+        "_headers",
         "assets",
+        "headers.nginx.conf",
         "manifest.json",
         "release.json",
         "runtime",

@@ -7,6 +7,8 @@
   const runtime = new URL(script.dataset.runtime, document.baseURI).href;
   // Without a server nothing can be fetched: there one script carries the whole release (see carried.js).
   const carrier = script.dataset.carried && new URL(script.dataset.carried, document.baseURI).href;
+  // The theme's script, until it runs; never looked up in the page, where an article could name another.
+  let theme = { integrity: script.dataset.themeIntegrity ?? "", src: new URL(script.dataset.theme, document.baseURI).href };
 
   // Generous on purpose: a slow phone on a slow line is the normal case. Each sign of life starts it anew.
   const START_LIMIT = 60_000;
@@ -379,9 +381,7 @@
 
     renew(part, text) {
       if (text === null || part?.text === text) return part;
-      const holder = document.createElement("template");
-      holder.innerHTML = text;
-      const element = holder.content.firstElementChild;
+      const element = new DOMParser().parseFromString(text, "text/html").body.firstElementChild;
       return { element: part ? adapt(part.element, element) : element, text };
     }
 
@@ -520,11 +520,10 @@
   }
 
   function run_theme() {
-    for (const later of document.querySelectorAll("script[data-later]")) {
-      const theme = document.createElement("script");
-      theme.src = later.dataset.later;
-      later.replaceWith(theme);
-    }
+    // It looks for what stands at the end of the page, and Python may fail before that is there.
+    if (!theme || document.readyState === "loading") return;
+    document.body.append(Object.assign(document.createElement("script"), theme));
+    theme = null;
   }
 
   addEventListener("storage", (event) => {

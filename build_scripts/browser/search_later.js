@@ -13,8 +13,12 @@ const keep = (event) => {
 };
 self.addEventListener("message", keep);
 
+const worker = decodeURIComponent(self.location.search.slice(1));
+// The name comes from the page: only the theme's own place is taken.
+if (!/^javascripts\/workers\/[\w.]+$/.test(worker)) throw new Error(`${worker} is no worker of the theme`);
+
 setTimeout(() => {
   self.removeEventListener("message", keep);
-  importScripts(new URL(decodeURIComponent(self.location.search.slice(1)), self.location));
+  importScripts(new URL(worker, self.location));
   for (const data of waiting) self.dispatchEvent(new MessageEvent("message", { data }));
 }, DELAY);

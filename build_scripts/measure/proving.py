@@ -7,7 +7,6 @@ import time
 from pathlib import Path
 
 from build_scripts.environment.progress import Progress
-from build_scripts.offline.saved_release import WORKER
 from build_scripts.release.page_markup import read_renderer
 from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import open_pages
@@ -29,7 +28,7 @@ def measure_proving(folder: Path, rounds: int) -> float:
         made.append(parts)
 
     site = folder / "proven"
-    build_site(site, Progress(), edition=Edition(finish_and_keep, WORKER))
+    build_site(site, Progress(), edition=Edition(finish_and_keep))
     (parts,) = made
     with open_pages(site) as pages:
         proofs: list[float] = []

@@ -5,7 +5,6 @@ a reader's device downloads again, so nothing in a page may change that its arti
 """
 
 import json
-import mimetypes
 import re
 from dataclasses import asdict, dataclass
 from hashlib import sha256
@@ -16,6 +15,9 @@ from build_scripts.output import LIST
 HERE = Path(__file__).parent
 WORKER = "service_worker.js"
 SUMMARY = "release.json"
+COMMON, APACHE, NGINX = HEADER_FILES = ("_headers", ".htaccess", "headers.nginx.conf")
+"""What hosts read (see release/host_headers.py) and no page asks for."""
+
 LIBRARY = ("core", "routing", "strategies", "precaching")
 """The parts of Workbox, each after those it needs."""
 
@@ -23,19 +25,28 @@ NAMED_BY_CONTENT = re.compile(r"^runtime/[0-9a-f]{16}/|^assets/.*\.[0-9a-f]{8,12
 """The files, as seen from the site, whose names change with their content."""
 
 _BUILD_DATE = re.compile(r"\s*<lastmod>[^<]*</lastmod>")
-_TYPES = {
+TYPES = {
+    ".avif": "image/avif",
     ".bin": "application/octet-stream",
     ".css": "text/css; charset=utf-8",
+    ".csv": "text/csv; charset=utf-8",
+    ".gif": "image/gif",
+    ".gz": "application/gzip",
     ".html": "text/html; charset=utf-8",
+    ".jpeg": "image/jpeg",
+    ".jpg": "image/jpeg",
     ".js": "text/javascript; charset=utf-8",
     ".json": "application/json",
+    ".pdf": "application/pdf",
     ".png": "image/png",
     ".svg": "image/svg+xml",
+    ".toml": "text/plain; charset=utf-8",
     ".txt": "text/plain; charset=utf-8",
     ".wasm": "application/wasm",
     ".webp": "image/webp",
     ".xml": "application/xml",
 }
+"""The media types of what a site holds, by the ending of the name."""
 
 
 @dataclass(frozen=True)
@@ -110,18 +121,17 @@ def _describe(path: Path, name: str, known: str | None) -> SavedFile:
     digest = known or sha256(path.read_bytes()).hexdigest()
     # “index.html” is the folder's page; many hosts redirect from it, none to it.
     url = name.removesuffix("index.html") if path.name == "index.html" else name
-    guessed = mimetypes.guess_type(name)[0] or "application/octet-stream"
     return SavedFile(
         url=url or "./",
         revision=None if NAMED_BY_CONTENT.search(name) else digest[:16],
         sha256=digest,
         size=path.stat().st_size,
-        type=_TYPES.get(path.suffix, guessed),
+        type=TYPES.get(path.suffix, "application/octet-stream"),
     )
 
 
 def _is_needed(name: str, stemmers: bool) -> bool:
-    if name in (WORKER, SUMMARY, LIST, "404.html", "sitemap.xml.gz") or name.endswith(".map"):
+    if name in (WORKER, SUMMARY, LIST, "404.html", "sitemap.xml.gz", *HEADER_FILES) or name.endswith(".map"):
         return False
     # Stemmers of other languages than the handbook's are never asked for.
     return stemmers or "/lunr/" not in name

@@ -42,13 +42,13 @@ def carry_search(site: Path, script: Path) -> None:
     script.write_text(CARRIED_SOURCE.read_text("utf-8") + added, "utf-8", newline="\n")
 
 
-def carry_index(search: Path) -> None:
+def carry_index(search: Path) -> Path:
     """Turn the index of the search into the script that the theme asks for where there is no server."""
     index = search / "search_index.json"
-    (search / "search_index.js").write_text(
-        f"var __index = {index.read_text('utf-8')};\n", "utf-8", newline="\n"
-    )
+    script = index.with_suffix(".js")
+    script.write_text(f"var __index = {index.read_text('utf-8')};\n", "utf-8", newline="\n")
     index.unlink()
+    return script
 
 
 def render_imports(scripts: Mapping[str, str]) -> str:

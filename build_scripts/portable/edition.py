@@ -11,6 +11,7 @@ from pathlib import Path
 
 from build_scripts.portable.carrying import carry_index, carry_release, carry_search
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
+from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts, hold_scripts
 from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import open_pages
 from build_scripts.release.theme_scripts import delay_theme_scripts
@@ -34,14 +35,19 @@ def finish_portable(site: Path, parts: Parts) -> None:
 
     Raises BuildError for a page that is not to be published.
     """
-    carry_release(parts.runtime.folder, site / "runtime" / parts.runtime.hash / RELEASE)
+    release = f"runtime/{parts.runtime.hash}/{RELEASE}"
+    carry_release(parts.runtime.folder, site / release)
     carry_search(site, site / CARRYING_SCRIPT)
-    carry_index(site / "search")
+    index = carry_index(site / "search")
     remove_unneeded(site)
     with open_pages(site) as pages:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
-        add_content_policy(pages, read_inline_scripts(parts.templates), FROM_FOLDER)
+        scripts = find_scripts(site, (CARRYING_SCRIPT, *parts.scripts, THEME_SCRIPT))
+        guard = add_guard(pages, (*scripts, release, index.relative_to(site).as_posix()))
+        runner = hold_scripts(pages)
+        known = read_inline_scripts(parts.templates, guard, runner)
+        add_content_policy(pages, known, scripts, FROM_FOLDER)
         prove_pages(pages, read_allowed(parts.templates), parts.root)
 
 

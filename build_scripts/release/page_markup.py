@@ -17,6 +17,7 @@ from pathlib import Path
 import calculators
 from build_scripts.authoring.allowed_html import LINK_SCHEMES, find_scheme, is_own_address
 from build_scripts.authoring.fence import ANCHOR_PREFIX
+from build_scripts.release.own_scripts import INLINE, read_inline
 
 GAP = "\ue000"
 """Stands where something is filled in; a sign that no template has."""
@@ -38,12 +39,24 @@ _ICON_STYLE = re.compile(
 )
 _OWN_SCRIPT = re.compile(r"[\w./%~+-]+\.m?js(?:\?[\w./%~+-]*)?")
 _SWITCHES = frozenset({"checked", "disabled", "hidden", "open", "readonly", "selected"})
-_ADDRESSES = frozenset(
-    {"action", "background", "cite", "data", "data-later", "formaction", "href"}
-) | frozenset({"manifest", "ping", "poster", "src", "srcset", "xlink:href"})
+_ADDRESSES = frozenset({"action", "background", "cite", "data", "formaction", "href"}) | frozenset(
+    {"manifest", "ping", "poster", "src", "srcset", "xlink:href"}
+)
 _NAMES = frozenset({"class", "for", "id"})
 _LEADING = frozenset({"alternate", "canonical", "next", "prev"})
 _POLICY = "Content-Security-Policy"
+_HASH = re.compile(r"sha256-[\w+/]{43}=")
+_ADDED = {
+    "data-scripts": re.compile(r"[\w./%~+ -]+"),
+    "data-theme": _OWN_SCRIPT,
+    "data-theme-integrity": _HASH,
+    "integrity": _HASH,
+}
+"""What the release steps add to scripts that a template holds."""
+
+_HELD = {"src": "data-src", "type": "text/plain"}
+"""What they make of a script that is to be run later: where its address stands, and its type."""
+
 _SHAPES = ("svg", "g", "path", "circle", "ellipse", "line", "polygon", "polyline", "rect")
 _SHAPE_ATTRIBUTES = (
     "aria-hidden clip-rule cx cy d fill fill-rule height opacity points r rx ry stroke stroke-linecap "
@@ -108,6 +121,8 @@ class Markup:
     def find_fault(self, tag: str, attributes: Mapping[str, str]) -> str:
         """Return what none of the texts writes of an element, as it would stand in a page, or ""."""
         patterns = self.patterns.get(tag, ())
+        if tag == "script":
+            attributes = _undo_steps(attributes)
         for pattern in patterns:
             if (pattern.open or attributes.keys() <= pattern.attributes.keys()) and all(
                 self._is_known(tag, name, attributes, pattern) for name in attributes
@@ -124,7 +139,7 @@ class Markup:
             return body in self.bodies[tag] or _ICON_STYLE.fullmatch(body) is not None
         if tag != "script" or attributes.get("type") == "application/json":
             return True
-        if "src" in attributes or "data-later" in attributes:
+        if "src" in _undo_steps(attributes):
             return not body
         return any(_fit(known).fullmatch(body) for known in self.bodies[tag])
 
@@ -231,8 +246,22 @@ def _find_content(source: str) -> Iterator[str]:
                 yield source[start : found.start()]
 
 
+def _undo_steps(attributes: Mapping[str, str]) -> Mapping[str, str]:
+    """Return a script's attributes as its template has them."""
+    kept = {
+        name: value
+        for name, value in attributes.items()
+        if name not in _ADDED or not _ADDED[name].fullmatch(value)
+    }
+    if kept.get("type") == _HELD["type"] and _HELD["src"] in kept:
+        del kept["type"]
+        kept["src"] = kept.pop(_HELD["src"])
+    return kept
+
+
 def _read_templates(texts: Iterable[str]) -> Markup:
     markup = Markup()
+    markup.bodies["script"] |= set(map(read_inline, INLINE))
     for tag in _SHAPES:
         # Icons lie in files of their own: shapes, which do nothing.
         markup.add(f"<{tag} {' '.join(f'{name}="{GAP}"' for name in _SHAPE_ATTRIBUTES.split())}>")
@@ -285,6 +314,5 @@ def _fit(text: str) -> re.Pattern[str]:
 
 _STEPS = (
     f'<meta http-equiv="{_POLICY}" content="{GAP}"><script src="{GAP}" type="module" async defer></script>'
-    f'<script type="text/plain" data-later="{GAP}"></script>'
 )
 """What the release steps write into pages, and the generator for scripts that the settings name."""

@@ -16,15 +16,20 @@ from build_scripts.release.pages import Pages
 _SEARCH_WORKER = re.compile(
     r'"search": "(?P<folders>(?:[^"]*/)?)assets/javascripts/workers/(?P<name>[^"/]+)"'
 )
-_SCRIPT = re.compile(r'<script src="(?P<address>[^"]*assets/javascripts/bundle\.[^"]*)"></script>')
+# The handbook's script stands in the head, the theme's at the end of the page.
+_SCRIPTS = re.compile(
+    r'(?P<own><script src="[^"]*assets/live\.[^"]*")(?P<between>.*)'
+    r'<script src="(?P<theme>[^"]*assets/javascripts/bundle\.[^"]*)"></script>',
+    re.DOTALL,
+)
 
 
 def delay_theme_scripts(pages: Pages) -> None:
-    """Let live.js run the theme's script in every page.
+    """Let live.js run the theme's script in every page: it is named where the handbook's own is asked for.
 
     Raises BuildError when the theme no longer names it in the way this relies on.
     """
-    _replace(pages, _SCRIPT, r'<script type="text/plain" data-later="\g<address>"></script>')
+    _replace(pages, _SCRIPTS, r'\g<own> data-theme="\g<theme>"\g<between>')
 
 
 def delay_search(pages: Pages, site: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pytest
@@ -13,7 +13,6 @@ from selectolax.lexbor import LexborHTMLParser
 from build_scripts.authoring.allowed_html import AUTHOR_CLASSES, BOXES
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
-from build_scripts.offline.saved_release import WORKER
 from build_scripts.portable.edition import PORTABLE, finish_portable
 from build_scripts.release.page_markup import read_theme
 from build_scripts.release.page_proof import AllowedMarkup, prove_pages, read_allowed
@@ -258,11 +257,7 @@ def build(root: Path, finish: Callable[[Path, Parts], None]) -> Proven:
         with open_pages(folder) as pages:
             proven.append(Proven(dict(pages), read_allowed(parts.templates), root))
 
-    edition = (
-        Edition(finish_and_keep, WORKER)
-        if finish is finish_site
-        else Edition(finish_and_keep, PORTABLE.mark, PORTABLE.settings, PORTABLE.scripts)
-    )
+    edition = Edition(finish_and_keep) if finish is finish_site else replace(PORTABLE, finish=finish_and_keep)
     build_site(root.parent / "site", Progress(), edition=edition, root=root, cache=ROOT / ".cache")
     return proven[0]
 
@@ -440,8 +435,8 @@ def test_both_editions_end_with_the_proof(tmp_path: Path, finish: Callable[[Path
             page.write_text(text.replace("</article>", "<object></object></article>"), "utf-8")
         finish(folder, parts)
 
-    kind = Edition(finish_site, WORKER) if finish is finish_site else PORTABLE
-    edition = Edition(spoil_and_finish, kind.mark, kind.settings, kind.scripts)
+    kind = Edition(finish_site) if finish is finish_site else PORTABLE
+    edition = replace(kind, finish=spoil_and_finish)
     with pytest.raises(BuildError, match="holds “<object>”, which neither the theme nor a calculator writes"):
         build_site(tmp_path / "site", Progress(), edition=edition, root=root, cache=ROOT / ".cache")
 
