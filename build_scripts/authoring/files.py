@@ -26,7 +26,6 @@ FILE_ENDINGS = (ARTICLE, *_STARTS)
 
 OWN_NAMES = frozenset(
     {
-        ".htaccess",
         "404.html",
         "_headers",
         "assets",

@@ -109,12 +109,12 @@ OVERRIDE = """\
 {% block announce %}<p class="club-news">Open <em>day</em></p>{% endblock %}
 {% block site_meta %}
   {{ super() }}<meta name="club" content="{{ config.site_name }}"><!-- the club's -->
+  <script data-site="{{ '.' | url }}"></script>
 {% endblock %}
 {% block extrahead %}
   <link rel="stylesheet" href="{{ handbook.style | url }}">
   <script src="{{ handbook.script | url }}" data-runtime="{{ handbook.runtime | url }}"
     {%- if handbook.carried %} data-carried="{{ handbook.carried | url }}"{% endif %} async></script>
-  <style>.club-news { color: teal }</style>
 {% endblock %}
 {% block content %}<div class="club-frame">{{ super() }}</div>{% endblock %}
 {% block footer %}
