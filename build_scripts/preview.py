@@ -60,18 +60,20 @@ def open_server(folder: Path, port: int) -> ThreadingHTTPServer:
 
 def serve_preview(server: ThreadingHTTPServer, build: Sequence[str], watched: Iterable[Path]) -> None:
     """Serve until Ctrl-C, and run the command `build` whenever something below `watched` changes."""
+    watched = tuple(watched)
+    # Looked at before the address is told: what is saved from then on is seen.
+    seen = _look(watched)
     threading.Thread(target=server.serve_forever, daemon=True).start()
     print(f"The handbook is at http://{ADDRESS}:{server.server_port}/ (Ctrl-C ends it)", flush=True)
     try:
-        _build_on_change(build, tuple(watched))
+        _build_on_change(build, watched, seen)
     except KeyboardInterrupt:
         print("\nPreview ended.")
     finally:
         server.shutdown()
 
 
-def _build_on_change(build: Sequence[str], watched: Sequence[Path]) -> None:
-    seen = _look(watched)
+def _build_on_change(build: Sequence[str], watched: Sequence[Path], seen: dict[Path, int]) -> None:
     while True:
         time.sleep(_LOOK_EVERY)
         now = _look(watched)
