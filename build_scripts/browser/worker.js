@@ -12,285 +12,377 @@
 // `marks` says when, after the worker's birth, what was done.
 //
 // Two tiers, the same files. The snapshot is a picture of the interpreter's memory with the calculators imported.
-// Whatever goes wrong with it, Python starts from the compiled library instead, through Pyodide's public interface
-// alone; the reason goes to the console and into "ready". Reading a script blocks this thread, and so does Python:
-// only the page can put a limit on a worker that says nothing more.
+// Whatever goes wrong with it, Python starts from the compiled library instead, as Pyodide starts it; the reason goes
+// to the console and into "ready". Reading a script blocks this thread, and so does Python: only the page can put a
+// limit on a worker that says nothing more.
+//
+// A calculator may come from a stranger. Before the first line of one runs here, two locks close, and neither depends
+// on what Python holds, finds or forges:
+//
+//   guard         WebAssembly reaches nothing but what is given to it. Of that LEFT stays; whatever else Python calls,
+//                 through an object of JavaScript or a bare address in memory, ends it.
+//   empty_global  The worker's global keeps the language itself and nothing that reaches network, store or page.
+//
+// What passes is text: a question in, an answer out, through CPython's own C interface (see open_talk).
 "use strict";
 
-const LIMITS = { snapshot: 15_000, start: 60_000 };
+// A block, so that nothing of this stands in the global that is emptied.
+{
+  const LIMITS = { snapshot: 15_000, start: 60_000 };
 
-// The memory that this Pyodide starts with, in bytes; freeze.mjs sees to it that the snapshot needs no more.
-const INITIAL_MEMORY = 20 * 1024 * 1024;
+  // The memory that this Pyodide starts with, in bytes; freeze.mjs sees to it that the snapshot needs no more.
+  const INITIAL_MEMORY = 20 * 1024 * 1024;
 
-const SCRIPTS = ["pyodide.js", "pyodide.asm.js"];
+  const SCRIPTS = ["pyodide.js", "pyodide.asm.js"];
 
-const send = self.postMessage.bind(self);
-const marks = {};
-let answer; // a promise of the function that answers
+  // All of JavaScript that Python may call once a calculator's code can run: the time, chance, memory, files in memory;
+  // a call of its own functions where the engine cannot tell how many arguments they take, and giving up an object.
+  const LEFT = new Set([
+    ..."clock_time_get emscripten_date_now _localtime_js _gmtime_js _mktime_js random_get".split(" "),
+    ..."emscripten_resize_heap __syscall_getcwd __syscall_stat64 __syscall_fstat64 __syscall_getdents64".split(" "),
+    ..."__syscall_openat __syscall_fcntl64 fd_fdstat_get fd_seek fd_read fd_write fd_close".split(" "),
+    ..."_PyEM_TrampolineCall_JS __hiwire_deduplicate_delete".split(" "),
+  ]);
 
-self.onmessage = async ({ data }) => {
-  if (data.type === "start" && answer === undefined) {
-    answer = start(data.base, data.files, { ...LIMITS, ...data.limits });
-    answer.catch((error) => send({ type: "failed", reason: sentence(error) }));
-  } else if (data.type === "ask") {
-    const reply = { type: "answer", id: data.id };
+  const send = self.postMessage.bind(self);
+  const fail = (error) => send({ type: "failed", reason: sentence(error) });
+  const marks = {};
+  let answer; // a promise of the function that answers
+
+  self.onmessage = async ({ data }) => {
+    if (data.type === "start" && answer === undefined) {
+      answer = start(data.base, data.files, { ...LIMITS, ...data.limits });
+      answer.catch(fail);
+    } else if (data.type === "ask") {
+      const reply = { type: "answer", id: data.id };
+      try {
+        const told = JSON.parse((await answer)(JSON.stringify(data.question)));
+        if (told.fault) throw new Error(told.fault);
+        reply.answer = told.answer;
+      } catch (error) {
+        console.error(error);
+        reply.fault = sentence(error);
+      }
+      send(reply);
+      if (!reply.fault) practise(data.question);
+    }
+  };
+
+  // Browsers compile what has run a few times; until then an answer takes two or three times as long. So the first
+  // question about each calculator is answered again, for nobody, in the breaks between real ones: with another figure
+  // changed each time, as if a digit had been typed, because what was computed before is remembered.
+  const PRACTICE = 30;
+  const practised = new Set();
+  const later = self.setTimeout.bind(self);
+
+  async function practise(question) {
+    if (practised.has(question.calculator)) return;
+    practised.add(question.calculator);
+    const ask = await answer;
+    const figures = Object.entries(question.fields).filter(([, text]) => /^\d/.test(text));
+    for (let turn = 0; turn < PRACTICE && figures.length; turn++) {
+      await new Promise((resolve) => later(resolve, 50));
+      const [name, text] = figures[turn % figures.length];
+      const typed = text.replace(/^[\d.,]+/, `$&${turn % 9 + 1}`);
+      ask(JSON.stringify({ ...question, fields: { ...question.fields, [name]: typed } }));
+    }
+  }
+
+  async function start(base, port, limits) {
+    if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
+      throw new Error("This browser cannot run Python: it lacks WebAssembly or DecompressionStream.");
+    }
+    const files = open_files(port);
+    // Where there is no server, they stand before this script, in the same text.
+    if (!self._createPyodideModule) await run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
+    marks.scripts = performance.now();
+    const manifest = await files.manifest;
+    const { snapshot } = files;
+    const wasm = files.wasm.then((value) => (value instanceof Uint8Array ? compile(value) : value));
+    wasm.then(() => (marks.wasm = performance.now()), () => {});
+
+    const release = { base, manifest, wasm, make: self._createPyodideModule };
+    let python;
+    let reason;
     try {
-      reply.answer = JSON.parse((await answer)(JSON.stringify(data.question)));
+      await files.found;
+      // The limit runs from when the files are there: a slow network is no reason to go the longer way.
+      const waking = start_python(release, new Uint8Array(), snapshot);
+      waking.catch(() => {});
+      await Promise.all([wasm, snapshot]);
+      marks.files = performance.now();
+      send({ type: "progress", stage: "start", loaded: 0, total: 1 });
+      python = await within(limits.snapshot, "The snapshot did not wake up", waking);
     } catch (error) {
-      console.error(error);
-      reply.fault = sentence(error);
+      await wasm; // without it, no tier can start: its failure is the one to tell
+      reason = sentence(error);
+      console.warn(`Python starts from its library, not from the memory snapshot: ${reason}`);
+      const starting = files.ask_library().then((bytes) => start_python(release, bytes));
+      python = await within(limits.start, "Python did not start", starting);
     }
-    send(reply);
-    if (!reply.fault) practise(data.question);
-  }
-};
-
-// Browsers compile what has run a few times; until then an answer takes two or three times as long. So the first
-// question about each calculator is answered again, for nobody, in the breaks between real ones: with another figure
-// changed each time, as if a digit had been typed, because what was computed before is remembered.
-const PRACTICE = 30;
-const practised = new Set();
-const later = self.setTimeout.bind(self);
-
-async function practise(question) {
-  if (practised.has(question.calculator)) return;
-  practised.add(question.calculator);
-  const ask = await answer;
-  const figures = Object.entries(question.fields).filter(([, text]) => /^\d/.test(text));
-  for (let turn = 0; turn < PRACTICE && figures.length; turn++) {
-    await new Promise((resolve) => later(resolve, 50));
-    const [name, text] = figures[turn % figures.length];
-    const typed = text.replace(/^[\d.,]+/, `$&${turn % 9 + 1}`);
-    ask(JSON.stringify({ ...question, fields: { ...question.fields, [name]: typed } }));
-  }
-}
-
-async function start(base, port, limits) {
-  if (typeof WebAssembly !== "object" || typeof DecompressionStream !== "function") {
-    throw new Error("This browser cannot run Python: it lacks WebAssembly or DecompressionStream.");
-  }
-  const files = open_files(port);
-  // Where there is no server, they stand before this script, in the same text.
-  if (!self._createPyodideModule) await run_scripts(SCRIPTS.map((name) => new URL(name, base).href));
-  marks.scripts = performance.now();
-  const manifest = await files.manifest;
-  const { snapshot } = files;
-  const wasm = files.wasm.then((value) => (value instanceof Uint8Array ? compile(value) : value));
-  wasm.then(() => (marks.wasm = performance.now()), () => {});
-
-  const release = { base, manifest, wasm, make: self._createPyodideModule };
-  let python;
-  let reason;
-  try {
-    await files.found;
-    const wake = async (module) => wake_snapshot(module, await snapshot, manifest);
-    // The limit runs from when the files are there: a slow network is no reason to go the longer way.
-    const loading = load({ ...release, library: new Uint8Array(), wake });
-    loading.catch(() => {});
-    await Promise.all([wasm, snapshot]);
-    marks.files = performance.now();
-    send({ type: "progress", stage: "start", loaded: 0, total: 1 });
-    python = await within(limits.snapshot, "The snapshot did not wake up", loading);
-    if (python.globals.get("inputs") !== manifest.inputs) {
-      throw new Error("The snapshot's memory is that of another release.");
+    empty_global();
+    const ask = open_talk(python);
+    if (reason === undefined) {
+      // Everything the calculators use is in memory; the library is for what nobody foresaw, and comes last.
+      files
+        .ask_library()
+        .then((bytes) => python.module.FS.writeFile(manifest.library_path, bytes))
+        .catch((error) => console.warn(`The library is missing behind the snapshot: ${sentence(error)}`));
     }
-  } catch (error) {
-    await wasm; // without it, no tier can start: its failure is the one to tell
-    reason = sentence(error);
-    console.warn(`Python starts from its library, not from the memory snapshot: ${reason}`);
-    const loading = files.ask_library().then((bytes) => load({ ...release, library: bytes }));
-    python = await within(limits.start, "Python did not start", loading);
+    marks.ready = performance.now();
+    send({ type: "ready", tier: reason === undefined ? "snapshot" : "base", reason, marks });
+    return ask;
   }
-  const { answer: ask, shut_out_javascript } = python.pyimport("interpreter_start");
-  shut_out_javascript();
-  if (reason === undefined) {
-    // Everything the calculators use is in memory; the library is for what nobody foresaw, and comes last.
-    files
-      .ask_library()
-      .then((bytes) => python.FS.writeFile(manifest.library_path, bytes))
-      .catch((error) => console.warn(`The library is missing behind the snapshot: ${sentence(error)}`));
-  }
-  close_network();
-  marks.ready = performance.now();
-  send({ type: "ready", tier: reason === undefined ? "snapshot" : "base", reason, marks });
-  return ask;
-}
 
-// What files.js hands over, each as a promise; the library only once it is asked for.
-function open_files(port) {
-  const waiting = {};
-  const expect = (name) => {
-    const promise = new Promise((resolve, reject) => (waiting[name] = { resolve, reject }));
-    promise.catch(() => {}); // each is awaited further down, perhaps after it has failed
-    return promise;
-  };
-  const [manifest, wasm, found, snapshot, library] = ["manifest", "wasm", "found", "snapshot", "library"].map(expect);
-  port.onmessage = ({ data }) => {
-    if (data.failure) waiting[data.name].reject(new Error(data.failure));
-    else if (data.name === "progress") {
-      // What arrives behind a running Python is no business of the reader's.
-      if (marks.ready === undefined) send({ type: "progress", stage: "load", ...data.value });
-    } else waiting[data.name].resolve(data.value);
-  };
-  const ask_library = () => {
-    port.postMessage("library");
-    return library;
-  };
-  return { manifest, wasm, found, snapshot, ask_library };
-}
-
-async function compile(bytes) {
-  try {
-    return await WebAssembly.compile(bytes);
-  } catch (error) {
-    throw new Error(`pyodide.asm.wasm could not be compiled. ${sentence(error)}`);
-  }
-}
-
-// What a worker imports as a module, browsers keep compiled; what it runs by importScripts, they compile at every visit.
-async function run_scripts(addresses) {
-  try {
-    await Promise.all(addresses.map((address) => import(address))).catch(() => importScripts(...addresses));
-  } catch (error) {
-    throw new Error(`Pyodide's scripts could not be run. ${sentence(error)}`);
-  }
-}
-
-// Let Pyodide load with the files at hand: it may fetch nothing by itself, and a failure ends the wait, where Pyodide
-// alone would warn and wait for ever. With `wake`, the module's memory is replaced before Python starts.
-async function load({ base, manifest, wasm, make, library, wake }) {
-  const instantiate = async (imports) => {
-    const module = await wasm;
-    const instance = await WebAssembly.instantiate(module, imports);
-    return { module, instance: wake ? lighten(instance, imports.env, manifest.exports) : instance };
-  };
-  const options = { ...manifest.settings, indexURL: base, stdLibURL: new URL("library", base).href, jsglobals: {} };
-  self.fetch = async (address) => new Response(String(address) === options.stdLibURL ? library : null);
-  const failure = new Promise((_, reject) => {
-    WebAssembly.instantiateStreaming = (_, imports) => {
-      const instance = instantiate(imports);
-      instance.catch(reject);
-      return instance;
+  // What files.js hands over, each as a promise; the library only once it is asked for.
+  function open_files(port) {
+    const waiting = {};
+    const expect = (name) => {
+      const promise = new Promise((resolve, reject) => (waiting[name] = { resolve, reject }));
+      promise.catch(() => {}); // each is awaited further down, perhaps after it has failed
+      return promise;
     };
-  });
-  if (wake) options._loadSnapshot = new Uint8Array(INITIAL_MEMORY); // only its size is used, see wake_snapshot
-  self._createPyodideModule = async (settings) => {
-    const module = await make(settings);
-    if (wake) await wake(module);
-    return module;
-  };
-  return Promise.race([loadPyodide(options), failure]);
-}
-
-// Pyodide's loader makes ready for libraries that are linked later, and none ever is. It would enter all that the
-// interpreter exports into its table: it is shown what its own scripts name (freeze.mjs does the same, since memory may
-// hold places in the table). And it would have a module compiled for every function of its own that has an address: it
-// finds them made already.
-function lighten({ exports }, library, names) {
-  const own = Object.entries(library).filter(([, value]) => typeof value === "function" && value.sig && !value.stub);
-  Object.assign(library, compile_functions(Object.fromEntries(own)));
-  return { exports: Object.fromEntries(names.filter((name) => name in exports).map((name) => [name, exports[name]])) };
-}
-
-// Make functions of JavaScript into such as WebAssembly can point to, all in one module. Their signatures are in
-// Emscripten's letters, the result first.
-function compile_functions(functions) {
-  const TYPES = { i: 0x7f, p: 0x7f, j: 0x7e, f: 0x7d, d: 0x7c, e: 0x6f };
-  const number = (value) => (value < 128 ? [value] : [(value & 127) | 128, ...number(value >> 7)]);
-  const list = (items) => [...number(items.length), ...items.flat()];
-  const section = (id, items) => [id, ...list(list(items))];
-  const text = (letters) => list([...letters].map((letter) => letter.charCodeAt(0)));
-  const types = (letters) => list([...letters].map((letter) => TYPES[letter]));
-  const names = Object.keys(functions);
-  const signatures = [...new Set(names.map((name) => functions[name].sig))];
-  const FUNCTION = 0;
-  const bytes = [
-    ...[0, 97, 115, 109, 1, 0, 0, 0],
-    ...section(1, signatures.map(([result, ...given]) => [0x60, ...types(given), ...types(result === "v" ? "" : result)])),
-    ...section(2, names.map((name) => [...text("f"), ...text(name), FUNCTION, ...number(signatures.indexOf(functions[name].sig))])),
-    ...section(7, names.map((name, place) => [...text(name), FUNCTION, ...number(place)])),
-  ];
-  return new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(bytes)), { f: functions }).exports;
-}
-
-// Put the snapshot's runs (see freeze.mjs) into fresh memory, in place of Pyodide's own copying of all of it: most of
-// the memory is as it should be already. Pyodide still checks its header.
-function wake_snapshot(module, bytes, { inputs }) {
-  const stamp = new TextDecoder().decode(bytes.subarray(0, inputs.length));
-  if (stamp !== inputs) throw new Error("The snapshot belongs to another release.");
-  const [headerLength, count, kept, sum] = new Int32Array(bytes.buffer, inputs.length, 4);
-  const runs = new Uint32Array(bytes.buffer, inputs.length + 16, 2 * count);
-  const words = module.HEAP32;
-  let check = 0;
-  let from = 0;
-  for (let run = 0; run <= count; run++) {
-    const until = Math.min(run < count ? runs[2 * run] : kept, kept);
-    for (let i = from / 4; i < until / 4; i++) check = (Math.imul(check, 31) + words[i]) | 0;
-    if (run < count) from = runs[2 * run] + runs[2 * run + 1];
+    const [manifest, wasm, found, snapshot, library] = ["manifest", "wasm", "found", "snapshot", "library"].map(expect);
+    port.onmessage = ({ data }) => {
+      if (data.failure) waiting[data.name].reject(new Error(data.failure));
+      else if (data.name === "progress") {
+        // What arrives behind a running Python is no business of the reader's.
+        if (marks.ready === undefined) send({ type: "progress", stage: "load", ...data.value });
+      } else waiting[data.name].resolve(data.value);
+    };
+    const ask_library = () => {
+      port.postMessage("library");
+      return library;
+    };
+    return { manifest, wasm, found, snapshot, ask_library };
   }
-  if (check !== sum) throw new Error("This browser's fresh memory is not what the snapshot was made for.");
-  const header = bytes.subarray(inputs.length + 16 + 8 * count).subarray(0, headerLength);
-  const restore = module.API.restoreSnapshot;
-  // The same word as in freeze.mjs: a pointer that only this engine knows.
-  const engine = (module.__PyRuntime + words[module.__PyEM_EMSCRIPTEN_COUNT_ARGS_OFFSET / 4]) / 4;
-  const pointer = words[engine];
-  module.API.restoreSnapshot = () => {
-    let at = header.byteOffset + headerLength;
+
+  async function compile(bytes) {
+    try {
+      return await WebAssembly.compile(bytes);
+    } catch (error) {
+      throw new Error(`pyodide.asm.wasm could not be compiled. ${sentence(error)}`);
+    }
+  }
+
+  // What a worker imports as a module, browsers keep compiled; what it runs by importScripts, they compile at every
+  // visit.
+  async function run_scripts(addresses) {
+    try {
+      await Promise.all(addresses.map((address) => import(address))).catch(() => importScripts(...addresses));
+    } catch (error) {
+      throw new Error(`Pyodide's scripts could not be run. ${sentence(error)}`);
+    }
+  }
+
+  // Let Pyodide load with the files at hand: it may fetch nothing by itself, and a failure ends the wait, where Pyodide
+  // alone would warn and wait for ever. With a snapshot, its part ends when the module is made: the memory is replaced,
+  // and all that Pyodide would still do, by objects of JavaScript, is left out. What comes back is shut.
+  function start_python({ base, manifest, wasm, make }, library, snapshot) {
+    const options = { ...manifest.settings, indexURL: base, stdLibURL: new URL("library", base).href, jsglobals: {} };
+    if (snapshot) options._loadSnapshot = new Uint8Array(INITIAL_MEMORY); // only its size is used
+    self.fetch = async (address) => new Response(String(address) === options.stdLibURL ? library : null);
+    const python = {};
+    return new Promise((resolve, reject) => {
+      const instantiate = async (imports) => {
+        const module = await wasm;
+        python.shut = guard(imports.env);
+        const instance = await WebAssembly.instantiate(module, imports);
+        python.exports = instance.exports;
+        return { module, instance: snapshot ? lighten(instance, imports.env, manifest.exports) : instance };
+      };
+      WebAssembly.instantiateStreaming = (_, imports) => {
+        const instance = instantiate(imports);
+        instance.catch(reject);
+        return instance;
+      };
+      self._createPyodideModule = async (settings) => {
+        python.module = await make(settings);
+        if (!snapshot) return python.module;
+        python.shut();
+        wake_snapshot(python, await snapshot, manifest);
+        resolve(python);
+        return new Promise(() => {}); // and Pyodide's part ends
+      };
+      const started = () => {
+        python.shut();
+        resolve(python);
+      };
+      loadPyodide(options).then(started, reject);
+    });
+  }
+
+  // Pyodide's loader makes ready for libraries that are linked later, and none ever is. It would enter all that the
+  // interpreter exports into its table: it is shown what its own scripts name (freeze.mjs does the same, since memory may
+  // hold places in the table). And it would have a module compiled for every function of its own that has an address: it
+  // finds them made already.
+  function lighten({ exports }, library, names) {
+    const own = Object.entries(library).filter(([, value]) => typeof value === "function" && value.sig && !value.stub);
+    Object.assign(library, compile_functions(Object.fromEntries(own)));
+    return { exports: Object.fromEntries(names.filter((name) => name in exports).map((name) => [name, exports[name]])) };
+  }
+
+  // Make functions of JavaScript into such as WebAssembly can point to, all in one module. Their signatures are in
+  // Emscripten's letters, the result first.
+  function compile_functions(functions) {
+    const TYPES = { i: 0x7f, p: 0x7f, j: 0x7e, f: 0x7d, d: 0x7c, e: 0x6f };
+    const number = (value) => (value < 128 ? [value] : [(value & 127) | 128, ...number(value >> 7)]);
+    const list = (items) => [...number(items.length), ...items.flat()];
+    const section = (id, items) => [id, ...list(list(items))];
+    const text = (letters) => list([...letters].map((letter) => letter.charCodeAt(0)));
+    const types = (letters) => list([...letters].map((letter) => TYPES[letter]));
+    const names = Object.keys(functions);
+    const signatures = [...new Set(names.map((name) => functions[name].sig))];
+    const FUNCTION = 0;
+    const bytes = [
+      ...[0, 97, 115, 109, 1, 0, 0, 0],
+      ...section(1, signatures.map(([result, ...given]) => [0x60, ...types(given), ...types(result === "v" ? "" : result)])),
+      ...section(2, names.map((name) => [...text("f"), ...text(name), FUNCTION, ...number(signatures.indexOf(functions[name].sig))])),
+      ...section(7, names.map((name, place) => [...text(name), FUNCTION, ...number(place)])),
+    ];
+    return new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(bytes)), { f: functions }).exports;
+  }
+
+  // Close, once told to, what JavaScript gives to WebAssembly: by import and, since pointers are made of the same
+  // functions, by address.
+  function guard(library) {
+    let shut = false;
+    for (const [name, value] of Object.entries(library)) {
+      if (typeof value !== "function" || LEFT.has(name)) continue;
+      const guarded = (...given) => {
+        if (shut) throw new Error(`It reached for ${name}, which no calculator needs.`);
+        return value(...given);
+      };
+      library[name] = Object.assign(guarded, value); // its signature comes along
+    }
+    return () => {
+      shut = true;
+    };
+  }
+
+  // Put the snapshot's runs (see freeze.mjs) into fresh memory: most of the memory is as it should be already.
+  function wake_snapshot(python, bytes, { inputs }) {
+    const stamp = new TextDecoder().decode(bytes.subarray(0, inputs.length));
+    if (stamp !== inputs) throw new Error("The snapshot belongs to another release.");
+    const [count, kept, sum] = new Int32Array(bytes.buffer, inputs.length, 3);
+    const runs = new Uint32Array(bytes.buffer, inputs.length + 12, 2 * count);
+    const { module } = python;
+    const words = module.HEAP32;
+    let check = 0;
+    let from = 0;
+    for (let run = 0; run <= count; run++) {
+      const until = Math.min(run < count ? runs[2 * run] : kept, kept);
+      for (let i = from / 4; i < until / 4; i++) check = (Math.imul(check, 31) + words[i]) | 0;
+      if (run < count) from = runs[2 * run] + runs[2 * run + 1];
+    }
+    if (check !== sum) throw new Error("This browser's fresh memory is not what the snapshot was made for.");
+    // The same word as in freeze.mjs: a pointer that only this engine knows.
+    const engine = (module.__PyRuntime + words[module.__PyEM_EMSCRIPTEN_COUNT_ARGS_OFFSET / 4]) / 4;
+    const pointer = words[engine];
+    let at = inputs.length + 12 + 8 * count;
     for (let run = 0; run < count; run++) {
       const length = runs[2 * run + 1];
       module.HEAPU8.set(bytes.subarray(at, at + length), runs[2 * run]);
       at += length;
     }
     words[engine] = pointer;
-    return restore(header);
-  };
-}
-
-// A calculator may come from a stranger. From here on nothing in this worker reaches the network, other workers or
-// stored data: whatever is not on the list goes, be it known today or not.
-function close_network() {
-  const kept = new Set([
-    ..."globalThis self Object Function Array Number parseFloat parseInt Infinity NaN undefined Boolean String".split(" "),
-    ..."Symbol Date Promise RegExp Error AggregateError EvalError RangeError ReferenceError SyntaxError".split(" "),
-    ..."TypeError URIError JSON Math Intl ArrayBuffer SharedArrayBuffer Atomics Uint8Array Int8Array".split(" "),
-    ..."Uint16Array Int16Array Uint32Array Int32Array Float16Array Float32Array Float64Array".split(" "),
-    ..."Uint8ClampedArray BigUint64Array BigInt64Array DataView Map BigInt Set Iterator WeakMap WeakSet".split(" "),
-    ..."WeakRef FinalizationRegistry Proxy Reflect escape unescape decodeURI decodeURIComponent encodeURI".split(" "),
-    ..."encodeURIComponent isFinite isNaN WebAssembly console performance crypto TextDecoder TextEncoder".split(" "),
-    ..."setTimeout clearTimeout queueMicrotask clearInterval Response DecompressionStream".split(" "),
-    ..."onmessage loadPyodide _createPyodideModule".split(" "),
-  ]);
-  const last = EventTarget.prototype;
-  for (let owner = self; owner && owner !== last; owner = Object.getPrototypeOf(owner)) {
-    for (const name of Object.getOwnPropertyNames(owner)) {
-      if (!kept.has(name)) Reflect.deleteProperty(owner, name);
+    if (read_text(python, find(python, "inputs")) !== inputs) {
+      throw new Error("The snapshot's memory is that of another release.");
     }
   }
-  // Text that is run as code could still say `import(address)`.
-  const timer = self.setTimeout.bind(self);
-  self.setTimeout = (work, ...rest) => (typeof work === "function" ? timer(work, ...rest) : 0);
-  for (const some of [async () => {}, function* () {}, async function* () {}]) {
-    Object.defineProperty(Object.getPrototypeOf(some), "constructor", { value: undefined });
+
+  // Texts are all that Python gets and gives. Returns what asks it a question.
+  function open_talk(python) {
+    const { PyUnicode_FromString, PyObject_CallOneArg, Py_DecRef } = python.exports;
+    const reply = find(python, "reply");
+    let stopped;
+    return (text) => {
+      if (stopped) throw stopped;
+      try {
+        const question = pass(python, text, PyUnicode_FromString);
+        const told = have(python, PyObject_CallOneArg(reply, question));
+        const said = read_text(python, told);
+        Py_DecRef(question);
+        Py_DecRef(told);
+        return said;
+      } catch (error) {
+        // It was left in the middle of something, and never runs again.
+        stopped = new Error(`Python was stopped. ${sentence(error)}`);
+        fail(stopped);
+        throw stopped;
+      }
+    };
   }
-  const prototype = Function.prototype;
-  self.Function = class {
-    static [Symbol.hasInstance] = (some) => typeof some === "function";
-    constructor() {
-      throw new TypeError("No text is run as code in this worker.");
+
+  // What interpreter_start.py calls by this name. Objects of Python's are addresses here.
+  function find(python, name) {
+    const { PyImport_ImportModule, PyObject_GetAttrString } = python.exports;
+    const module = pass(python, "interpreter_start", PyImport_ImportModule);
+    return pass(python, name, (at) => PyObject_GetAttrString(module, at));
+  }
+
+  function pass(python, text, call) {
+    const at = python.module.stringToNewUTF8(text);
+    const object = call(at);
+    python.exports.free(at);
+    return have(python, object);
+  }
+
+  function read_text(python, object) {
+    return python.module.UTF8ToString(have(python, python.exports.PyUnicode_AsUTF8(object)));
+  }
+
+  function have(python, address) {
+    if (address) return address;
+    python.exports.PyErr_Print();
+    throw new Error("Python failed; the browser's console says how.");
+  }
+
+  // The language itself stays, and what the functions of LEFT need; all else goes, be it known today or not.
+  function empty_global() {
+    const kept = new Set([
+      ..."globalThis self Object Function Array Number parseFloat parseInt Infinity NaN undefined Boolean String".split(" "),
+      ..."Symbol Date Promise RegExp Error AggregateError EvalError RangeError ReferenceError SyntaxError".split(" "),
+      ..."TypeError URIError JSON Math Intl ArrayBuffer SharedArrayBuffer Atomics Uint8Array Int8Array".split(" "),
+      ..."Uint16Array Int16Array Uint32Array Int32Array Float16Array Float32Array Float64Array".split(" "),
+      ..."Uint8ClampedArray BigUint64Array BigInt64Array DataView Map BigInt Set Iterator WeakMap WeakSet".split(" "),
+      ..."WeakRef FinalizationRegistry Proxy Reflect escape unescape decodeURI decodeURIComponent encodeURI".split(" "),
+      ..."encodeURIComponent isFinite isNaN WebAssembly console performance crypto TextDecoder TextEncoder".split(" "),
+      ..."setTimeout clearTimeout onmessage".split(" "),
+    ]);
+    const last = EventTarget.prototype;
+    for (let owner = self; owner && owner !== last; owner = Object.getPrototypeOf(owner)) {
+      for (const name of Object.getOwnPropertyNames(owner)) {
+        // What a script has declared cannot be deleted.
+        if (!kept.has(name)) Reflect.deleteProperty(owner, name) || Reflect.set(owner, name, undefined);
+      }
     }
-  };
-  Object.defineProperty(prototype, "constructor", { value: self.Function });
-}
+    // Text that is run as code could still say `import(address)`.
+    const timer = self.setTimeout.bind(self);
+    self.setTimeout = (work, ...rest) => (typeof work === "function" ? timer(work, ...rest) : 0);
+    for (const some of [async () => {}, function* () {}, async function* () {}]) {
+      Object.defineProperty(Object.getPrototypeOf(some), "constructor", { value: undefined });
+    }
+    const prototype = Function.prototype;
+    self.Function = class {
+      static [Symbol.hasInstance] = (some) => typeof some === "function";
+      constructor() {
+        throw new TypeError("No text is run as code in this worker.");
+      }
+    };
+    Object.defineProperty(prototype, "constructor", { value: self.Function });
+  }
 
-function within(limit, what, promise) {
-  let timer;
-  const silence = new Promise((_, reject) => {
-    timer = setTimeout(() => reject(new Error(`${what} within ${limit / 1000} s.`)), limit);
-  });
-  return Promise.race([promise, silence]).finally(() => clearTimeout(timer));
-}
+  function within(limit, what, promise) {
+    let timer;
+    const silence = new Promise((_, reject) => {
+      timer = setTimeout(() => reject(new Error(`${what} within ${limit / 1000} s.`)), limit);
+    });
+    return Promise.race([promise, silence]).finally(() => clearTimeout(timer));
+  }
 
-// What Python raises comes with its whole traceback; its last line says what it was.
-function sentence(error) {
-  return String(error?.message || error).trim().split("\n").at(-1);
+  // What Python raises comes with its whole traceback; its last line says what it was.
+  function sentence(error) {
+    return String(error?.message || error).trim().split("\n").at(-1);
+  }
 }

@@ -11,9 +11,8 @@
 // The snapshot file, little-endian, to be read by worker.js:
 //
 //   inputs                            64 characters
-//   length of the header, number of runs, end and sum of the kept memory    4 numbers of 32 bits
+//   number of runs, end and sum of the kept memory    3 numbers of 32 bits
 //   offset, length                    2 numbers of 32 bits for each run
-//   header                            Pyodide's own: its build and what JavaScript objects Python refers to
 //   the runs' bytes
 //
 // A run is memory that differs from that of a Pyodide module just made, before Python starts: static data and empty
@@ -64,7 +63,7 @@ async function trace() {
   const pyodide = await load({});
   pyodide.globals.set("wanted", pyodide.toPy(options.modules));
   const files = pyodide.runPython(`
-import contextlib, importlib, json, sys, traceback
+import contextlib, importlib, json, sys
 import calculators.answers
 import interpreter_start
 
@@ -73,11 +72,7 @@ for name in wanted:
     # A name may be an attribute rather than a module, or stand in a branch that never runs here.
     with contextlib.suppress(ImportError):
         importlib.import_module(name)
-try:
-    interpreter_start.answer("not JSON")
-    raise ValueError("a traceback wants its modules as well")
-except Exception:
-    traceback.format_exc()
+interpreter_start.reply("not JSON")  # a traceback wants its modules as well
 origins = (getattr(getattr(module, "__spec__", None), "origin", None) for module in list(sys.modules.values()))
 json.dumps(sorted({origin for origin in origins if isinstance(origin, str) and ".zip/" in origin}))
 `);
@@ -91,16 +86,18 @@ async function freeze() {
   WebAssembly.Memory.prototype.grow = () => {
     throw new RangeError("The frozen interpreter must fit into the memory that Pyodide starts with.");
   };
-  const pyodide = await load({ _makeSnapshot: true });
+  const pyodide = await load({});
+  pyodide.globals.set("inputs", options.inputs);
   pyodide.runPython(`
 import calculators.answers
-from interpreter_start import answer, shut_out_javascript
+import interpreter_start
 
 calculators.answers.warm()
+interpreter_start.reply("not JSON")  # a traceback wants its modules as well
+interpreter_start.inputs = inputs
 `);
-  pyodide.globals.set("inputs", options.inputs);
   zero_free_memory(pyodide);
-  const snapshot = pyodide.makeMemorySnapshot();
+  const snapshot = pyodide._module.HEAPU8.slice();
   const fresh = await copy_fresh_memory(snapshot.length);
   chance = 2;
   clock = 1_000_000;
@@ -163,9 +160,7 @@ function find_engine_word(module) {
   return module.__PyRuntime + module.HEAP32[module.__PyEM_EMSCRIPTEN_COUNT_ARGS_OFFSET / 4];
 }
 
-function pack(snapshot, fresh, other, engine) {
-  const headerLength = new DataView(snapshot.buffer, snapshot.byteOffset).getUint32(4, true);
-  const memory = snapshot.subarray(headerLength);
+function pack(memory, fresh, other, engine) {
   if (memory.length !== fresh.length) throw new Error("The snapshot and a fresh module differ in size.");
   const runs = [];
   let kept = 0;
@@ -189,11 +184,10 @@ function pack(snapshot, fresh, other, engine) {
     for (let i = from / 4; i < Math.min(offset, kept) / 4; i++) sum = (Math.imul(sum, 31) + words[i]) | 0;
     from = offset + length;
   }
-  const numbers = [headerLength, runs.length, kept, sum, ...runs.flatMap(({ offset, length }) => [offset, length])];
+  const numbers = [runs.length, kept, sum, ...runs.flatMap(({ offset, length }) => [offset, length])];
   return Buffer.concat([
     Buffer.from(options.inputs),
     Buffer.from(Int32Array.from(numbers).buffer),
-    snapshot.subarray(0, headerLength),
     ...runs.map(({ offset, length }) => memory.subarray(offset, offset + length)),
   ]);
 }
