@@ -128,7 +128,8 @@ def check_file(path: Path) -> str:
         return (
             "this name becomes an address; use letters, digits, “-”, “_” and “.” only, such as tail-lift.md"
         )
-    if ntpath.isreserved(path.name):
+    # An article's page is a folder of its name without the ending.
+    if ntpath.isreserved(path.name) or ntpath.isreserved(path.stem):
         return "Windows can have no file of this name; give it another, such as tail-lift.md"
     if path.is_symlink():
         return "this is a link to another place, whose files would be published; put the file itself here"
