@@ -38,6 +38,8 @@ OFF = "off"
 _KEPT_TEMPLATES = 200
 """A build needs some forty; those of other checkouts and former themes are forgotten."""
 
+_COMMENT_LINE = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
+
 _LINK = re.compile(
     r"Doc file '(?P<file>[^']*)' contains an? (?P<kind>unrecognized relative |absolute |)link "
     r"'(?P<link>.*?)', (?P<fault>.*?)(?: Did you mean '(?P<meant>.*)'\?)?",
@@ -133,8 +135,8 @@ def write_pages(
         if published == INSTALLED:
             write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
         for name in ("live.js", "offline.js", "search_later.js", "style.css"):
-            text = settle_line_ends((BROWSER_FILES / name).read_bytes())
-            (folder / "assets" / _name_by_content(BROWSER_FILES / name)).write_bytes(text)
+            path = BROWSER_FILES / name
+            (folder / "assets" / _name_by_content(path)).write_bytes(_read_published(path))
         _settle_copies(config, folder)
     asked_for = (*(handbook[name] for name in ("offline", "script")), *map(str, config.extra_javascript))
     templates = tuple(map(Path, config.theme.dirs))
@@ -378,4 +380,10 @@ def _hear_generator() -> Iterator[list[str]]:
 
 def _name_by_content(path: Path) -> str:
     # A browser that keeps files for long never keeps an old script for a new page.
-    return f"{path.stem}.{sha256(settle_line_ends(path.read_bytes())).hexdigest()[:12]}{path.suffix}"
+    return f"{path.stem}.{sha256(_read_published(path)).hexdigest()[:12]}{path.suffix}"
+
+
+def _read_published(path: Path) -> bytes:
+    # A quarter of what readers fetch of a script would be comments.
+    text = path.read_text("utf-8")
+    return (_COMMENT_LINE.sub("", text) if path.suffix == ".js" else text).encode()

@@ -1,5 +1,5 @@
-// Carries field values to the worker and puts the returned fragment in place; it renders nothing itself.
-// Everything in a fragment has been escaped by the calculators' own Python.
+// Carries field values to the worker and puts what comes back in place; it renders nothing itself, and trusts nothing of
+// it (see build). Nothing is looked up by a name that an article can take: an element's id is a name of the window too.
 (() => {
   "use strict";
 
@@ -17,10 +17,47 @@
   const ADDRESS_DELAY = 400;
   // What closed folds hide follows when the reader has stopped typing for so long.
   const FOLDS_DELAY = 200;
+  // What belongs to other figures is marked at once (data-old, aria-busy, words), but drawn grey only so much later
+  // (sl-old): most answers are there by then, no word is read in a tenth of a second, and a page that flickers at every
+  // digit would teach readers to overlook it. The mark is an attribute without a style, because a class costs the
+  // keystroke a frame, which takes as long as the answer.
+  const GREY_DELAY = 100;
   // What the theme does at every page load waits until Python runs, but no longer than this.
   const THEME_DELAY = 800;
 
-  const STAGES = { load: "fetching the calculators", start: "starting Python" };
+  // In signs: no field takes so many, and no answer comes near.
+  const LONGEST = 10_000;
+  const LARGEST = 1_000_000;
+
+  // What an answer may hold: what presentation/as_html.py and vocabulary/drawing.py write. Large names are HTML's.
+  const ELEMENTS = new Set(
+    ("BR CODE DD DETAILS DIV DL DT FIGCAPTION FIGURE LI OL P SPAN STRONG SUMMARY TABLE TBODY TD TH THEAD TR UL " +
+      "circle g path polyline rect svg text").split(" "),
+  );
+  const CLASSES =
+    "brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|main|mark|name|note|" +
+    "number|one|outputs|picture|readings|rows|soft|stop|table|three|two|unseen|verdict|working";
+  const ATTRIBUTES = new Map(
+    [
+      ["aria-label data-code data-key data-output data-picture", ".*"],
+      ["class", `(sl-(${CLASSES})( (?!$)|$))+`],
+      ["cx cy d fill-opacity font-size font-weight height points r rx stroke-dasharray", "[-\\d., MC]+"],
+      ["stroke-width textLength viewBox width x y", "[-\\d., ]+"],
+      ["fill stroke", "none|currentColor"],
+      ["text-anchor", "start|middle|end"],
+      ["lengthAdjust", "spacingAndGlyphs"],
+      ["aria-hidden", "true"],
+      ["focusable", "false"],
+      ["role", "img|region|status"],
+      ["scope", "col"],
+      ["colspan", "\\d{1,2}"],
+      ["tabindex", "0"],
+      ["hidden open", ""],
+    ].flatMap(([names, values]) => names.split(" ").map((name) => [name, new RegExp(`^(?:${values})$`, "s")])),
+  );
+
+  // By what no article can write.
+  const BLOCK = "section[data-calculator]";
 
   const shelf = {
     read(key) {
@@ -47,7 +84,6 @@
     files: null,
     state: "idle",
     words: "",
-    tier: "",
     asked: new Map(),
     number: 0,
     attempts: 0,
@@ -69,8 +105,9 @@
         carrying.remove();
         // A later attempt may have been quicker, or the wait may be over.
         if (engine.state !== "starting" || engine.worker) return;
-        const { release } = self.handbookCarried;
-        self.handbookCarried.release = undefined; // it takes much memory, and another attempt reads it anew
+        const carried = find_own("handbookCarried");
+        const release = carried?.release;
+        if (release) carried.release = undefined; // it takes much memory, and another attempt reads it anew
         if (release) engine.begin(release);
         else engine.fail("the script that carries Python is missing or damaged; unpack or copy the handbook again");
       };
@@ -82,7 +119,7 @@
       try {
         // Two threads: one fetches, compiles and unpacks, the other sets Python up.
         // The page's head has asked for them already; after a failure they are asked for anew.
-        [engine.files, engine.worker] = self.handbookWorkers ?? ["files.js", "worker.js"].map(engine.make);
+        [engine.files, engine.worker] = find_own("handbookWorkers") ?? ["files.js", "worker.js"].map(engine.make);
         self.handbookWorkers = undefined;
         for (const [worker, name] of [[engine.files, "files.js"], [engine.worker, "worker.js"]]) {
           if (!engine.watch(worker, name)) return;
@@ -91,7 +128,7 @@
         engine.fail(`this browser refused to start a worker (${error.message})`);
         return;
       }
-      engine.worker.onmessage = ({ data }) => engine.hear(data);
+      engine.worker.onmessage = ({ data, target }) => target === engine.worker && engine.hear(data);
       const { port1, port2 } = new MessageChannel();
       engine.files.postMessage({ base: runtime, carried, port: port1 }, [port1]);
       engine.worker.postMessage({ type: "start", base: runtime, files: port2 }, [port2]);
@@ -115,33 +152,39 @@
     },
 
     hear(message) {
-      if (message.type === "progress") {
-        const share = message.total ? ` (${Math.round((100 * message.loaded) / message.total)} %)` : "";
-        engine.change("starting", `Live figures in a moment: ${STAGES[message.stage] ?? message.stage}${share}.`);
+      const { type } = message ?? {};
+      const starting = engine.state === "starting";
+      if (type === "progress" && starting) {
+        const share = Math.round((100 * message.loaded) / message.total);
+        const stage = message.stage === "start" ? "starting Python" : "fetching the calculators";
+        engine.change("starting", `Live figures in a moment: ${stage}${share <= 100 ? ` (${share} %)` : ""}.`);
         engine.limit(START_LIMIT, "nothing was heard from it for a minute");
-      } else if (message.type === "ready") {
+      } else if (type === "ready" && starting) {
         clearTimeout(engine.timer);
-        if (engine.asked.size) engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
-        engine.tier = message.tier;
+        if (engine.asked.size) engine.limit_answer();
         document.documentElement.dataset.handbookTier = message.tier;
-        engine.change("ready", "");
-      } else if (message.type === "failed") {
-        engine.fail(message.reason);
-      } else if (message.type === "answer") {
+        engine.change("ready", engine.words);
+      } else if (type === "failed") {
+        engine.fail(`${message.reason}`.slice(0, 300));
+      } else if (type === "answer" && engine.asked.has(message.id) && !starting) {
         const settle = engine.asked.get(message.id);
         engine.asked.delete(message.id);
-        if (!engine.asked.size) clearTimeout(engine.timer);
-        settle?.(message.fault ? { fault: message.fault } : message.answer);
+        clearTimeout(engine.timer);
+        if (engine.asked.size) engine.limit_answer();
+        settle(message);
       }
     },
 
     ask(question, settle) {
       engine.number += 1;
-      engine.asked.set(engine.number, settle);
       // Before Python runs, the limit is that of the start; the question waits in the worker.
-      if (engine.state === "ready") engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
+      if (engine.state === "ready" && !engine.asked.size) engine.limit_answer();
+      engine.asked.set(engine.number, settle);
       engine.worker.postMessage({ type: "ask", id: engine.number, question });
-      return engine.number;
+    },
+
+    limit_answer() {
+      engine.limit(ANSWER_LIMIT, "an answer took longer than 20 seconds");
     },
 
     limit(time, reason) {
@@ -157,8 +200,8 @@
       const waiting = [...engine.asked.values()];
       engine.asked.clear();
       console.error(`calculators: ${reason}`);
-      const why = reason.replace(/\.$/, "");
-      engine.change("failed", `Live figures could not start: ${why}. The result below is the one built into the page.`);
+      const what = engine.state === "ready" ? "No live figures any more" : "Live figures could not start";
+      engine.change("failed", `${what}: ${reason.replace(/\.$/, "")}.`);
       for (const settle of waiting) settle(null);
     },
 
@@ -174,46 +217,56 @@
     system: shelf.read("units") === "imperial" ? "imperial" : "metric",
     set(system) {
       units.system = system;
-      for (const block of blocks) block.compute();
+      for (const block of blocks) block.follow();
     },
   };
 
   let blocks = [];
 
+  // Everything that is said and marked follows from the figures in the fields now, those that the result on the page
+  // belongs to (`shown`), and the newest answer (`answered`: its question, and words where it brought no result).
   class Block {
     constructor(section) {
       this.section = section;
       this.anchor = section.id;
-      this.form = section.querySelector(".sl-form");
       this.status = section.querySelector(".sl-status");
       this.result = section.querySelector(".sl-result");
       this.key = `figures:${location.pathname}#${this.anchor}`;
       this.busy = false;
-      this.changed = false;
-      this.brief = { element: this.form.querySelector(".sl-brief") };
+      this.brief = { element: section.querySelector(".sl-brief") };
       this.parts = null; // of the result on the page, by name: the element and the text it was made of
       this.waiting = null; // the question that still lacks what closed folds hide
       this.fields = new Map();
-      for (const holder of this.form.querySelectorAll("[data-field]")) {
+      this.article = {};
+      for (const holder of section.querySelectorAll("[data-field]")) {
         const control = holder.querySelector("input, select, textarea");
         control.readOnly = false;
         control.disabled = false;
-        this.fields.set(holder.dataset.field, { holder, control, error: holder.querySelector(".sl-error") });
+        const label = holder.querySelector("label").textContent;
+        this.fields.set(holder.dataset.field, { holder, control, label, error: holder.querySelector(".sl-error") });
+        // Not what the field holds: browsers put back what was typed before.
+        this.article[holder.dataset.field] =
+          control.defaultValue ?? [...control.options].find((option) => option.defaultSelected)?.value ?? control.value;
         const keys = holder.querySelector(".sl-keys");
         if (keys) keys.hidden = false;
       }
-      this.article = this.texts();
-      this.form.querySelector(".sl-tools").hidden = false;
+      this.shown = { fields: this.article, units: "metric" };
+      section.querySelector(".sl-tools").hidden = false;
       this.restore();
-      this.form.addEventListener("input", () => this.typed());
-      this.form.addEventListener("submit", (event) => event.preventDefault());
-      this.form.addEventListener("reset", () => setTimeout(() => this.typed()));
-      this.form.addEventListener("click", (event) => this.press(event.target.closest("button")));
+      // Not on the form, whose own properties give way to fields of their names.
+      section.addEventListener("input", () => this.typed());
+      section.addEventListener("submit", (event) => event.preventDefault());
+      section.addEventListener("reset", (event) => {
+        event.preventDefault(); // it would come later than this
+        for (const [name, { control }] of this.fields) control.value = this.article[name];
+        this.typed();
+      });
+      section.addEventListener("click", (event) => this.press(event.target.closest("button")));
       // A finger goes down some time before the fold opens.
       this.result.addEventListener("pointerdown", ({ target }) => this.fill(target.closest("summary")?.parentElement));
       this.result.addEventListener("toggle", ({ target }) => target.open && this.fill(target), true);
       // A key that took the focus would close the phone's keypad.
-      this.form.addEventListener("pointerdown", (event) => {
+      section.addEventListener("pointerdown", (event) => {
         if (event.target.closest(".sl-keys button")) event.preventDefault();
       });
     }
@@ -236,7 +289,7 @@
       const texts = Object.keys(shared).length ? shared : shelf.read(this.key) ?? {};
       for (const [name, text] of Object.entries(texts)) {
         const field = this.fields.get(name);
-        if (!field) continue;
+        if (!field || typeof text !== "string" || text.length > LONGEST) continue;
         field.control.value = text;
         // A choice that no longer exists leaves the list empty: the article's own figure stays.
         if (field.control.value !== text) field.control.value = this.article[name];
@@ -245,7 +298,7 @@
     }
 
     typed() {
-      this.compute();
+      this.follow();
       const own = this.own();
       shelf.write(this.key, Object.keys(own).length ? own : null);
       clearTimeout(this.later);
@@ -272,24 +325,50 @@
     }
 
     // While one answer is under way only the newest figures wait: nothing queues up behind fast fingers.
-    compute() {
-      this.changed = true;
-      this.follow();
+    follow() {
+      const now = this.question("html");
+      const answered = same(now, this.answered?.question);
+      this.old = !same(now, this.shown);
+      this.section.toggleAttribute("data-old", this.old);
+      if (this.old) this.greying ??= setTimeout(() => this.section.classList.add("sl-old"), GREY_DELAY);
+      else {
+        this.section.classList.remove("sl-old");
+        this.greying = clearTimeout(this.greying);
+      }
+      this.section.classList.toggle("sl-failed", engine.state === "failed");
+      this.result.ariaBusy = this.old && !answered && engine.state !== "failed";
+      put(this.section.querySelector('[data-do="units"]'), `Show ${units.system === "metric" ? "imperial" : "metric"} results`);
+      this.say(this.describe(now, answered));
+      if (!engine.worker && !answered) this.mark(); // what was wrong is not known to be so still
+      if (!engine.worker || this.busy) return;
+      if (!answered) {
+        // The built page holds everything already, so that the first answer has to.
+        if (this.parts) now.closed = this.folds().filter((fold) => !fold.open).map((fold) => fold.dataset.key);
+        this.ask(now, (reply) => this.show(reply, now));
+      } else if (this.waiting) {
+        clearTimeout(this.pause);
+        this.pause = setTimeout(() => this.complete(), FOLDS_DELAY);
+      }
     }
 
-    follow() {
-      put(this.form.querySelector('[data-do="units"]'), `Show ${units.system === "metric" ? "imperial" : "metric"} results`);
-      if (engine.state !== "ready") this.say(engine.words);
-      this.section.classList.toggle("sl-failed", engine.state === "failed");
-      // What is on the page was built for the article's figures, whatever the fields have now.
-      if (engine.state === "failed" && !this.parts) this.section.classList.toggle("sl-old", Object.keys(this.own()).length > 0);
-      if (!engine.worker) return;
-      if (this.busy || !this.changed) return;
-      this.changed = false;
-      const question = this.question("html");
-      // The built page holds everything already, so that the first answer has to.
-      if (this.parts) question.closed = this.folds().filter((fold) => !fold.open).map((fold) => fold.dataset.key);
-      this.ask(question, (answer) => this.show(answer, question));
+    describe(now, answered) {
+      if (engine.state === "failed") return `${engine.words} ${this.tell_result(now)}`;
+      if (engine.state !== "ready" || !this.answered) return engine.words;
+      if (answered && this.answered.words) return `${this.answered.words} ${this.tell_result(now)}`;
+      // The same words from the first digit until the reader pauses: nothing flickers, and nothing is read out in between.
+      if (!answered || this.waiting) return "Computing: what is grey belongs to other figures.";
+      const own = Object.keys(this.own()).length;
+      return own ? `Live. ${own} of the figures ${own > 1 ? "are" : "is"} your own; Reset brings the article's back.` : "Live: change any figure.";
+    }
+
+    tell_result(now) {
+      const what = `The result below is the ${this.parts ? "last good one" : "one built into the page"}`;
+      if (!this.old) return `${what} and belongs to what the fields say.`;
+      const others = [...this.fields].filter(([name]) => this.shown.fields[name] !== now.fields[name]);
+      const names = others.map(([name, { label }]) => `${this.shown.fields[name].slice(0, 40) || "nothing"} (${label})`);
+      if (this.shown.units !== now.units) names.push(`${this.shown.units} units`);
+      if (names.length > 3) names.splice(2, names.length, "others");
+      return `${what}: it belongs to ${names.join(" and ")}, not to what the fields say now.`;
     }
 
     question(form) {
@@ -299,14 +378,10 @@
     ask(question, settle) {
       this.busy = true;
       clearTimeout(this.pause);
-      const number = engine.ask(question, (answer) => {
+      engine.ask(question, (reply) => {
         this.busy = false;
-        this.asked = number;
-        if (answer) {
-          settle(answer);
-          this.follow();
-          if (this.waiting) this.pause = setTimeout(() => this.complete(), FOLDS_DELAY);
-        } else this.changed = true; // asked anew once Python has been started again
+        if (reply) settle(reply);
+        this.follow();
       });
     }
 
@@ -314,10 +389,10 @@
     complete() {
       if (!this.waiting || this.busy || !engine.worker) return;
       const { closed, ...question } = this.waiting;
-      this.ask(question, (answer) => {
+      this.ask(question, (reply) => {
         this.waiting = null; // asked for once: a fault would only come again
-        if (answer.ok) this.exchange(answer.result, question);
-        else this.show(answer, question);
+        const { words } = this.take(reply, question);
+        if (words) this.answered.words ||= words;
       });
     }
 
@@ -329,8 +404,44 @@
       return [...this.result.querySelectorAll("details[data-key]")];
     }
 
-    show(answer, question) {
-      const errors = new Map((answer.errors ?? []).map((error) => [error.field, error.text]));
+    show(reply, question) {
+      const now = this.question("html");
+      const asked = same(question, now);
+      // The fields say again what has been answered.
+      if (!asked && same(now, this.answered?.question)) return;
+      const { errors, words } = this.take(reply, question);
+      this.answered = { question, words };
+      if (asked || !errors) this.mark(errors);
+      if (words) return;
+      this.section.dataset.shown = engine.number;
+      // A fold may have been opened while its content was being left out.
+      for (const fold of this.folds()) if (fold.open) this.fill(fold);
+      if (!this.section.dataset.live) {
+        this.section.dataset.live = "yes";
+        performance.mark("handbook:live");
+        // The result is painted first.
+        requestAnimationFrame(() => setTimeout(run_theme));
+      }
+    }
+
+    // Put an answer into the page if it is one, all or nothing; returns words where there is no result.
+    take({ answer, fault }, question) {
+      try {
+        if (fault !== undefined) throw new Error("a fault in the calculator", { cause: fault });
+        if (answer.ok === true) {
+          this.exchange(answer, question);
+          return {};
+        }
+        const errors = new Map(answer.errors.map(({ field, text }) => [field, `${text}`.slice(0, LONGEST)]));
+        if (![...errors.keys()].some((name) => this.fields.has(name))) throw new Error("it names no field to mend");
+        return { errors, words: "Not computed: mend the marked field." };
+      } catch (error) {
+        console.error(`calculators: ${error.message}`, error.cause ?? "");
+        return { words: `These figures could not be computed (${error.message}).` };
+      }
+    }
+
+    mark(errors = new Map()) {
       for (const [name, { holder, control, error }] of this.fields) {
         const words = errors.get(name) ?? "";
         if (put(error, words)) {
@@ -340,53 +451,36 @@
         }
         if (words) holder.closest("details")?.setAttribute("open", "");
       }
-      this.section.classList.toggle("sl-old", !answer.ok);
-      if (answer.fault) {
-        this.say("These figures could not be computed (a fault in the calculator). The result below is the last good one.");
-        console.error(`calculators: ${answer.fault}`);
-      } else if (!answer.ok) {
-        this.say("Not computed: mend the marked field. The result below is the last good one.");
-      } else {
-        this.exchange(answer.result, question);
-        this.brief = this.renew(this.brief, answer.brief);
-        this.section.dataset.shown = this.asked;
-        // A fold may have been opened while its content was being left out.
-        for (const fold of this.folds()) if (fold.open) this.fill(fold);
-        const own = Object.keys(this.own()).length;
-        this.say(own ? `Live. ${own} of the figures ${own > 1 ? "are" : "is"} your own; Reset brings the article's back.` : "Live: change any figure.");
-        if (!this.section.dataset.live) {
-          this.section.dataset.live = "yes";
-          performance.mark("handbook:live");
-          // The result is painted first.
-          requestAnimationFrame(() => setTimeout(run_theme));
-        }
-      }
     }
 
     // Only the parts that differ are exchanged: a phone need not lay out all of a result for one digit.
-    exchange(texts, question) {
-      const names = Object.keys(texts);
-      this.parts ??= new Map([...this.result.children].map((element, place) => [names[place] ?? place, { element }]));
-      const parts = new Map(names.map((name) => [name, this.renew(this.parts.get(name), texts[name])]));
-      for (const [name, { element }] of this.parts) if (!parts.has(name)) element.remove();
+    exchange({ result, brief }, question) {
+      const texts = Object.entries(result);
+      const size = texts.reduce((sum, [name, text]) => sum + name.length + (text?.length ?? 0), brief.length);
+      if (!texts.length || !(size <= LARGEST)) throw new Error("the answer is empty or too large");
+      const former =
+        this.parts ?? new Map([...this.result.children].map((element, place) => [texts[place]?.[0] ?? place, { element }]));
+      // All of it is built before any of it is put in.
+      const built = texts.map(([name, text]) => [name, build_part(former.get(name), text)]);
+      const head = build_part(this.brief, brief);
+      this.brief = renew(this.brief, head);
+      const parts = new Map(built.map(([name, part]) => [name, renew(former.get(name), part)]));
+      for (const [name, { element }] of former) if (!parts.has(name)) element.remove();
       let next = this.result.firstElementChild;
       for (const { element } of parts.values()) {
         if (element === next) next = next.nextElementSibling;
         else this.result.insertBefore(element, next);
       }
       this.parts = parts;
+      this.shown = question;
       this.waiting = question.closed?.length ? question : null;
       this.section.toggleAttribute("data-complete", !this.waiting);
     }
 
-    renew(part, text) {
-      if (text === null || part?.text === text) return part;
-      const element = new DOMParser().parseFromString(text, "text/html").body.firstElementChild;
-      return { element: part ? adapt(part.element, element) : element, text };
-    }
-
     say(words) {
-      if (!put(this.status, words)) return;
+      if (this.said === words) return;
+      this.said = words;
+      this.status.textContent = words;
       if (engine.state === "failed") {
         const again = document.createElement("button");
         again.type = "button";
@@ -414,39 +508,80 @@
         copy(this.link(), button);
       } else if (button.dataset.do === "text") {
         if (engine.state !== "ready") return flash(button, "Not live yet");
-        this.ask(this.question("text"), (answer) => {
-          if (answer.ok) copy(answer.result, button);
-          else this.show(answer);
+        this.ask(this.question("text"), ({ answer }) => {
+          if (answer?.ok === true && typeof answer.result === "string") copy(answer.result, button);
+          else flash(button, "Not computed");
         });
       } else if (button.dataset.do === "print") {
-        this.print();
+        this.print(button);
       }
     }
 
     // Print this result alone, on one page where it fits; style.css says what of it goes on paper.
-    print() {
+    print(button) {
       const { classList } = document.documentElement;
       const begin = () => {
-        // Folds that are not filled would be printed empty.
-        if (this.waiting && engine.worker) {
+        // Folds that are not filled would be printed empty; and a card holds the result of its figures or is none.
+        if (engine.state === "ready" && (this.waiting || (this.old && this.busy))) {
           this.complete();
           return setTimeout(begin, 50);
         }
+        if (this.old) return flash(button, "Not computed");
         for (const { holder, control } of this.fields.values()) {
           holder.toggleAttribute("data-empty", !control.value.trim());
           holder.toggleAttribute("data-unit-typed", /[^\d\s.,/+-]/.test(control.value));
         }
         classList.add("sl-one");
         this.section.classList.add("sl-printed");
+        addEventListener("afterprint", end, { once: true });
         print();
       };
       const end = () => {
         classList.remove("sl-one");
         this.section.classList.remove("sl-printed");
       };
-      addEventListener("afterprint", end, { once: true });
       begin();
     }
+  }
+
+  // Turn a part's text into an element; anything in it that is not listed, and the whole answer is refused. Nothing in a
+  // document that is only read loads or runs, and the elements themselves go into the page, not a text that might be read
+  // otherwise.
+  function build(text) {
+    const { head, body } = new DOMParser().parseFromString(text, "text/html");
+    if (head.firstChild) refuse(head.firstChild.nodeName);
+    const walker = document.createTreeWalker(body);
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      if (node.nodeType === Node.TEXT_NODE) continue;
+      if (!ELEMENTS.has(node.nodeName)) refuse(node.nodeName);
+      for (const { name, value } of node.attributes) if (!ATTRIBUTES.get(name)?.test(value)) refuse(`${name}="${value}"`);
+    }
+    const { childNodes, firstElementChild } = body;
+    return (childNodes.length === 1 && firstElementChild) || refuse("a part that is not one element");
+  }
+
+  function refuse(what) {
+    throw new Error("the answer holds what no calculator may show", { cause: what });
+  }
+
+  // The part that takes the place of `former`: itself, where nothing has changed.
+  function build_part(former, text) {
+    if (former && (text === null || former.text === text)) return former;
+    return typeof text === "string" ? { element: build(text), text } : refuse("a part that is no text");
+  }
+
+  function renew(former, part) {
+    return former && former !== part ? { element: adapt(former.element, part.element), text: part.text } : part;
+  }
+
+  // Whether two questions ask for the same figures in the same units.
+  function same(one, other) {
+    return Boolean(other) && JSON.stringify([one.fields, one.units]) === JSON.stringify([other.fields, other.units]);
+  }
+
+  // A name of the window that a script has given: an element's id is none of its own.
+  function find_own(name) {
+    return Object.getOwnPropertyDescriptor(self, name)?.value;
   }
 
   // Make `old` what `fresh` is, in place where it can be: what stays need not be laid out again, and keeps the focus
@@ -507,15 +642,15 @@
   }
 
   function mount() {
-    if (engine.state === "idle" && document.querySelector(".sl-block")) engine.start();
+    if (engine.state === "idle" && document.querySelector(BLOCK)) engine.start();
     // Python starts as soon as a calculator is seen; the blocks have to wait until they are whole.
     if (document.readyState === "loading") return;
     blocks = blocks.filter((block) => block.section.isConnected);
-    for (const section of document.querySelectorAll(".sl-block:not([data-mounted])")) {
+    for (const section of document.querySelectorAll(`${BLOCK}:not([data-mounted])`)) {
       section.dataset.mounted = "yes";
       const block = new Block(section);
       blocks.push(block);
-      block.compute();
+      block.follow();
     }
   }
 
@@ -529,6 +664,9 @@
   addEventListener("storage", (event) => {
     if (event.key === "handbook:units" && event.newValue) units.set(shelf.read("units") === "imperial" ? "imperial" : "metric");
   });
+
+  // A page may come back as it was left, and fields with what a browser remembers.
+  addEventListener("pageshow", () => blocks.forEach((block) => block.follow()));
 
   // Pages may be exchanged without a new document; watching the tree needs no word from the theme.
   new MutationObserver(mount).observe(document.documentElement, { childList: true, subtree: true });

@@ -31,6 +31,9 @@
   let repair_ended; // told whether all is there; the browser may also end the worker, and then nobody says so
   let declined = false; // the browser was asked to keep it and did not agree
   let kept; // whether the browser promised not to remove it
+  let notice; // says that a newer release is ready
+
+  const PLACE = "aside.sl-keep"; // an article can write no such element
 
   const amount = (bytes) => `${(bytes / 1e6).toFixed(1)} MB`;
   const files = (number) => (number === 1 ? "1 file" : `${number} files`);
@@ -63,7 +66,7 @@
   function find_obstacle() {
     if (location.protocol === "file:") return "";
     if (!isSecureContext) return "browsers save pages only from a secure address, one that begins with https";
-    if (!("serviceWorker" in navigator) || !("caches" in self)) {
+    if (!("serviceWorker" in navigator) || typeof self.caches?.open !== "function") {
       return "this browser saves no pages; in a private window that is usual";
     }
     return "";
@@ -135,7 +138,7 @@
 
   async function ask_to_keep(asked = false) {
     // One engine asks the reader: not before the reader has touched the button. The others decide by themselves.
-    const would_ask = "mozInnerScreenX" in window;
+    const would_ask = typeof window.mozInnerScreenX === "number"; // an element's id is a name of the window, too
     kept = await navigator.storage?.persisted?.();
     if (!kept && (asked || !would_ask)) {
       kept = await navigator.storage?.persist?.();
@@ -166,7 +169,7 @@
   }
 
   async function draw_once() {
-    const place = document.querySelector(".sl-keep");
+    const place = document.querySelector(PLACE);
     if (!place) return;
     const lines = await find_lines();
     const text = JSON.stringify(lines);
@@ -265,10 +268,9 @@
 
   // A new release is complete and waits: it takes over when the reader says so, or when all pages are closed.
   function announce(worker) {
-    const bar = document.querySelector(".sl-newer");
-    if (!worker || later) return bar?.remove();
-    if (bar?.worker === worker) return;
-    bar?.remove();
+    if (!worker || later) return notice?.remove();
+    if (notice?.isConnected && notice.worker === worker) return;
+    notice?.remove();
     const fresh = element("div", { className: "sl-newer", role: "status", worker });
     const put_off = () => {
       later = true;
@@ -281,6 +283,7 @@
       button(["Later", put_off]),
     );
     document.body.append(fresh);
+    notice = fresh;
     worker.addEventListener("statechange", draw);
   }
 
@@ -341,13 +344,13 @@
     after_loading(start, BEGIN_AFTER);
     // While something is being saved, the count is read again and again: it is the cache that says how far it is.
     setInterval(() => {
-      if (registration?.installing || document.querySelector(".sl-keep progress")) draw();
+      if (registration?.installing || document.querySelector(`${PLACE} progress`)) draw();
     }, LOOK_EVERY);
   }
 
   // Pages may be exchanged without a new document, and each brings an empty place.
   const exchanged = new MutationObserver(() => {
-    const place = document.querySelector(".sl-keep");
+    const place = document.querySelector(PLACE);
     if (place && !shown.has(place)) draw();
   });
 

@@ -13,6 +13,7 @@ from build_scripts.environment.progress import Progress
 from build_scripts.runtime.release import Release
 from build_scripts.site import build_site
 from tests.browser.host import Host, find_free_port, open_host
+from tests.browser.hostile import build_hostile
 from tests.browser.installed import copy_site
 from tests.conftest import ROOT, MakeRelease, open_server
 
@@ -112,6 +113,23 @@ def site_address(site_folder: Path) -> Iterator[str]:
     site_folder.mkdir()
     with open_server(site_folder) as address:
         build_site(site_folder, Progress(), address=address)
+        yield address
+
+
+@pytest.fixture(scope="session")
+def hostile_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the handbook of a stranger is, once `hostile_site` has built it."""
+    return tmp_path_factory.mktemp("hostile") / "site"
+
+
+@pytest.fixture(scope="session")
+def hostile_site(hostile_folder: Path) -> Iterator[str]:
+    """The handbook of a stranger (see hostile.py), served at the address it was built for."""
+    hostile_folder.mkdir()
+    root = hostile_folder.with_name("handbook")
+    root.mkdir()
+    with open_server(hostile_folder) as address:
+        build_hostile(root, hostile_folder, address)
         yield address
 
 
