@@ -25,6 +25,7 @@ from build_scripts.environment.options import make_parser
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.generator import BROWSER_FILES, INSTALLED, OFF, SETTINGS, Written, write_pages
+from build_scripts.materials.page import add_materials
 from build_scripts.offline.saved_release import WORKER, write_retired_worker, write_service_worker
 from build_scripts.output import LIST, Place, describe_others, open_scratch
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
@@ -40,6 +41,8 @@ from build_scripts.runtime.release import Release, make_runtime
 ROOT = Path(__file__).resolve().parent.parent
 CACHE = ROOT / ".cache"
 INTERRUPTED = 130
+BILLS = "bills"
+"""Where bills of materials are kept in the cache."""
 
 
 @dataclass(frozen=True)
@@ -62,6 +65,9 @@ class Parts:
     installed: bool
     """Whether readers' browsers are to save the site for offline use."""
 
+    cache: Path
+    """What is kept between builds."""
+
 
 WORKERS = ("assets/search_later.*.js", "runtime/*/files.js", "runtime/*/worker.js")
 """What workers are made of where a host serves the pages."""
@@ -77,6 +83,7 @@ def finish_site(site: Path, parts: Parts) -> None:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
         delay_search(pages, site)
+        add_materials(pages, site, parts.cache / BILLS, [WORKER] if parts.installed else [])
         scripts = find_scripts(site, (*parts.scripts, THEME_SCRIPT))
         guard = add_guard(pages, (*scripts, *find_scripts(site, WORKERS), WORKER))
         add_content_policy(pages, read_inline_scripts(parts.templates, guard), scripts)
@@ -181,7 +188,7 @@ def build_folder(
     if isinstance(written, BuildError) or problems:
         raise BuildError("\n".join(map(str, problems)))
     kept.replace(blocks)
-    parts = Parts(runtime, blocks, written.templates, written.scripts, root, written.installed)
+    parts = Parts(runtime, blocks, written.templates, written.scripts, root, written.installed, cache)
     edition.finish(folder, parts)
 
 

@@ -98,7 +98,7 @@ def write_retired_worker(site: Path) -> None:
 def list_release(site: Path) -> list[SavedFile]:
     """List all files below `site` that a page may ask for, the small ones first."""
     names = {path.relative_to(site).as_posix(): path for path in site.rglob("*") if path.is_file()}
-    known = _read_known_hashes(site)
+    known = read_known_hashes(site)
     stemmers = _needs_stemmers(site)
     files = [
         _describe(path, name, known.get(name)) for name, path in names.items() if _is_needed(name, stemmers)
@@ -107,7 +107,7 @@ def list_release(site: Path) -> list[SavedFile]:
     return sorted(files, key=lambda file: (file.size, file.url))
 
 
-def _read_known_hashes(site: Path) -> dict[str, str]:
+def read_known_hashes(site: Path) -> dict[str, str]:
     """Read the hashes of the runtime's files from its own list: they are most of what there is to hash."""
     known: dict[str, str] = {}
     for manifest in site.glob("runtime/*/manifest.json"):

@@ -9,13 +9,14 @@ server.
 import shutil
 from pathlib import Path
 
+from build_scripts.materials.page import add_materials
 from build_scripts.portable.carrying import carry_index, carry_release, carry_search
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
 from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts, hold_scripts
 from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import open_pages
 from build_scripts.release.theme_scripts import delay_theme_scripts
-from build_scripts.site import Edition, Parts, fill_pages
+from build_scripts.site import BILLS, Edition, Parts, fill_pages
 
 CARRYING_SCRIPT = "assets/carried.js"
 RELEASE = "release.js"
@@ -43,6 +44,7 @@ def finish_portable(site: Path, parts: Parts) -> None:
     with open_pages(site) as pages:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
+        add_materials(pages, site, parts.cache / BILLS)
         scripts = find_scripts(site, (CARRYING_SCRIPT, *parts.scripts, THEME_SCRIPT))
         guard = add_guard(pages, (*scripts, release, index.relative_to(site).as_posix()))
         runner = hold_scripts(pages)

@@ -21,6 +21,7 @@ from pathlib import Path
 from build_scripts.environment.progress import Progress
 from build_scripts.hashes import hash_files
 from build_scripts.lines import settle_line_ends
+from build_scripts.materials.page import render_runtime_licences
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.exports import find_used_exports
 from build_scripts.runtime.library import (
@@ -157,8 +158,9 @@ def compute_inputs(source_root: Path) -> str:
     )
     for path in sources:
         _add(digest, path.relative_to(source_root).as_posix(), path)
-    for path in sorted([*HERE.glob("*.py"), *HERE.glob("*.mjs"), HERE / LICENCES, *WORKERS]):
+    for path in sorted([*HERE.glob("*.py"), *HERE.glob("*.mjs"), *WORKERS]):
         _add(digest, path.name, path)
+    digest.update(_write_licences().encode())
     # npm has checked the package against this hash: nothing of its 20 MB has to be read again.
     lock = json.loads((HERE / "package-lock.json").read_text("utf-8"))
     digest.update(lock["packages"]["node_modules/pyodide"]["integrity"].encode())
@@ -226,8 +228,13 @@ def _pack_files(pyodide: Path, folder: Path, library: bytes, snapshot: bytes) ->
     (folder / SNAPSHOT).write_bytes(gzip.compress(snapshot, 9, mtime=0))
     for name in PYODIDE_FILES:
         shutil.copyfile(pyodide / name, folder / name)
-    for text in (*WORKERS, HERE / LICENCES):
-        (folder / text.name).write_bytes(settle_line_ends(text.read_bytes()))
+    for worker in WORKERS:
+        (folder / worker.name).write_bytes(settle_line_ends(worker.read_bytes()))
+    (folder / LICENCES).write_text(_write_licences(), "utf-8", newline="\n")
+
+
+def _write_licences() -> str:
+    return render_runtime_licences((*PYODIDE_FILES, LIBRARY, SNAPSHOT, *(path.name for path in WORKERS)))
 
 
 def describe_files(folder: Path) -> dict[str, object]:
