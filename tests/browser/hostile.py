@@ -84,7 +84,7 @@ READ = """block => {
     struck: [verdict, brief].map(element => style(element).textDecorationLine),
     result: [verdict, block.querySelector('.sl-main')].map(part => part.textContent).join(),
     top: result.getBoundingClientRect().top,
-    height: document.documentElement.scrollHeight,
+    height: result.getBoundingClientRect().height,
   };
 }"""
 
