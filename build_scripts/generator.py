@@ -16,7 +16,6 @@ from build_scripts.authoring.problems import Problem
 from build_scripts.authoring.signs import find_unwanted_sign
 from build_scripts.errors import BuildError
 from build_scripts.lines import settle_line_ends
-from build_scripts.materials.bill import BILL
 from build_scripts.materials.page import ARTICLE, SOURCE, TITLE
 from build_scripts.offline.web_manifest import write_web_manifest
 
@@ -115,7 +114,7 @@ def write_pages(
     published = handbook["published"]
     _prepare_templates(config, cache / "page-templates")
     config.plugins["handbook"] = _make_plugin()
-    config.plugins["materials"] = _make_materials_plugin(problems)
+    config.plugins["materials"] = _make_materials_plugin()
     with _hear_generator() as heard:
         config.plugins.on_startup(command="build", dirty=False)
         try:
@@ -292,25 +291,15 @@ def _make_plugin() -> "BasePlugin[Any]":
     return TextPlugin()
 
 
-def _make_materials_plugin(problems: list[Problem]) -> "BasePlugin[Any]":
-    """Return what adds the page with all components to the articles; a file in its way is a problem."""
+def _make_materials_plugin() -> "BasePlugin[Any]":
+    """Return what adds the page with all components to the articles, none of which can be in its place."""
     from mkdocs.plugins import BasePlugin
     from mkdocs.structure.files import File, InclusionLevel
 
     class MaterialsPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
         def on_files(self, files: "Files", *, config: "MkDocsConfig") -> "Files":
             page = File.generated(config, ARTICLE, content=SOURCE, inclusion=InclusionLevel.NOT_IN_NAV)
-            taken = [file for file in files if file.dest_uri in (page.dest_uri, BILL)]
-            problems.extend(
-                Problem(
-                    f"docs/{file.src_uri}",
-                    1,
-                    f"the handbook itself publishes a file as {file.dest_uri}; give this one another name",
-                )
-                for file in taken
-            )
-            if not taken:
-                files.append(page)
+            files.append(page)
             config.extra["handbook"]["materials"] = page.url
             return files
 
