@@ -17,10 +17,10 @@
   const ADDRESS_DELAY = 400;
   // What closed folds hide follows when the reader has stopped typing for so long.
   const FOLDS_DELAY = 200;
-  // What belongs to other figures is marked at once (data-old, aria-busy, words), but drawn grey only so much later
-  // (sl-old): most answers are there by then, no word is read in a tenth of a second, and a page that flickers at every
-  // digit would teach readers to overlook it. The mark is an attribute without a style, because a class costs the
-  // keystroke a frame, which takes as long as the answer.
+  // What belongs to other figures is marked at once (data-old, aria-busy, words), but while an answer is under way drawn
+  // grey (sl-old) only so much later: most answers are there by then, no word is read in a tenth of a second, and a page
+  // that flickers at every digit would teach readers to overlook it. The mark is an attribute without a style, because
+  // a class costs the keystroke a frame, which takes as long as the answer.
   const GREY_DELAY = 100;
   // What the theme does at every page load waits until Python runs, but no longer than this.
   const THEME_DELAY = 800;
@@ -330,10 +330,12 @@
       const answered = same(now, this.answered?.question);
       this.old = !same(now, this.shown);
       this.section.toggleAttribute("data-old", this.old);
-      if (this.old) this.greying ??= setTimeout(() => this.section.classList.add("sl-old"), GREY_DELAY);
+      const draw = () => this.section.classList.toggle("sl-old", this.old);
+      // Only an answer that may come in a moment is waited for.
+      if (this.old && !answered && engine.state === "ready") this.greying ??= setTimeout(draw, GREY_DELAY);
       else {
-        this.section.classList.remove("sl-old");
         this.greying = clearTimeout(this.greying);
+        draw();
       }
       this.section.classList.toggle("sl-failed", engine.state === "failed");
       this.result.ariaBusy = this.old && !answered && engine.state !== "failed";
