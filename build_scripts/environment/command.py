@@ -75,8 +75,8 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
             return 1
         checks = [("tests", "pytest", *passed_on)] if passed_on else [*CHECKS, TESTS]
         return run_checks(places, prepared, checks)
-    if given.verb in ("measure", "picture"):
-        engines = given.verb == "measure"
+    if given.verb in ("attempts", "measure", "picture"):
+        engines = given.verb != "picture"
         needs = Needs("test", node=True, browser=True, engines=engines)
         module = [f"build_scripts.{given.verb}"]
     elif given.verb == "fuzz":

@@ -76,6 +76,13 @@ def make_parser() -> argparse.ArgumentParser:
         "be pasted. --seconds says for how long (60), --cores on how many, --seed repeats a run.",
     )
     verbs.add_parser(
+        "attempts",
+        help="try in three browsers what a stranger may try; write the table of it into DEVELOPERS.md",
+        description="Try all lines of tests/attempts: what checks refuse, and what is built and opened in "
+        "three browsers, served and portable. The table of it is written into DEVELOPERS.md. --engine NAME "
+        "takes one browser only, and writes nothing.",
+    )
+    verbs.add_parser(
         "measure",
         help="measure start-up, response, size and building time; print them as ratios of one run",
         description="Measure start-up, response, size and building time; print them as ratios of one run. "
