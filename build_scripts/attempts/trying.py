@@ -108,6 +108,9 @@ class Built:
     def _build_settings(
         self, attempts: Sequence[Attempt], edition: Edition, folder: Path
     ) -> Iterator[tuple[Attempt, Path]]:
+        # The portable edition sets some of them by itself, and is written by the same generator.
+        if edition is not SERVED:
+            return
         write_handbook(folder / "handbook", {})
         for attempt in choose(attempts, "settings"):
             site = folder / f"site-{attempt.line}"
