@@ -162,13 +162,15 @@ def make(root: Path, limit: float) -> Release:
 
 def test_python_in_node_that_never_ends_is_ended(tmp_path: Path) -> None:
     root = write_calculators(tmp_path, "while True: pass")
+    # Other tests of this process may drive browsers, by Node as well.
+    before = psutil.Process().children(recursive=True)
     with pytest.raises(RuntimeBuildError) as caught:
         make(root, 4)
     assert str(caught.value) == (
         "Python in Node did not trace the calculators within 4 s and was ended; probably one of them never "
         "comes to an end, when it is imported, with its example or with its defaults: try each with “compute”"
     )
-    assert not [child for child in psutil.Process().children(recursive=True) if "node" in child.name()]
+    assert set(psutil.Process().children(recursive=True)) <= set(before)
     assert list((root / "cache").iterdir()) == []
 
 
