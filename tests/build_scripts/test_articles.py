@@ -715,8 +715,8 @@ def test_no_script_looks_for_a_name_that_an_article_may_take() -> None:
     looked_up |= set(re.findall(r"\b(?:window|self|globalThis)\.([\w$]+)", text))
     looked_up |= set(re.findall(r"getElementById\([\"']([^\"']+)", text))
     assert {"mermaid", "document$", "getSelection"} <= looked_up
-    # Every browser has these, and no element hides what a browser has; without a secure connection “caches” is
-    # missing, and offline.js asks first whether what bears the name can open one.
+    # Every browser has these, and no element hides what a browser has. Without a secure connection “caches”
+    # is missing, and offline.js asks first whether what bears the name can open one.
     standard = {"caches", "document", "fetch", "location", "onmessage", "window"}
     assert {name for name in looked_up if is_author_id(name)} <= standard
 
