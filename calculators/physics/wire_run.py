@@ -10,6 +10,11 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import cast
 
+from calculators.notation.errors import NotationError
+from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
+from calculators.notation.quantity import check_characters, read_quantity
+from calculators.notation.units import KINDS, find_kinds
+from calculators.parts import read_rows
 from calculators.physics.ampacity import (
     FUSE_LOADING,
     LARGEST_DENSITY,
@@ -27,11 +32,6 @@ from calculators.physics.copper import (
     find_resistance_per_metre,
 )
 from calculators.physics.heat_balance import Wire
-from calculators.tables import read_rows
-from calculators.vocabulary.errors import NotationError
-from calculators.vocabulary.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
-from calculators.vocabulary.quantity import check_characters, read_quantity
-from calculators.vocabulary.units import KINDS, find_kinds
 
 DUST = 1e-9
 """Share by which a limit may be passed by rounding alone."""
@@ -92,7 +92,7 @@ def read_allowed_drop(text: str) -> AllowedDrop:
 
 
 def read_insulation(text: str) -> Insulation:
-    """Read a temperature (`105 °C`) or a material of tables/insulation.toml.
+    """Read a temperature (`105 °C`) or a material of parts/insulation.toml.
 
     A temperature alone says nothing of the material, so the table's largest thermal resistivity is taken.
     Raises NotationError for anything else, and outside 40 °C to 200 °C.

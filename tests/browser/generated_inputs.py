@@ -3,8 +3,8 @@
 import random
 from collections.abc import Callable, Iterator, Mapping
 
-from calculators.vocabulary.declaration import (
-    Calculator,
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import (
     ChoiceInput,
     GaugeInput,
     Input,
@@ -13,8 +13,8 @@ from calculators.vocabulary.declaration import (
     WholeInput,
     YesNoInput,
 )
-from calculators.vocabulary.quantity import find_readings
-from calculators.vocabulary.units import UNITS
+from calculators.notation.quantity import find_readings
+from calculators.notation.units import UNITS
 
 GAUGES = (
     "10 AWG",

@@ -20,11 +20,12 @@ from build_scripts.fuzz.shrinking import shrink_texts, write_test
 from build_scripts.fuzz.targets import TARGETS, find_fault
 from build_scripts.fuzz.units import try_unit
 from calculators import list_calculators
-from calculators.vocabulary.declaration import Calculator, QuantityInput, TextInput
-from calculators.vocabulary.errors import NotationError
-from calculators.vocabulary.result import Picture, Result
-from calculators.vocabulary.showing import say
-from calculators.vocabulary.units import find_unit
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import QuantityInput, TextInput
+from calculators.notation.errors import NotationError
+from calculators.notation.showing import say
+from calculators.notation.units import find_unit
+from calculators.results.result import Picture, Result
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE, register_sample
 
 
