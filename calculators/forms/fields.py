@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import read_gauge
-from calculators.notation.quantity import check_characters, find_readings, read_quantity
+from calculators.notation.quantity import check_characters, find_meanings, read_quantity
 from calculators.notation.showing import Figure
 from calculators.notation.units import KINDS
 
@@ -19,8 +19,8 @@ _WHOLE_AND_MORE = re.compile(r"(?P<digits>\d{1,3}(?: \d{3})+|\d+) *(?:[A-Za-z][A
 _BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
 """A text that is read as a number in the field's own unit."""
 
-_DUST = 1e-12
-"""Share by which a figure may differ from a limit through rounding alone."""
+_CONVERSION = 1e-12
+"""Share by which a figure may differ from a limit through the conversion of its unit alone."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +84,7 @@ class QuantityInput(Input):
         value = read_quantity(text, self.kind, self.unit)
         # 200 m in feet and 100 mA in microamperes are the limit itself, whatever converting them has left.
         for limit in (self.lowest, self.highest):
-            if math.isfinite(limit) and abs(value - limit) <= _DUST * abs(limit):
+            if math.isfinite(limit) and abs(value - limit) <= _CONVERSION * abs(limit):
                 value = limit
         if value < self.lowest or value > self.highest or (self.above and value == self.lowest):
             raise NotationError(
@@ -123,7 +123,7 @@ class WholeInput(Input):
     def read_value(self, text: str) -> int:
         """Return the whole number; raises NotationError."""
         cleaned = check_characters(text)
-        readings = find_readings(cleaned)
+        readings = find_meanings(cleaned)
         if readings is not None:
             whole, broken = readings
             raise NotationError(

@@ -18,10 +18,10 @@ from calculators.forms.fields import ChoiceInput, GaugeInput, Input, QuantityInp
 from calculators.led_current.data_level import Shifter, describe_shifter, find_data_level
 from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.led_current.findings import (
-    judge_data,
-    judge_feeds,
-    judge_supply,
-    judge_voltage,
+    find_data_findings,
+    find_feed_findings,
+    find_supply_findings,
+    find_voltage_findings,
     put_worst_first,
 )
 from calculators.led_current.pattern import (
@@ -39,13 +39,13 @@ from calculators.led_current.pattern import (
     simulate,
     spread_colour,
 )
-from calculators.led_current.picture import picture_current, picture_voltage
+from calculators.led_current.picture import draw_current, draw_voltage
 from calculators.led_current.report import (
+    list_feeds,
+    list_plans,
+    list_power,
+    list_rates,
     list_readings,
-    tabulate_feeds,
-    tabulate_plans,
-    tabulate_power,
-    tabulate_rates,
     write_working,
 )
 from calculators.led_current.string import Lead, Led, solve_string
@@ -370,10 +370,10 @@ def compute(
 
     findings = put_worst_first(
         (
-            *judge_voltage(string, floor),
-            *judge_feeds(string, lead, contacts, contacts_shared, contact_rating, converter_limit),
-            *judge_supply(string, strings, planned, converter_limit, brightness, average * supply),
-            *judge_data(
+            *find_voltage_findings(string, floor),
+            *find_feed_findings(string, lead, contacts, contacts_shared, contact_rating, converter_limit),
+            *find_supply_findings(string, strings, planned, converter_limit, brightness, average * supply),
+            *find_data_findings(
                 string, data, shifter, shifters, controller_level, ground_shift, target_rate, strings
             ),
         )
@@ -419,13 +419,13 @@ def compute(
             string, strings, ground_shift, powered=all(finding.level != "stop" for finding in findings)
         ),
         tables=(
-            tabulate_feeds(held, lead, floor),
-            tabulate_plans(string, feed, floor),
-            tabulate_rates(led.timing, target_rate),
-            tabulate_power(string, strings, average, converter_heat if battery_voltage else None),
+            list_feeds(held, lead, floor),
+            list_plans(string, feed, floor),
+            list_rates(led.timing, target_rate),
+            list_power(string, strings, average, converter_heat if battery_voltage else None),
         ),
         pictures=(
-            picture_voltage(
+            draw_voltage(
                 held,
                 string.falling,
                 None
@@ -433,7 +433,7 @@ def compute(
                 else string.solve_fed_at(place_feeds(FeedPlan("one end"), count)),
                 floor,
             ),
-            picture_current(drawn, target_rate, average, high, string.peak, pattern),
+            draw_current(drawn, target_rate, average, high, string.peak, pattern),
         ),
     )
 

@@ -8,7 +8,7 @@ the supply. A wire that is there already is judged by the heat balance (`wire_ru
 from functools import cache
 
 from calculators.notation.gauge import Gauge, make_awg
-from calculators.physics.copper import ConductorKind, find_conductor_factor, find_resistance
+from calculators.physics.copper import ConductorKind, find_conductor_factor, find_wire_resistance
 
 TABLED_CAPACITY = ((24, 2.5), (22, 3.0), (20, 4.0), (18, 6.0), (16, 7.0), (14, 10.0), (12, 13.0), (10, 17.0))
 """AWG and A: FAA AC 43.13-1B table 11-9, wires in bundles, 105 °C copper; very cautious on the ground."""
@@ -24,7 +24,7 @@ def find_tabled_capacity(gauge: Gauge) -> float:
 
 def find_loop_resistance(gauge: Gauge, length: float, kind: ConductorKind) -> float:
     """Return the resistance in Ω of a lead of `length` (m, one way), out and back, at 20 °C."""
-    return find_resistance(2 * length, gauge.area, factor=find_conductor_factor(gauge.area, kind))
+    return find_wire_resistance(2 * length, gauge.area, factor=find_conductor_factor(gauge.area, kind))
 
 
 def choose_lead(

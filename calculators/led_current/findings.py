@@ -37,7 +37,7 @@ PLACES_SHOWN = 12
 """Places that a proposal names; nobody types more."""
 
 
-def judge_voltage(string: LedString, floor: float) -> Iterable[Finding]:
+def find_voltage_findings(string: LedString, floor: float) -> Iterable[Finding]:
     """Yield what is to be said about the voltage along the string; `floor` (V) is wanted everywhere."""
     led, supply = string.led, string.held.supply
     if led.highest_supply is not None and supply > led.highest_supply:
@@ -85,7 +85,7 @@ def judge_voltage(string: LedString, floor: float) -> Iterable[Finding]:
         )
 
 
-def judge_feeds(
+def find_feed_findings(
     string: LedString,
     lead: Lead,
     contacts: int,
@@ -195,7 +195,7 @@ def _judge_wire(string: LedString, lead: Lead, fuse: float) -> Iterable[Finding]
         )
 
 
-def judge_supply(
+def find_supply_findings(
     string: LedString,
     strings: int,
     planned: float,
@@ -242,7 +242,7 @@ def judge_supply(
         )
 
 
-def judge_data(
+def find_data_findings(
     string: LedString,
     data: DataLevel,
     shifter: Shifter | None,

@@ -16,7 +16,7 @@ POINTS = 60
 """Points of a line; more cannot be told apart on a phone."""
 
 
-def picture_voltage(
+def draw_voltage(
     held: UniformLadder, falling: Sequence[float] | None, one_end: UniformLadder | None, floor: float
 ) -> Picture:
     """Return the picture of the voltage (V) at every LED, all channels on.
@@ -63,7 +63,7 @@ def picture_voltage(
     )
 
 
-def picture_current(
+def draw_current(
     drawn: Sequence[float], frame_rate: float, average: float, high: float, peak: float, pattern: str
 ) -> Picture:
     """Return the picture of the current (A) over the simulated frames, `frame_rate` (Hz) of them a second."""

@@ -285,7 +285,7 @@ def list_readings(
     )
 
 
-def tabulate_feeds(held: UniformLadder, lead: Lead, floor: float) -> Table:
+def list_feeds(held: UniformLadder, lead: Lead, floor: float) -> Table:
     """Return current, voltage, fuse and wire of each feed; `floor` (V) is wanted everywhere."""
     rows: list[tuple[Cell, ...]] = []
     marks = []
@@ -305,7 +305,7 @@ def tabulate_feeds(held: UniformLadder, lead: Lead, floor: float) -> Table:
     return Table("feeds", "The feeds, all channels on", columns, tuple(rows), tuple(marks))
 
 
-def tabulate_plans(string: LedString, chosen: FeedPlan, floor: float) -> LateTable:
+def list_plans(string: LedString, chosen: FeedPlan, floor: float) -> LateTable:
     """Return the usual ways to feed this string, compared; `floor` (V) is wanted everywhere."""
     columns = (
         Column("plan", "Fed at"),
@@ -335,7 +335,7 @@ def _compare_plans(string: LedString, chosen: FeedPlan, floor: float) -> tuple[R
     return tuple(rows), tuple(marks)
 
 
-def tabulate_rates(timing: PixelTiming, target_rate: float) -> Table:
+def list_rates(timing: PixelTiming, target_rate: float) -> Table:
     """Return how many LEDs one data line serves at `target_rate` (Hz) and at usual rates."""
     rates = sorted({*FRAME_RATES, target_rate})
     rows = tuple((rate, timing.find_largest_count(rate)) for rate in rates)
@@ -347,7 +347,7 @@ def tabulate_rates(timing: PixelTiming, target_rate: float) -> Table:
     return Table("rates", "How many LEDs one data line serves", columns, rows, marks)
 
 
-def tabulate_power(string: LedString, strings: int, average: float, converter_heat: float | None) -> Table:
+def list_power(string: LedString, strings: int, average: float, converter_heat: float | None) -> Table:
     """Return where the power goes: `average` in A for one string, `converter_heat` in W."""
     supply = string.held.supply
     rows: list[tuple[Cell, ...]] = []

@@ -72,7 +72,7 @@ def check_characters(text: str) -> str:
     return cleaned
 
 
-def find_readings(text: str) -> tuple[str, str] | None:
+def find_meanings(text: str) -> tuple[str, str] | None:
     """Return both readings of a number whose mark can group thousands or set off decimals; None for others.
 
     Either is written as it can be typed: with other than three digits after the point, 1,500 is 1500 or 1.5,
@@ -87,7 +87,7 @@ def find_readings(text: str) -> tuple[str, str] | None:
 
 def read_number(text: str) -> float:
     """Read a bare decimal number, with a point or a comma; raises NotationError for anything else."""
-    readings = find_readings(text)
+    readings = find_meanings(text)
     if readings is not None:
         whole, broken = readings
         raise NotationError(f"“{text}” can mean {whole} or {broken}; write {whole} or {broken}")

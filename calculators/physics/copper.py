@@ -50,7 +50,7 @@ def find_resistance_per_metre(
     return RESISTIVITY * factor / area * find_warm_factor(temperature)
 
 
-def find_resistance(
+def find_wire_resistance(
     length: float, area: float, temperature: float = REFERENCE_TEMPERATURE, factor: float = 1.0
 ) -> float:
     """Return the resistance in Ω of `length` metres of wire; give out and back together for a loop."""

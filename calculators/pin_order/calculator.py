@@ -21,15 +21,15 @@ from calculators.pin_order.findings import (
     find_mating_findings,
 )
 from calculators.pin_order.joined_nets import Limits
-from calculators.pin_order.picture import find_pictures
+from calculators.pin_order.picture import draw_pictures
 from calculators.pin_order.plug import Plug, read_boards, read_plug
 from calculators.pin_order.plugging import WAYS, find_break_out, is_possible, judge_ways
 from calculators.pin_order.report import (
     find_colours,
-    find_readings,
     list_boards,
     list_break_out,
     list_contacts,
+    list_readings,
     list_rules,
     list_wires,
     write_working,
@@ -345,7 +345,7 @@ def compute(
     _check_rows(from_pins, to_pins, boards or (), rows)
     source = from_pins.with_voltages(rail_voltage, battery_voltage)
     mirrored = (from_view != to_view) != (halves == FACING)
-    ways, *others = (
+    plugged, *others = (
         judge_ways(
             source, board.with_voltages(rail_voltage, battery_voltage), limits, rows=rows, mirrored=mirrored
         )
@@ -353,26 +353,26 @@ def compute(
     )
     break_out = find_break_out(source, others, limits)
     colours = find_colours(source.pins)
-    possible = [ways.judged[way] for way in WAYS if is_possible(way, keyed=keyed, shrouded=shrouded)]
+    possible = [plugged.judged[way] for way in WAYS if is_possible(way, keyed=keyed, shrouded=shrouded)]
     currents = [judgement.fault_current for judgement in possible if judgement.fault_current is not None]
     return Result(
         outputs={
-            **{way: ways.judged[way].verdict for way in WAYS},
-            "crossing": ways.crossing.write(),
-            "lead": ways.lead.verdict,
+            **{way: plugged.judged[way].verdict for way in WAYS},
+            "crossing": plugged.crossing.write(),
+            "lead": plugged.lead.verdict,
             "fault_current": max(currents, default=None),
         },
-        working=write_working(ways, limits, rows=rows, mirrored=mirrored),
+        working=write_working(plugged, limits, rows=rows, mirrored=mirrored),
         findings=(
-            *find_mating_findings(ways, limits, keyed=keyed, shrouded=shrouded),
-            *find_lead_findings(ways, limits),
+            *find_mating_findings(plugged, limits, keyed=keyed, shrouded=shrouded),
+            *find_lead_findings(plugged, limits),
             *find_break_out_findings(source, break_out),
             *find_common_notes((from_pins, to_pins, *(boards or ()))),
         ),
-        readings=find_readings(ways, limits),
+        readings=list_readings(plugged, limits),
         tables=(
-            list_wires(ways, colours),
-            *(list_contacts(way, ways) for way in WAYS),
+            list_wires(plugged, colours),
+            *(list_contacts(way, plugged) for way in WAYS),
             *(
                 (list_break_out(source, break_out, colours), list_boards(break_out.branches))
                 if others
@@ -380,7 +380,7 @@ def compute(
             ),
             list_rules(),
         ),
-        pictures=find_pictures(ways, (from_view, to_view), rows, colours),
+        pictures=draw_pictures(plugged, (from_view, to_view), rows, colours),
     )
 
 

@@ -8,7 +8,7 @@ from calculators.pin_order.crossing import Trouble
 from calculators.pin_order.joined_nets import Limits
 from calculators.pin_order.mating import JudgedContact, Judgement, Verdict
 from calculators.pin_order.plug import Plug, describe_pin, list_common_plugs, start_sentence
-from calculators.pin_order.plugging import WAY_WORDS, WAYS, BreakOut, Ways, is_possible
+from calculators.pin_order.plugging import WAY_WORDS, WAYS, BreakOut, PluggedBoard, is_possible
 from calculators.results.result import Finding, Level
 
 HIGH_THRESHOLD = 0.7
@@ -49,9 +49,11 @@ def _describe_mating(name: str, judgement: Judgement) -> Phrase:
     )
 
 
-def find_mating_findings(ways: Ways, limits: Limits, *, keyed: bool, shrouded: bool) -> list[Finding]:
+def find_mating_findings(
+    plugged: PluggedBoard, limits: Limits, *, keyed: bool, shrouded: bool
+) -> list[Finding]:
     """Return what the four ways of plugging in do, and what the fuse can and cannot save."""
-    straight = ways.judged["straight"]
+    straight = plugged.judged["straight"]
     findings: list[Finding] = []
     code = f"straight-{straight.verdict.replace(' ', '-')}"
     if straight.verdict == "holds":
@@ -68,27 +70,28 @@ def find_mating_findings(ways: Ways, limits: Limits, *, keyed: bool, shrouded: b
             Finding(
                 level,
                 code,
-                say("{advice} {what}", what=_describe_mating("straight", straight), advice=_advise(ways)),
+                say("{advice} {what}", what=_describe_mating("straight", straight), advice=_advise(plugged)),
             )
         )
-    reversal = ways.judged["reversed"]
+    reversal = plugged.judged["reversed"]
     findings += _find_wrong_way(
         "reversed", "reversed", reversal, keyed, "a plug with a key, or mark one side of both halves"
     )
-    findings += _find_servo_note(ways.board, reversal, limits)
-    left, right = ways.judged["shifted_left"], ways.judged["shifted_right"]
+    findings += _find_servo_note(plugged.board, reversal, limits)
+    left, right = plugged.judged["shifted_left"], plugged.judged["shifted_right"]
     worse_left = left.verdict == "damages" or right.verdict != "damages"
     name, shifted = ("shifted_left", left) if worse_left else ("shifted_right", right)
     findings += _find_wrong_way(name, "shifted", shifted, shrouded, "a header with a shroud")
-    possible = [ways.judged[way] for way in WAYS if is_possible(way, keyed=keyed, shrouded=shrouded)]
+    possible = [plugged.judged[way] for way in WAYS if is_possible(way, keyed=keyed, shrouded=shrouded)]
     return findings + _find_fuse_findings(possible, limits)
 
 
-def _advise(ways: Ways) -> Phrase:
-    if ways.lead.verdict not in SERVING:
+def _advise(plugged: PluggedBoard) -> Phrase:
+    if plugged.lead.verdict not in SERVING:
         return say("Do not join them directly. No lead puts it right yet: first mend the other stops here.")
     return say(
-        "Do not join them directly: make up a lead {lead} and mark both its ends.", lead=ways.crossing.write()
+        "Do not join them directly: make up a lead {lead} and mark both its ends.",
+        lead=plugged.crossing.write(),
     )
 
 
@@ -162,11 +165,11 @@ def _find_fuse_findings(possible: Sequence[Judgement], limits: Limits) -> list[F
     return []
 
 
-def find_lead_findings(ways: Ways, limits: Limits) -> list[Finding]:
+def find_lead_findings(plugged: PluggedBoard, limits: Limits) -> list[Finding]:
     """Return what is missing, doubtful or left over in the made-up lead."""
-    source, board, crossing = ways.source, ways.board, ways.crossing
+    source, board, crossing = plugged.source, plugged.board, plugged.crossing
     findings = [_describe_trouble(source, board, "the board", trouble) for trouble in crossing.troubles]
-    findings += _judge_lead(ways.lead, crossing.troubles, "it")
+    findings += _judge_lead(plugged.lead, crossing.troubles, "it")
     for here, ends in crossing.find_shared().items():
         text = say(
             "{pin} of the source feeds board pins {ends}: splice the wires, never two in one crimp, and"
@@ -270,21 +273,23 @@ def find_break_out_findings(source: Plug, break_out: BreakOut) -> list[Finding]:
     """Return what has to be known about several boards on one source."""
     findings: list[Finding] = []
     homes = break_out.homes
-    troubles: dict[str, list[Trouble]] = {branch.ways.board.name: [] for branch in break_out.branches}
+    troubles: dict[str, list[Trouble]] = {branch.plugged.board.name: [] for branch in break_out.branches}
     for trouble in break_out.crossing.troubles:
         board, pin = homes[trouble.pin]
         troubles[board.name].append(Trouble(trouble.kind, pin, trouble.candidates))
     for branch in break_out.branches:
-        board = branch.ways.board
+        board = branch.plugged.board
         own = troubles[board.name]
         findings += [_describe_trouble(source, board, board.name, trouble) for trouble in own]
         findings += _judge_lead(branch.lead, own, board.name)
-    damaged = [branch for branch in break_out.branches if branch.ways.judged["straight"].verdict == "damages"]
+    damaged = [
+        branch for branch in break_out.branches if branch.plugged.judged["straight"].verdict == "damages"
+    ]
     if damaged:
-        helped = [branch.ways.board.name for branch in damaged if branch.lead.verdict in SERVING]
+        helped = [branch.plugged.board.name for branch in damaged if branch.lead.verdict in SERVING]
         text = say(
             "On the break-out, a straight lead damages: {names}. {advice}",
-            names=", ".join(branch.ways.board.name for branch in damaged),
+            names=", ".join(branch.plugged.board.name for branch in damaged),
             advice=f"A lead of its own, by the table, serves {list_names(helped, len(helped))}; put the"
             " board's name on both its ends."
             if helped

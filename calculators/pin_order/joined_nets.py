@@ -70,7 +70,7 @@ class Limits:
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class NetVoltage:
     """What holds a net: anywhere from `low` to `high` (V to the source's ground) behind `resistance` (Ω).
 
     `stiff` is a ground, a supply or an amplifier, as against a logic output.
@@ -122,24 +122,26 @@ class Scene:
             self.source_of.setdefault(there, here)
         grounds = any(role.kind == "ground" for role in board)
         # A board without a ground pin has its ground elsewhere; it is taken as common with the source's.
-        self.ground = self.find_level("ground") if grounds else Level(0.0, 0.0, limits.lead_resistance, True)
+        self.ground = (
+            self.find_level("ground") if grounds else NetVoltage(0.0, 0.0, limits.lead_resistance, True)
+        )
         self.rails = tuple(sorted({role.voltage for role in board if role.kind == "supply"}))
         self.rail_levels = tuple(self.find_level(("supply", volts)) for volts in self.rails)
 
-    def _find_drive(self, role: Role) -> Level | None:
+    def _find_drive(self, role: Role) -> NetVoltage | None:
         limits = self.limits
         match role.kind:
             case "ground":
-                return Level(0.0, 0.0, limits.lead_resistance, True)
+                return NetVoltage(0.0, 0.0, limits.lead_resistance, True)
             case "supply":
-                return Level(role.voltage, role.voltage, limits.lead_resistance, True)
+                return NetVoltage(role.voltage, role.voltage, limits.lead_resistance, True)
             case "speaker":
-                return Level(0.0, limits.battery, limits.lead_resistance, True)
+                return NetVoltage(0.0, limits.battery, limits.lead_resistance, True)
         if role.drives(at_source=True):
-            return Level(0.0, limits.signal_level, OUTPUT_RESISTANCE + limits.source_resistor, False)
+            return NetVoltage(0.0, limits.signal_level, OUTPUT_RESISTANCE + limits.source_resistor, False)
         return None
 
-    def find_level(self, net: Net) -> Level | None:
+    def find_level(self, net: Net) -> NetVoltage | None:
         """Return what holds a net of the board, or None; a stiff level outweighs a signal."""
         held = [
             drive for drive in (self.drives[pin] for pin in self.joined.get(net, ())) if drive is not None
@@ -147,7 +149,7 @@ class Scene:
         drives = [drive for drive in held if drive.stiff] or held
         if len(drives) < 2:
             return drives[0] if drives else None
-        return Level(
+        return NetVoltage(
             min(drive.low for drive in drives),
             max(drive.high for drive in drives),
             min(drive.resistance for drive in drives),
@@ -155,12 +157,12 @@ class Scene:
         )
 
     @cached_property
-    def logic_rail(self) -> Level | None:
+    def logic_rail(self) -> NetVoltage | None:
         """What holds the lowest supply, which the inputs' diodes lead to."""
         return self.rail_levels[0] if self.rail_levels else None
 
     @cached_property
-    def highest_level(self) -> Level | None:
+    def highest_level(self) -> NetVoltage | None:
         """What holds the highest of the board's supplies, None where nothing holds any."""
         held = [level for level in self.rail_levels if level is not None]
         return max(held, key=lambda level: level.high, default=None)

@@ -19,8 +19,8 @@ from calculators.pin_order.joined_nets import (
     DIODE_DROP,
     OUTPUT_RESISTANCE,
     Contact,
-    Level,
     Limits,
+    NetVoltage,
     Place,
     Scene,
     find_net,
@@ -86,7 +86,7 @@ class Rule:
     find: Callable[[Place], Outcome]
 
 
-def _find_gap(one: Level, other: Level) -> float:
+def _find_gap(one: NetVoltage, other: NetVoltage) -> float:
     return max(one.high - other.low, other.high - one.low)
 
 

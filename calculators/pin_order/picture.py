@@ -7,7 +7,7 @@ from functools import lru_cache
 from calculators.notation.showing import say
 from calculators.pin_order.mating import Verdict
 from calculators.pin_order.plug import describe_pin
-from calculators.pin_order.plugging import WAY_WORDS, Ways
+from calculators.pin_order.plugging import WAY_WORDS, PluggedBoard
 from calculators.results.drawing import WIDTH, Canvas
 from calculators.results.result import Picture
 
@@ -92,21 +92,21 @@ def _draw_plug(canvas: Canvas, plug: DrawnPlug, corner: float, texts: Mapping[in
             canvas.text((inside, height - _STEP / 2 - 4), "bottom row")
 
 
-def find_pictures(
-    ways: Ways, views: tuple[str, str], rows: int, colours: Sequence[str]
+def draw_pictures(
+    plugged: PluggedBoard, views: tuple[str, str], rows: int, colours: Sequence[str]
 ) -> tuple[Picture, ...]:
     """Return the made-up lead, and what touches what when the plug goes in reversed and straight."""
-    source, board = ways.source, ways.board
+    source, board = plugged.source, plugged.board
     left = DrawnPlug("Source", views[0], tuple(role.label for role in source.pins), rows)
     right = DrawnPlug("Board", views[1], tuple(role.label for role in board.pins), rows)
     wires = tuple(
         DrawnWire(here, there, colours[here].split()[0], colours[here].split()[0])
-        for here, there in ways.crossing.wires
+        for here, there in plugged.crossing.wires
     )
     described = "; ".join(
         f"source {describe_pin(source.pins[here], here)} by {colours[here]} to board"
         f" {describe_pin(board.pins[there], there)}"
-        for here, there in ways.crossing.wires
+        for here, there in plugged.crossing.wires
     )
     lead = Picture(
         "lead",
@@ -114,13 +114,13 @@ def find_pictures(
         say("Both plugs, pins from top to bottom as listed. Wires: {wires}.", wires=described or "none"),
         lambda _: draw_plugs(left, right, wires),
     )
-    return (lead, *(_picture_mating(name, ways, left, right) for name in ("reversed", "straight")))
+    return (lead, *(_draw_mating(name, plugged, left, right) for name in ("reversed", "straight")))
 
 
-def _picture_mating(name: str, ways: Ways, left: DrawnPlug, right: DrawnPlug) -> Picture:
+def _draw_mating(name: str, plugged: PluggedBoard, left: DrawnPlug, right: DrawnPlug) -> Picture:
     touching = [
         (contact.source, contact.board, contact.verdict)
-        for contact in ways.judged[name].contacts
+        for contact in plugged.judged[name].contacts
         if contact.source is not None and contact.board is not None
     ]
     lines = tuple(

@@ -18,7 +18,7 @@ WAY_WORDS = {
 }
 
 
-class Judged(dict[str, Judgement]):
+class JudgedMatings(dict[str, Judgement]):
     """The judgements of one board on a source by way of plugging in, each found when it is asked for."""
 
     def __init__(
@@ -47,12 +47,12 @@ class Judged(dict[str, Judgement]):
         return judge_mating(self.source, self.board, self.crossing.wires, self.limits, lead=True)
 
 
-class Ways(NamedTuple):
+class PluggedBoard(NamedTuple):
     """One board on a source: both plugs and the four ways of plugging in."""
 
     source: Plug
     board: Plug
-    judged: Judged
+    judged: JudgedMatings
 
     @property
     def crossing(self) -> Crossing:
@@ -65,13 +65,15 @@ class Ways(NamedTuple):
         return self.judged.lead
 
 
-def judge_ways(source: Plug, board: Plug, limits: Limits, *, rows: int = 1, mirrored: bool = False) -> Ways:
+def judge_ways(
+    source: Plug, board: Plug, limits: Limits, *, rows: int = 1, mirrored: bool = False
+) -> PluggedBoard:
     """Judge straight, reversed and shifted, and find the lead; supplies must have their voltages."""
-    return Ways(source, board, _judge_pins(source.pins, board.pins, limits, rows, mirrored))
+    return PluggedBoard(source, board, _judge_pins(source.pins, board.pins, limits, rows, mirrored))
 
 
 # Boards with the same pins share their judgements, and most keystrokes leave them as they are.
-_judge_pins = lru_cache(maxsize=64)(Judged)
+_judge_pins = lru_cache(maxsize=64)(JudgedMatings)
 
 
 def is_possible(way: str, *, keyed: bool, shrouded: bool) -> bool:
@@ -84,7 +86,7 @@ def is_possible(way: str, *, keyed: bool, shrouded: bool) -> bool:
 class Branch(NamedTuple):
     """One board on a break-out: its ways of plugging in, the wires that lead to it, the verdict on them."""
 
-    ways: Ways
+    plugged: PluggedBoard
     wires: Pairs
     lead: Judgement
 
@@ -98,22 +100,22 @@ class BreakOut(NamedTuple):
     @property
     def homes(self) -> list[tuple[Plug, int]]:
         """The board and the pin on it behind each number of `crossing`."""
-        boards = (branch.ways.board for branch in self.branches)
+        boards = (branch.plugged.board for branch in self.branches)
         return [(board, pin) for board in boards for pin in range(len(board.pins))]
 
 
-def find_break_out(source: Plug, boards: Sequence[Ways], limits: Limits) -> BreakOut:
+def find_break_out(source: Plug, boards: Sequence[PluggedBoard], limits: Limits) -> BreakOut:
     """Find the wires from one source to all boards, and judge each board's share of them."""
-    crossing = find_crossing(source.pins, [role for ways in boards for role in ways.board.pins], limits)
+    crossing = find_crossing(source.pins, [role for plugged in boards for role in plugged.board.pins], limits)
     branches, first = [], 0
-    for ways in boards:
-        pins = ways.board.pins
+    for plugged in boards:
+        pins = plugged.board.pins
         wires = tuple(
             (here, there - first) for here, there in crossing.wires if first <= there < first + len(pins)
         )
         first += len(pins)
         # Alone, a board may be served by another of several like pins; mostly the wires are the same.
-        same = wires == ways.crossing.wires
-        lead = ways.lead if same else judge_mating(source.pins, pins, wires, limits, lead=True)
-        branches.append(Branch(ways, wires, lead))
+        same = wires == plugged.crossing.wires
+        lead = plugged.lead if same else judge_mating(source.pins, pins, wires, limits, lead=True)
+        branches.append(Branch(plugged, wires, lead))
     return BreakOut(crossing, tuple(branches))

@@ -9,7 +9,7 @@ from calculators.pin_order.crossing import write_wires
 from calculators.pin_order.joined_nets import Limits
 from calculators.pin_order.mating import RULES, Verdict, find_rule
 from calculators.pin_order.plug import Plug, Role, find_pairs
-from calculators.pin_order.plugging import WAY_WORDS, WAYS, Branch, BreakOut, Ways
+from calculators.pin_order.plugging import WAY_WORDS, WAYS, Branch, BreakOut, PluggedBoard
 from calculators.results.result import Cell, Column, LateTable, Reading, Rows, Step, Table
 
 _MARKS: dict[Verdict, str] = {"holds": "", "harmless": "", "does not work": "caution", "damages": "stop"}
@@ -51,9 +51,9 @@ def find_colours(pins: tuple[Role, ...]) -> tuple[str, ...]:
 # Working
 
 
-def write_working(ways: Ways, limits: Limits, *, rows: int, mirrored: bool) -> tuple[Step, ...]:
+def write_working(plugged: PluggedBoard, limits: Limits, *, rows: int, mirrored: bool) -> tuple[Step, ...]:
     """Return the steps from the two lists to what touches what, and to the short-circuit current."""
-    source, board = ways.source, ways.board
+    source, board = plugged.source, plugged.board
     straight = find_pairs(len(source.pins), len(board.pins), rows=rows, mirrored=mirrored)
     turned = find_pairs(len(source.pins), len(board.pins), rows=rows, mirrored=mirrored, turned=True)
     width = len(board.pins) // rows
@@ -79,10 +79,10 @@ def write_working(ways: Ways, limits: Limits, *, rows: int, mirrored: bool) -> t
             "the same role to the same role",
             say(
                 "{wires} wires for {pins} pins of the board",
-                wires=len(ways.crossing.wires),
+                wires=len(plugged.crossing.wires),
                 pins=len(board.pins),
             ),
-            say(ways.crossing.write()),
+            say(plugged.crossing.write()),
         ),
     ]
     highest = max((role.voltage for role in source.pins if role.kind == "supply"), default=None)
@@ -106,17 +106,17 @@ def write_working(ways: Ways, limits: Limits, *, rows: int, mirrored: bool) -> t
 # Readings and tables
 
 
-def find_readings(ways: Ways, limits: Limits) -> tuple[Reading, ...]:
+def list_readings(plugged: PluggedBoard, limits: Limits) -> tuple[Reading, ...]:
     """Return what a meter shows on the made-up lead: every wire, no joint beside, then the voltages.
 
     Pins that carry the same share one reading, so that a joint of a dozen contacts stays a list to work down.
     """
-    source, board = ways.source, ways.board
-    ends = [(there, board.pins[there]) for _, there in ways.crossing.wires]
-    feeds = {there: source.pins[here].voltage for here, there in ways.crossing.wires}
+    source, board = plugged.source, plugged.board
+    ends = [(there, board.pins[there]) for _, there in plugged.crossing.wires]
+    feeds = {there: source.pins[here].voltage for here, there in plugged.crossing.wires}
     readings = [
         _read_wires(
-            label, [wire for wire in ways.crossing.wires if board.pins[wire[1]].label == label], limits
+            label, [wire for wire in plugged.crossing.wires if board.pins[wire[1]].label == label], limits
         )
         for label in dict.fromkeys(role.label for _, role in ends)
     ]
@@ -197,7 +197,7 @@ def _read_voltage(
     )
 
 
-def list_wires(ways: Ways, colours: Sequence[str]) -> Table:
+def list_wires(plugged: PluggedBoard, colours: Sequence[str]) -> Table:
     """Return the wires of the made-up lead."""
     return Table(
         "wires",
@@ -210,24 +210,30 @@ def list_wires(ways: Ways, colours: Sequence[str]) -> Table:
             Column("to_role", "wants"),
         ),
         tuple(
-            (here + 1, ways.source.pins[here].label, colours[here], there + 1, ways.board.pins[there].label)
-            for here, there in ways.crossing.wires
+            (
+                here + 1,
+                plugged.source.pins[here].label,
+                colours[here],
+                there + 1,
+                plugged.board.pins[there].label,
+            )
+            for here, there in plugged.crossing.wires
         ),
     )
 
 
-def list_contacts(name: str, ways: Ways) -> LateTable:
+def list_contacts(name: str, plugged: PluggedBoard) -> LateTable:
     """Return one way of plugging in, pin by pin."""
     caption = f"Plugged in {WAY_WORDS[name]}, pin by pin"
-    return LateTable(f"{name}_pins", caption, _PIN_COLUMNS, partial(_find_contact_rows, name, ways))
+    return LateTable(f"{name}_pins", caption, _PIN_COLUMNS, partial(_find_contact_rows, name, plugged))
 
 
-def _find_contact_rows(name: str, ways: Ways) -> tuple[Rows, tuple[str, ...]]:
-    judgement = ways.judged[name]
+def _find_contact_rows(name: str, plugged: PluggedBoard) -> tuple[Rows, tuple[str, ...]]:
+    judgement = plugged.judged[name]
     rows: list[tuple[Cell, ...]] = []
     for contact in judgement.contacts:
-        here = None if contact.source is None else ways.source.pins[contact.source].label
-        there = None if contact.board is None else ways.board.pins[contact.board].label
+        here = None if contact.source is None else plugged.source.pins[contact.source].label
+        there = None if contact.board is None else plugged.board.pins[contact.board].label
         rows.append(
             (
                 None if contact.source is None else contact.source + 1,
@@ -286,14 +292,14 @@ def list_boards(branches: Sequence[Branch]) -> LateTable:
 def _find_board_rows(branches: Sequence[Branch]) -> tuple[Rows, tuple[str, ...]]:
     rows = tuple(
         (
-            branch.ways.board.name,
-            *(branch.ways.judged[name].verdict for name in WAYS),
+            branch.plugged.board.name,
+            *(branch.plugged.judged[name].verdict for name in WAYS),
             write_wires(branch.wires),
             branch.lead.verdict,
         )
         for branch in branches
     )
-    return rows, tuple(_MARKS[branch.ways.judged["straight"].verdict] for branch in branches)
+    return rows, tuple(_MARKS[branch.plugged.judged["straight"].verdict] for branch in branches)
 
 
 @cache

@@ -25,22 +25,22 @@ from calculators.notation.quantity import read_quantity
 from calculators.notation.showing import Figure, say, write_quantity
 from calculators.notation.units import System
 from calculators.numbers.decibel import find_decibels
-from calculators.physics.copper import find_resistance as find_wire_resistance
+from calculators.physics.copper import find_wire_resistance
 from calculators.results.result import Cell, Picture, Result, Source
 from calculators.speaker_load.channel import (
     CLIPPED_GAIN,
     LOWEST_SHARE,
     MEANINGS,
     Channel,
+    DrivenSpeaker,
     Loop,
     Meaning,
-    Unit,
     drive_network,
+    find_faults,
     find_weight,
-    list_faults,
 )
 from calculators.speaker_load.driver import Curve, Driver
-from calculators.speaker_load.findings import MINUS_WIRES, list_findings
+from calculators.speaker_load.findings import MINUS_WIRES, find_channel_findings
 from calculators.speaker_load.network import (
     DRIVER_LIMITS,
     PerSpeaker,
@@ -51,15 +51,15 @@ from calculators.speaker_load.network import (
     read_speaker_network,
     write_network,
 )
-from calculators.speaker_load.picture import Level, SpeakerLabel, draw_impedance, draw_wiring
+from calculators.speaker_load.picture import ImpedanceLine, SpeakerLabel, draw_impedance, draw_wiring
 from calculators.speaker_load.ranking import rank_arrangements
 from calculators.speaker_load.report import (
+    list_arrangements,
+    list_capacitors,
+    list_faults,
+    list_impedance,
     list_readings,
-    tabulate_arrangements,
-    tabulate_capacitors,
-    tabulate_faults,
-    tabulate_impedance,
-    tabulate_speakers,
+    list_speakers,
     write_working,
 )
 
@@ -405,9 +405,9 @@ def compute(
     drivers = _assign_drivers(network, _make_driver(re, le, fs, qms, qes), driver_of, other_drivers)
     lead = find_wire_resistance(2 * lead_length, lead_gauge.area)
     loop = Loop(supply, bridge_tied, on_resistance, lead, contacts * contact_resistance)
-    units = _make_units(network, rating, sensitivity, sensitivity_reference)
+    driven = _list_driven(network, rating, sensitivity, sensitivity_reference)
     drive = drive_network(loop, network.tree, network.nominals)
-    channel = Channel(network, units, loop, minimum_load, minimum_meaning, drivers, drive)
+    channel = Channel(network, driven, loop, minimum_load, minimum_meaning, drivers, drive)
     curve = channel.find_curve(band_low, band_high)
     lowest = curve.lowest[1] if curve else LOWEST_SHARE * drive.load
     amplifier = loop.outputs if amplifier_damping is None else drive.load / amplifier_damping
@@ -421,18 +421,18 @@ def compute(
         "supply_current": loop.find_supply_current(drive.load, efficiency),
         "cable_loss": 2 * find_decibels((drive.load + loop.wiring) / drive.load),
         "damping_factor": drive.load / resistance if resistance > 0 else None,
-        "level": drive.find_level(units),
+        "level": drive.find_level(driven),
     }
     ranking = rank_arrangements(channel, lowest)
-    faults = tuple(list_faults(channel))
-    strangers = dict.fromkeys(
+    faults = tuple(find_faults(channel))
+    unknown_names = dict.fromkeys(
         name
         for field, given in (("rating", rating), ("sensitivity", sensitivity))
         # Who left a field as it was has misspelt no name in it.
         if given and given != _read_default(field)
-        for name in given.list_strangers(network.speakers)
+        for name in given.list_unknown_names(network.speakers)
     )
-    findings = list_findings(
+    findings = find_channel_findings(
         channel,
         outputs,
         curve,
@@ -445,7 +445,7 @@ def compute(
         contact_rating=contact_rating,
         minus_wire=minus_wire,
         high_pass=high_pass,
-        strangers=tuple(strangers),
+        unknown_names=tuple(unknown_names),
     )
     return Result(
         outputs=outputs,
@@ -470,13 +470,13 @@ def compute(
             powered=all(finding.level != "stop" for finding in findings),
         ),
         tables=(
-            tabulate_speakers(channel),
-            *((tabulate_arrangements(ranking),) if ranking else ()),
-            tabulate_faults(faults),
-            *((tabulate_capacitors(network, high_pass),) if high_pass is not None else ()),
-            *((tabulate_impedance(curve),) if curve else ()),
+            list_speakers(channel),
+            *((list_arrangements(ranking),) if ranking else ()),
+            list_faults(faults),
+            *((list_capacitors(network, high_pass),) if high_pass is not None else ()),
+            *((list_impedance(curve),) if curve else ()),
         ),
-        pictures=_list_pictures(channel, curve, lead_length, lead_gauge, contacts),
+        pictures=_draw_pictures(channel, curve, lead_length, lead_gauge, contacts),
     )
 
 
@@ -513,10 +513,10 @@ def _assign_drivers(
     own = PerSpeaker(None if driver_of else driver, dict.fromkeys(driver_of or (), driver))
     others = other_drivers or PerSpeaker[Driver](None, {})
     for field, given in (("driver_of", own), ("other_drivers", others)):
-        strangers = given.list_strangers(network.speakers)
-        if strangers:
+        unknown_names = given.list_unknown_names(network.speakers)
+        if unknown_names:
             raise InputError(
-                field, f"no speaker here is called “{strangers[0]}”; there are {', '.join(network.names)}"
+                field, f"no speaker here is called “{unknown_names[0]}”; there are {', '.join(network.names)}"
             )
     found = []
     for speaker in network.speakers:
@@ -525,24 +525,24 @@ def _assign_drivers(
     return tuple(found)
 
 
-def _make_units(
+def _list_driven(
     network: SpeakerNetwork,
     rating: PerSpeaker[float] | None,
     sensitivity: PerSpeaker[float] | None,
     reference: str,
-) -> tuple[Unit, ...]:
-    units = []
+) -> tuple[DrivenSpeaker, ...]:
+    driven = []
     for speaker in network.speakers:
         level = sensitivity.find(speaker) if sensitivity else None
         weight = None if level is None else find_weight(level, speaker.nominal, reference == REFERENCES[1])
-        units.append(Unit(speaker.nominal, rating.find(speaker) if rating else None, weight))
-    return tuple(units)
+        driven.append(DrivenSpeaker(speaker.nominal, rating.find(speaker) if rating else None, weight))
+    return tuple(driven)
 
 
-def _list_pictures(
+def _draw_pictures(
     channel: Channel, curve: Curve | None, lead_length: float, lead_gauge: Gauge, contacts: int
 ) -> tuple[Picture, ...]:
-    over = channel.drive.find_overloaded(channel.units)
+    over = channel.drive.find_overloaded(channel.driven)
     labels = tuple(
         SpeakerLabel(speaker.name, speaker.nominal, power, place in over)
         for place, (speaker, power) in enumerate(
@@ -576,8 +576,8 @@ def _list_pictures(
     if curve is None:
         return (wiring,)
     levels = (
-        Level("amplifier's smallest", channel.minimum, "stop"),
-        Level("nominal", channel.drive.load, "soft"),
+        ImpedanceLine("amplifier's smallest", channel.minimum, "stop"),
+        ImpedanceLine("nominal", channel.drive.load, "soft"),
     )
     impedance = Picture(
         "impedance",

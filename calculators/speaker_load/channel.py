@@ -11,6 +11,7 @@ from typing import Literal, get_args
 
 from calculators.notation.showing import list_names
 from calculators.numbers.decibel import find_decibels, find_power_ratio
+from calculators.numbers.rounding import exceeds
 from calculators.speaker_load.dc_network import Network, find_currents, find_resistance
 from calculators.speaker_load.driver import Curve, Driver, find_curve
 from calculators.speaker_load.network import SpeakerNetwork
@@ -20,14 +21,6 @@ CLIPPED_GAIN = 1.25
 
 LOWEST_SHARE = 0.8
 """An impedance may fall to this share of its rated value: IEC 60268-5, the 80 % rule."""
-
-DUST = 1e-11
-"""Share by which a limit may be passed by rounding alone."""
-
-
-def exceeds(value: float, limit: float) -> bool:
-    """Return whether `value` is more than `limit` by more than floating-point dust."""
-    return value > limit * (1 + DUST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +73,7 @@ class Loop:
 
 
 @dataclass(frozen=True, slots=True)
-class Unit:
+class DrivenSpeaker:
     """One speaker to the channel: `nominal` in Ω, `rating` in W, `weight` in sound per watt, where known."""
 
     nominal: float
@@ -107,30 +100,30 @@ class Drive:
         largest = max(self.powers)
         return min(self.powers) / largest if largest else 0.0
 
-    def find_level(self, units: Sequence[Unit]) -> float | None:
+    def find_level(self, driven: Sequence[DrivenSpeaker]) -> float | None:
         """Return the sound pressure level in dB at 1 m, powers added; None when no sensitivity is known."""
         sound = math.fsum(
             [
-                unit.weight * power
-                for unit, power in zip(units, self.powers, strict=True)
-                if unit.weight is not None
+                speaker.weight * power
+                for speaker, power in zip(driven, self.powers, strict=True)
+                if speaker.weight is not None
             ]
         )
         return find_decibels(sound) if sound > 0 else None
 
-    def find_overloaded(self, units: Sequence[Unit]) -> tuple[int, ...]:
+    def find_overloaded(self, driven: Sequence[DrivenSpeaker]) -> tuple[int, ...]:
         """Return the places of the speakers that get more than their rating."""
         return tuple(
             place
-            for place, (unit, power) in enumerate(zip(units, self.powers, strict=True))
-            if unit.rating is not None and exceeds(power, unit.rating)
+            for place, (speaker, power) in enumerate(zip(driven, self.powers, strict=True))
+            if speaker.rating is not None and exceeds(power, speaker.rating)
         )
 
-    def find_most_strained(self, units: Sequence[Unit]) -> int:
+    def find_most_strained(self, driven: Sequence[DrivenSpeaker]) -> int:
         """Return the place of the speaker with the most power for its rating."""
         strains = [
-            power / unit.rating if unit.rating else 0.0
-            for unit, power in zip(units, self.powers, strict=True)
+            power / speaker.rating if speaker.rating else 0.0
+            for speaker, power in zip(driven, self.powers, strict=True)
         ]
         return strains.index(max(strains))
 
@@ -168,7 +161,7 @@ class Channel:
     """
 
     network: SpeakerNetwork
-    units: tuple[Unit, ...]
+    driven: tuple[DrivenSpeaker, ...]
     loop: Loop
     minimum: float
     meaning: Meaning
@@ -189,8 +182,8 @@ class Channel:
         if not self.measured:
             return None
         loads = tuple(
-            driver or LOWEST_SHARE * unit.nominal
-            for driver, unit in zip(self.drivers, self.units, strict=True)
+            driver or LOWEST_SHARE * speaker.nominal
+            for driver, speaker in zip(self.drivers, self.driven, strict=True)
         )
         return find_curve(self.network.tree, loads, low, high)
 
@@ -223,7 +216,7 @@ class Fault:
     words: str
 
 
-def list_faults(channel: Channel) -> Iterator[Fault]:
+def find_faults(channel: Channel) -> Iterator[Fault]:
     """Yield what happens when each speaker opens, and when it shorts."""
     nominals, names = channel.network.nominals, channel.network.names
     for place, name in enumerate(names):
@@ -255,7 +248,7 @@ def _judge_fault(channel: Channel, drive: Drive, place: int) -> tuple[str, str]:
     mark = channel.judge_load(drive.load, LOWEST_SHARE * drive.load)
     if mark == "stop":
         return (mark, "load too low")
-    over = drive.find_overloaded(channel.units)
+    over = drive.find_overloaded(channel.driven)
     if over:
         return ("stop", f"{names[over[0]]} over its rating")
     silent = [

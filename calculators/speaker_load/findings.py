@@ -5,9 +5,10 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from calculators.notation.gauge import Gauge
 from calculators.notation.showing import Figure, Phrase, list_names, say
+from calculators.numbers.rounding import exceeds
 from calculators.physics.wire_run import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
 from calculators.results.result import Cell, Finding
-from calculators.speaker_load.channel import CLIPPED_GAIN, Channel, Fault, exceeds
+from calculators.speaker_load.channel import CLIPPED_GAIN, Channel, Fault
 from calculators.speaker_load.dc_network import MOST_ARRANGED, Group, Network
 from calculators.speaker_load.driver import Curve
 from calculators.speaker_load.network import write_network
@@ -43,7 +44,7 @@ def _amps(value: float) -> Figure:
     return Figure(value, "current")
 
 
-def list_findings(
+def find_channel_findings(
     channel: Channel,
     outputs: Mapping[str, Cell],
     curve: Curve | None,
@@ -57,7 +58,7 @@ def list_findings(
     contact_rating: float | None,
     minus_wire: str,
     high_pass: float | None,
-    strangers: Sequence[str],
+    unknown_names: Sequence[str],
 ) -> tuple[Finding, ...]:
     """Return everything the builder has to know, the gravest first."""
     findings = [
@@ -70,7 +71,7 @@ def list_findings(
         *(_judge_lead_heat(channel, lead_gauge) if lead_length else ()),
         *_judge_faults(faults),
         *_judge_drivers(channel, curve),
-        *_note_limits(channel, outputs, high_pass, strangers),
+        *_note_limits(channel, outputs, high_pass, unknown_names),
     ]
     order = ("stop", "caution", "note")
     return tuple(sorted(findings, key=lambda finding: order.index(finding.level)))
@@ -148,7 +149,7 @@ def _find_remedy(channel: Channel, ranking: Ranking | None) -> Phrase:
 
 def _judge_speakers(channel: Channel) -> Iterator[Finding]:
     drive, names = channel.drive, channel.network.names
-    over = drive.find_overloaded(channel.units)
+    over = drive.find_overloaded(channel.driven)
     for place in over:
         yield Finding(
             "stop",
@@ -158,13 +159,13 @@ def _judge_speakers(channel: Channel) -> Iterator[Finding]:
                 "speakers another way, or use a stronger one.",
                 name=names[place],
                 power=_watts(drive.powers[place]),
-                rating=_watts(channel.units[place].rating or 0),
+                rating=_watts(channel.driven[place].rating or 0),
             ),
         )
     clipped = [
         names[place]
-        for place, (unit, power) in enumerate(zip(channel.units, drive.powers, strict=True))
-        if place not in over and unit.rating is not None and exceeds(CLIPPED_GAIN * power, unit.rating)
+        for place, (speaker, power) in enumerate(zip(channel.driven, drive.powers, strict=True))
+        if place not in over and speaker.rating is not None and exceeds(CLIPPED_GAIN * power, speaker.rating)
     ]
     if clipped:
         yield Finding(
@@ -177,7 +178,7 @@ def _judge_speakers(channel: Channel) -> Iterator[Finding]:
                 names=list_names(clipped),
             ),
         )
-    unrated = [name for name, unit in zip(names, channel.units, strict=True) if unit.rating is None]
+    unrated = [name for name, speaker in zip(names, channel.driven, strict=True) if speaker.rating is None]
     if unrated:
         yield Finding(
             "note",
@@ -405,8 +406,8 @@ def _judge_drivers(channel: Channel, curve: Curve | None) -> Iterator[Finding]:
     if curve is None:
         return
     low, high = OUTSIDE_NOMINAL
-    for name, unit, driver in zip(channel.network.names, channel.units, channel.drivers, strict=True):
-        if driver is not None and not low * unit.nominal <= driver.re <= high * unit.nominal:
+    for name, speaker, driver in zip(channel.network.names, channel.driven, channel.drivers, strict=True):
+        if driver is not None and not low * speaker.nominal <= driver.re <= high * speaker.nominal:
             yield Finding(
                 "caution",
                 "re-does-not-fit",
@@ -415,7 +416,7 @@ def _judge_drivers(channel: Channel, curve: Curve | None) -> Iterator[Finding]:
                     "nominal. "
                     "Check that the figures belong to this speaker.",
                     name=name,
-                    nominal=_ohms(unit.nominal),
+                    nominal=_ohms(speaker.nominal),
                     re=_ohms(driver.re),
                 ),
             )
@@ -434,16 +435,16 @@ def _judge_drivers(channel: Channel, curve: Curve | None) -> Iterator[Finding]:
 
 
 def _note_limits(
-    channel: Channel, outputs: Mapping[str, Cell], high_pass: float | None, strangers: Sequence[str]
+    channel: Channel, outputs: Mapping[str, Cell], high_pass: float | None, unknown_names: Sequence[str]
 ) -> Iterator[Finding]:
-    if strangers:
+    if unknown_names:
         yield Finding(
             "note",
             "names-not-in-network",
             say(
                 "No speaker here is called {names}; figures given by that name are not used. Check the "
                 "spelling.",
-                names=" or ".join(strangers),
+                names=" or ".join(unknown_names),
             ),
         )
     if high_pass is not None and _has_series(channel.network.tree):
@@ -456,14 +457,14 @@ def _note_limits(
                 "frequency comes out lower; use one capacitor for the whole chain and its whole impedance."
             ),
         )
-    if len(channel.units) > MOST_ARRANGED:
+    if len(channel.driven) > MOST_ARRANGED:
         yield Finding(
             "note",
             "arrangements-not-listed",
             say(
                 "Other arrangements are listed for up to {most} speakers; here there are {count}.",
                 most=MOST_ARRANGED,
-                count=len(channel.units),
+                count=len(channel.driven),
             ),
         )
     level = outputs["level"]

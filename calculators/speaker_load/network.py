@@ -324,7 +324,7 @@ class PerSpeaker[Value]:
                 return self.named[name]
         return self.general
 
-    def list_strangers(self, speakers: Sequence[Speaker]) -> tuple[str, ...]:
+    def list_unknown_names(self, speakers: Sequence[Speaker]) -> tuple[str, ...]:
         """Return the names that belong to none of these speakers."""
         known = {name for speaker in speakers for name in (speaker.name, speaker.group)}
         return tuple(name for name in self.named if name not in known)

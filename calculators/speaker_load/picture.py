@@ -258,7 +258,7 @@ _Y_STEPS = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100, 200, 500, 1000, 2
 
 
 @dataclass(frozen=True, slots=True)
-class Level:
+class ImpedanceLine:
     """A horizontal line in the impedance drawing: `label` and `value` in Ω, drawn in `tone`."""
 
     label: str
@@ -266,7 +266,7 @@ class Level:
     tone: str
 
 
-def draw_impedance(curve: Curve, levels: Sequence[Level]) -> str:
+def draw_impedance(curve: Curve, levels: Sequence[ImpedanceLine]) -> str:
     """Return impedance against frequency as SVG, both on logarithmic axes, with the lowest point marked."""
     height, left, right, top, bottom = 230.0, 38.0, 14.0, 24.0, 38.0
     canvas = Canvas(height)
@@ -303,7 +303,7 @@ def draw_impedance(curve: Curve, levels: Sequence[Level]) -> str:
     canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
     canvas.text((WIDTH - right, height - 5), "Frequency (Hz)", anchor="end")
     taken: list[float] = []
-    labels: list[tuple[float, Level]] = []
+    labels: list[tuple[float, ImpedanceLine]] = []
     for level in levels:
         y = place_y(level.value)
         canvas.line((left, y), (WIDTH - right, y), level.tone, dash=DASHES["two"], thick=1.2)

@@ -10,12 +10,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
+from calculators.numbers.rounding import ROUNDING
 from calculators.speaker_load.channel import (
-    DUST,
     LOWEST_SHARE,
     Channel,
     Drive,
-    Unit,
+    DrivenSpeaker,
     drive_network,
 )
 from calculators.speaker_load.dc_network import (
@@ -50,7 +50,7 @@ class Survey:
 
 
 @lru_cache(maxsize=16)
-def survey_arrangements(counts: tuple[int, ...], kinds: tuple[Unit, ...]) -> Survey:
+def survey_arrangements(counts: tuple[int, ...], kinds: tuple[DrivenSpeaker, ...]) -> Survey:
     """Return all arrangements of `counts[k]` speakers of each kind k."""
     arrangements = list_arrangements(counts)
     loads: list[float] = []
@@ -61,12 +61,12 @@ def survey_arrangements(counts: tuple[int, ...], kinds: tuple[Unit, ...]) -> Sur
     strains: list[float] = []
     for joint, members in arrangements.steps:
         if joint == "":
-            unit = kinds[members[0]]
-            loads.append(unit.nominal)
-            inverses.append(1 / unit.nominal)
+            speaker = kinds[members[0]]
+            loads.append(speaker.nominal)
+            inverses.append(1 / speaker.nominal)
             least.append(1.0)
             most.append(1.0)
-            strains.append(1 / unit.rating if unit.rating else 0.0)
+            strains.append(1 / speaker.rating if speaker.rating else 0.0)
             continue
         # Power goes by resistance in series and by its inverse in parallel.
         own, other = (loads, inverses) if joint == "series" else (inverses, loads)
@@ -118,8 +118,8 @@ class Ranking:
 
     def __init__(self, channel: Channel, lowest: float) -> None:
         self.channel, self.lowest = channel, lowest
-        kinds = tuple(dict.fromkeys(channel.units))
-        kind_of = tuple(kinds.index(unit) for unit in channel.units)
+        kinds = tuple(dict.fromkeys(channel.driven))
+        kind_of = tuple(kinds.index(speaker) for speaker in channel.driven)
         self.counts = tuple(kind_of.count(kind) for kind in range(len(kinds)))
         self.survey = survey_arrangements(self.counts, kinds)
         order = list_places(channel.network.tree)
@@ -141,14 +141,14 @@ class Ranking:
             for good in (("", "caution"), ("",))
         )
         # Power is V² / 2 · R / (R + r)², and a strain times the power above 1 is too much.
-        half, outside = loop.peak_voltage * loop.peak_voltage / 2 * (1 - DUST), loop.outputs + loop.wiring
+        half, outside = loop.peak_voltage * loop.peak_voltage / 2 * (1 - ROUNDING), loop.outputs + loop.wiring
         marks = [
             2
             if load < allowed or half * load * strain > (load + outside) * (load + outside)
             else int(load < safe)
             for load, strain in zip(self.survey.loads, self.survey.strains, strict=True)
         ]
-        if not channel.drive.find_overloaded(channel.units):
+        if not channel.drive.find_overloaded(channel.driven):
             marks[self.chosen] = _MARKS.index(channel.judge_load(channel.drive.load, self.lowest))
         return marks
 
@@ -194,10 +194,10 @@ class Ranking:
         words = {"stop": "load too low", "caution": "low at some frequencies", "": "holds"}[mark]
         lowest = self.lowest if chosen else LOWEST_SHARE * drive.load
         if mark == "stop" and channel.judge_load(drive.load, lowest) != "stop":
-            words = f"{channel.network.names[drive.find_most_strained(channel.units)]} over its rating"
-        return RankedArrangement(network, drive, chosen, mark, words, drive.find_level(channel.units))
+            words = f"{channel.network.names[drive.find_most_strained(channel.driven)]} over its rating"
+        return RankedArrangement(network, drive, chosen, mark, words, drive.find_level(channel.driven))
 
 
 def rank_arrangements(channel: Channel, lowest: float) -> Ranking | None:
     """Return the ranking of the channel's arrangements, or None when there are too many speakers to list."""
-    return Ranking(channel, lowest) if len(channel.units) <= MOST_ARRANGED else None
+    return Ranking(channel, lowest) if len(channel.driven) <= MOST_ARRANGED else None

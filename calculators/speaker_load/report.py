@@ -34,22 +34,22 @@ def _amps(value: float) -> Figure:
     return Figure(value, "current")
 
 
-def tabulate_speakers(channel: Channel) -> Table:
+def list_speakers(channel: Channel) -> Table:
     """Return the table of what each speaker gets."""
-    drive, over = channel.drive, channel.drive.find_overloaded(channel.units)
+    drive, over = channel.drive, channel.drive.find_overloaded(channel.driven)
     rows: list[tuple[Cell, ...]] = []
-    for place, (name, unit) in enumerate(zip(channel.network.names, channel.units, strict=True)):
+    for place, (name, speaker) in enumerate(zip(channel.network.names, channel.driven, strict=True)):
         current, power = drive.currents[place], drive.powers[place]
-        margin = None if unit.rating is None else 1 - power / unit.rating
+        margin = None if speaker.rating is None else 1 - power / speaker.rating
         rows.append(
             (
                 name,
-                unit.nominal,
+                speaker.nominal,
                 current,
-                current * unit.nominal,
+                current * speaker.nominal,
                 power,
                 power / drive.power,
-                unit.rating,
+                speaker.rating,
                 margin,
             )
         )
@@ -71,7 +71,7 @@ def tabulate_speakers(channel: Channel) -> Table:
     )
 
 
-def tabulate_arrangements(ranking: Ranking) -> LateTable:
+def list_arrangements(ranking: Ranking) -> LateTable:
     """Return the ranked table of arrangements."""
     total = ranking.total
     hold = {0: "none holds", 1: "1 holds"}.get(ranking.holding, f"{ranking.holding} hold")
@@ -105,7 +105,7 @@ def _find_arrangement_rows(ranking: Ranking) -> tuple[Rows, tuple[str, ...]]:
     return tuple(rows), tuple(row.mark or ("chosen" if row.chosen else "") for row in ranking.rows)
 
 
-def tabulate_faults(faults: Sequence[Fault]) -> Table:
+def list_faults(faults: Sequence[Fault]) -> Table:
     """Return the table of what happens when one speaker opens or shorts."""
     return Table(
         "faults",
@@ -137,7 +137,7 @@ def tabulate_faults(faults: Sequence[Fault]) -> Table:
     )
 
 
-def tabulate_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
+def list_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
     """Return the table of series capacitors that spare a small speaker below `frequency` Hz."""
     rows: list[tuple[Cell, ...]] = []
     for nominal in dict.fromkeys(network.nominals):
@@ -165,7 +165,7 @@ def tabulate_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
     )
 
 
-def tabulate_impedance(curve: Curve) -> LateTable:
+def list_impedance(curve: Curve) -> LateTable:
     """Return the impedance against frequency as numbers, the lowest point marked."""
     return LateTable(
         "impedance",
@@ -390,9 +390,9 @@ def write_working(
 def _fill_level(channel: Channel) -> Phrase:
     """Return the sum under the logarithm, speakers that do the same counted."""
     sounding = Counter(
-        (power, unit.weight)
-        for unit, power in zip(channel.units, channel.drive.powers, strict=True)
-        if unit.weight is not None
+        (power, speaker.weight)
+        for speaker, power in zip(channel.driven, channel.drive.powers, strict=True)
+        if speaker.weight is not None
     )
     terms = [
         say(

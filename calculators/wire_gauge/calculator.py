@@ -16,7 +16,7 @@ from calculators.physics.wire_run import (
     LARGEST_SHARE,
     AllowedDrop,
     Insulation,
-    Judged,
+    JudgedSize,
     Run,
     find_neighbours,
     find_smallest_size,
@@ -28,9 +28,9 @@ from calculators.physics.wire_run import (
 )
 from calculators.results.result import Cell, Picture, Result, Source
 from calculators.wire_gauge.findings import (
-    list_fuse_findings,
-    list_notes,
-    list_size_findings,
+    find_fuse_findings,
+    find_notes,
+    find_size_findings,
     name_sizes,
 )
 from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
@@ -40,7 +40,7 @@ from calculators.wire_gauge.report import (
     list_capacity_steps,
     list_drop_steps,
     list_readings,
-    tabulate_sizes,
+    list_sizes,
 )
 
 INPUTS = (
@@ -215,17 +215,17 @@ def compute(
             *(list_capacity_steps(run, judged) if chosen else ()),
         ),
         findings=(
-            *list_size_findings(run, judged, supply, sizes),
-            *list_fuse_findings(run, judged, sizes, chosen=chosen is not None),
-            *(list_notes(run, judged, awg, given=gauge is not None) if chosen else ()),
+            *find_size_findings(run, judged, supply, sizes),
+            *find_fuse_findings(run, judged, sizes, chosen=chosen is not None),
+            *(find_notes(run, judged, awg, given=gauge is not None) if chosen else ()),
         ),
         readings=list_readings(run, judged, supply, joint) if chosen else (),
-        tables=(tabulate_sizes(run, judged, awg, metric),),
-        pictures=_list_pictures(run, judged, supply),
+        tables=(list_sizes(run, judged, awg, metric),),
+        pictures=_draw_pictures(run, judged, supply),
     )
 
 
-def _list_pictures(run: Run, judged: Judged, supply: float) -> tuple[Picture, ...]:
+def _draw_pictures(run: Run, judged: JudgedSize, supply: float) -> tuple[Picture, ...]:
     family = list_awg() if judged.gauge.label.endswith("AWG") else list_metric()
     lines = []
     for size in find_neighbours(judged.gauge, family, 1, 1):

@@ -4,10 +4,11 @@ import math
 
 from calculators.notation.gauge import Gauge
 from calculators.notation.showing import Figure, Phrase, say
+from calculators.numbers.rounding import exceeds
 from calculators.physics.ampacity import find_smallest_fuse
 from calculators.physics.copper import WORST_FACTOR
 from calculators.physics.heat_balance import HOTTEST
-from calculators.physics.wire_run import DUST, Judged, Run
+from calculators.physics.wire_run import JudgedSize, Run
 from calculators.results.result import Finding, Level
 
 SOFT_PLASTIC = 55.0
@@ -40,7 +41,7 @@ def _make_finding(level: Level, code: str, template: str, **parts: Figure | Phra
     return Finding(level, code, say(template, **parts))
 
 
-def list_size_findings(run: Run, judged: Judged, supply: float, sizes: str) -> list[Finding]:
+def find_size_findings(run: Run, judged: JudgedSize, supply: float, sizes: str) -> list[Finding]:
     """Return which limits the judged size fails; supply in V, `sizes` are those that pass, by name."""
     size, heating = judged.gauge.label, Figure(judged.heating, "current")
     allowed = Figure(run.allowed, "voltage")
@@ -92,7 +93,7 @@ def list_size_findings(run: Run, judged: Judged, supply: float, sizes: str) -> l
     return found
 
 
-def list_fuse_findings(run: Run, judged: Judged, sizes: str, *, chosen: bool) -> list[Finding]:
+def find_fuse_findings(run: Run, judged: JudgedSize, sizes: str, *, chosen: bool) -> list[Finding]:
     """Return what is to be said about the fuse; without a `chosen` size there is none to propose.
 
     `sizes` are those that pass everything, by name.
@@ -134,7 +135,7 @@ def list_fuse_findings(run: Run, judged: Judged, sizes: str, *, chosen: bool) ->
             if needed is not None and needed <= judged.capacity
             else say("The load needs one of {least} at least; ", least=least),
         )]  # fmt: skip
-    if run.fuse < run.least_fuse * (1 - DUST):
+    if exceeds(run.least_fuse, run.fuse):
         return [_make_finding(
             "caution", "fuse-too-small",
             "A {fuse} fuse {fate}: load a fuse to 75 % for hours, to its rating in peaks. {cure}",
@@ -150,7 +151,7 @@ def _tell_fate(fuse: float, run: Run) -> Phrase:
     return say("ages and opens in use")
 
 
-def _propose_fuse(needed: float | None, judged: Judged) -> Phrase:
+def _propose_fuse(needed: float | None, judged: JudgedSize) -> Phrase:
     if needed is None:
         return say("Share the load between circuits with a fuse each.")
     fuse = Figure(needed, "current")
@@ -159,7 +160,7 @@ def _propose_fuse(needed: float | None, judged: Judged) -> Phrase:
     return say("Fit {fuse}.", fuse=fuse)
 
 
-def list_notes(run: Run, judged: Judged, awg: Gauge | None, *, given: bool) -> list[Finding]:
+def find_notes(run: Run, judged: JudgedSize, awg: Gauge | None, *, given: bool) -> list[Finding]:
     """Return what is good to know of the judged size; `given` when the reader named it."""
     found: list[Finding] = []
     size = judged.gauge.label

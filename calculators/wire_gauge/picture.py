@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from calculators.notation.units import System
 from calculators.physics.ampacity import find_bundled_current, find_bundled_temperature
 from calculators.physics.heat_balance import HOTTEST
-from calculators.physics.wire_run import Judged, Run
+from calculators.physics.wire_run import JudgedSize, Run
 from calculators.results.drawing import Axis, Mark, Series, draw_chart
 
 _TONES = ("two", "one", "three")
@@ -56,7 +56,7 @@ def draw_drops(
     )
 
 
-def draw_temperatures(run: Run, judged: Judged, system: System) -> str:
+def draw_temperatures(run: Run, judged: JudgedSize, system: System) -> str:
     """Return the copper's temperature (°C) against the current (A), from none to a little over the load."""
     load, limit = judged.heating, run.insulation.temperature
     top = 1.25 * max(load, min(judged.capacity, 2 * load))

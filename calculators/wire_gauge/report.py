@@ -16,7 +16,7 @@ from calculators.physics.heat_balance import (
 )
 from calculators.physics.wire_run import (
     AllowedDrop,
-    Judged,
+    JudgedSize,
     Run,
     find_neighbours,
     judge_size,
@@ -37,7 +37,7 @@ def find_mean_power(run: Run, hot: float, joint: float) -> float:
 
 def list_drop_steps(
     run: Run,
-    judged: Judged,
+    judged: JudgedSize,
     supply: float,
     allowed_drop: AllowedDrop,
     contacts: int,
@@ -130,7 +130,7 @@ def _write_heat(balance: Phrase, wire: Wire, current: float, temperature: float,
     )
 
 
-def list_capacity_steps(run: Run, judged: Judged) -> tuple[Step, ...]:
+def list_capacity_steps(run: Run, judged: JudgedSize) -> tuple[Step, ...]:
     """Return the working of capacity, fuse and melting currents."""
     bundled = say(
         "k = {factor} for {bundle} wires, I(ϑ max = {limit}) = {alone}, A = {area}",
@@ -162,7 +162,7 @@ def list_capacity_steps(run: Run, judged: Judged) -> tuple[Step, ...]:
     )  # fmt: skip
 
 
-def list_readings(run: Run, judged: Judged, supply: float, joint: float) -> tuple[Reading, ...]:
+def list_readings(run: Run, judged: JudgedSize, supply: float, joint: float) -> tuple[Reading, ...]:
     """Return what a meter should show; `supply` in V, the joint's contacts together `joint` Ω."""
     # Between solid copper and the worst of hook-up wire, whatever conductor was planned.
     solid = 2 * run.length * judged.cold / judged.wire.factor
@@ -213,7 +213,7 @@ def list_readings(run: Run, judged: Judged, supply: float, joint: float) -> tupl
 _FAILS = {"drop": "drop too large", "heat": "too hot", "fuse": "no fuse protects it"}
 
 
-def tabulate_sizes(run: Run, judged: Judged, awg: Gauge | None, metric: Gauge | None) -> Table:
+def list_sizes(run: Run, judged: JudgedSize, awg: Gauge | None, metric: Gauge | None) -> Table:
     """Return the sizes round the recommended ones and the judged one, each with the limits it fails."""
     sizes = {
         *find_neighbours(awg or list_awg()[-1], list_awg(), 2, 1),

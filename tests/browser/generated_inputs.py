@@ -13,7 +13,7 @@ from calculators.forms.fields import (
     WholeInput,
     YesNoInput,
 )
-from calculators.notation.quantity import find_readings
+from calculators.notation.quantity import find_meanings
 from calculators.notation.units import UNITS
 
 GAUGES = (
@@ -88,7 +88,7 @@ def _make_quantity(item: QuantityInput, source: random.Random) -> str:
 def _write_figure(value: float, figures: int) -> str:
     number = f"{value:.{figures}g}"
     # Without a nought more, three decimals are asked back.
-    return f"{number}0" if find_readings(number.lstrip("-")) else number
+    return f"{number}0" if find_meanings(number.lstrip("-")) else number
 
 
 def _join(source: random.Random, words: tuple[str, ...], most: int, sign: str) -> str:

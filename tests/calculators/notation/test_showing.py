@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calculators.notation.errors import NotFiniteError
-from calculators.notation.quantity import find_readings, read_quantity
+from calculators.notation.quantity import find_meanings, read_quantity
 from calculators.notation.showing import (
     GAP,
     Figure,
@@ -131,7 +131,7 @@ def test_what_is_written_reads_back_the_same(value: float, kind: str, system: st
     assert "  " not in text
     sign = "-" if text.startswith("-") else ""
     number, gap, unit = text.removeprefix("-").partition(GAP)
-    if readings := find_readings(number):
+    if readings := find_meanings(number):
         # Three decimals can be thousands to who reads them in a field, which asks back; this is the answer.
         text = f"{sign}{readings[1]}{gap}{unit}"
     if kind == "temperature":

@@ -11,10 +11,10 @@ from calculators.physics.copper import (
     CONDUCTOR_KINDS,
     RESISTIVITY,
     find_conductor_factor,
-    find_resistance,
     find_resistance_per_metre,
     find_round_diameter,
     find_warm_factor,
+    find_wire_resistance,
 )
 
 # Floyd, Electric Circuit Fundamentals, 2nd edition, wire table (the lineage of NBS Circular 31): AWG,
@@ -40,12 +40,12 @@ FLOYD = (
 def test_solid_gauges_agree_with_the_handbook_table(number: int, mils: float, ohms: float) -> None:
     area = make_awg(number).area
     assert area / CIRCULAR_MIL == pytest.approx(mils, rel=1e-3)
-    assert find_resistance(1000 * FOOT, area) == pytest.approx(ohms, rel=1e-3)
+    assert find_wire_resistance(1000 * FOOT, area) == pytest.approx(ohms, rel=1e-3)
 
 
 def test_a_stray_list_is_not_reproduced() -> None:
     # An unsigned list on the web gives 10.4 ohms per 1000 ft for 20 AWG, 2.4 % too much.
-    assert find_resistance(1000 * FOOT, make_awg(20).area) < 10.2
+    assert find_wire_resistance(1000 * FOOT, make_awg(20).area) < 10.2
 
 
 def test_all_gauges_agree_with_numpy_from_the_definition() -> None:
@@ -169,13 +169,13 @@ def test_drop_agrees_with_the_aircraft_examples(
     number: int, feet: float, amperes: float, volts: float
 ) -> None:
     area = make_awg(number).area
-    drop = amperes * find_resistance(feet * FOOT, area, factor=find_conductor_factor(area, "tinned"))
+    drop = amperes * find_wire_resistance(feet * FOOT, area, factor=find_conductor_factor(area, "tinned"))
     assert volts <= drop <= 1.04 * volts
 
 
 def test_the_aircraft_misprint_is_not_reproduced() -> None:
     # Table 11-8, row 2 prints 0.366 V for 19.5 ft of 10 AWG at 20 A; its own 1.26 ohm per 1000 ft: 0.491 V.
-    drop = 20 * find_resistance(
+    drop = 20 * find_wire_resistance(
         19.5 * FOOT, make_awg(10).area, factor=find_conductor_factor(make_awg(10).area, "tinned")
     )
     assert drop == pytest.approx(0.491, rel=0.07)

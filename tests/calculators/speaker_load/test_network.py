@@ -163,7 +163,7 @@ def test_figures_by_name() -> None:
     left, right, other = Speaker("left1", "left", 8), Speaker("right", "right", 8), Speaker("S1", "", 4)
     given_by_name = read_per_speaker("20 W; left, up: 5 W; right: none", read=read_power, sample="20 W")
     assert [given_by_name.find(speaker) for speaker in (left, right, other)] == [5, None, 20]
-    assert given_by_name.list_strangers([left, right, other]) == ("up",)
+    assert given_by_name.list_unknown_names([left, right, other]) == ("up",)
     assert read_per_speaker("none", read=read_power, sample="20 W") == PerSpeaker(None, {})
 
 

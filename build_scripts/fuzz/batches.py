@@ -8,11 +8,11 @@ from random import Random
 from build_scripts.fuzz.targets import TARGETS, find_fault, make_reader
 from calculators.answers import warm
 
-UNIT = 1.0
+BATCH = 1.0
 """Seconds for which one process tries one target before it tells how it went."""
 
-type Unit = tuple[int, str, int]
-"""The seed, the name of the target, and which of all units it is."""
+type Batch = tuple[int, str, int]
+"""The seed, the name of the target, and which of all batches it is."""
 
 type Fault = tuple[str, str, dict[str, str], str]
 """The target, what the input is about, its texts, and what is wrong."""
@@ -24,11 +24,11 @@ def warm_up() -> None:
     make_reader()
 
 
-def try_unit(unit: Unit) -> tuple[int, list[Fault]]:
+def try_batch(batch: Batch) -> tuple[int, list[Fault]]:
     """Try one target for a while; returns the number of inputs and one of each kind of fault."""
-    seed, name, place = unit
+    seed, name, place = batch
     found: dict[str, Fault] = {}
-    end = time.monotonic() + UNIT
+    end = time.monotonic() + BATCH
     for number in count(1):
         about, texts = TARGETS[name].draw(Random(f"{seed} {name} {place} {number}"))
         if fault := find_fault(name, about, texts):
@@ -38,8 +38,8 @@ def try_unit(unit: Unit) -> tuple[int, list[Fault]]:
     return number, list(found.values())
 
 
-def list_units(seed: int) -> Iterator[Unit]:
-    """Yield units without end, each target as often as its share says."""
+def list_batches(seed: int) -> Iterator[Batch]:
+    """Yield batches without end, each target as often as its share says."""
     names = [name for name, target in TARGETS.items() for _ in range(target.share)]
     for place in count():
         yield seed, names[place % len(names)], place
