@@ -5,6 +5,7 @@ import re
 from collections.abc import Sequence
 from functools import lru_cache
 from random import Random
+from typing import Any
 
 from calculators.forms.calculator import Calculator
 from calculators.forms.fields import ChoiceInput, GaugeInput, Input, QuantityInput, WholeInput, YesNoInput
@@ -60,7 +61,7 @@ def draw_fields(calculator: Calculator, random: Random, hostility: float) -> dic
 
     `hostility` is each text's chance to be none that a person would type.
     """
-    inputs: Sequence[Input] = calculator.inputs
+    inputs: Sequence[Input[Any]] = calculator.inputs
     if random.random() < 0.3:
         section = random.choice(inputs).section
         chosen = [item for item in inputs if item.section == section]
@@ -74,7 +75,7 @@ def draw_fields(calculator: Calculator, random: Random, hostility: float) -> dic
     }
 
 
-def draw_text(calculator: Calculator, item: Input, random: Random) -> str:
+def draw_text(calculator: Calculator, item: Input[Any], random: Random) -> str:
     """Return a text that the field can nearly always use."""
     if item.optional and random.random() < 0.1:
         return ""
@@ -84,7 +85,7 @@ def draw_text(calculator: Calculator, item: Input, random: Random) -> str:
         case WholeInput():
             return str(random.choice((item.lowest, item.highest, random.randint(item.lowest, item.highest))))
         case ChoiceInput():
-            return random.choice(item.options)
+            return str(random.choice(item.options))
         case YesNoInput():
             return random.choice(("yes", "no"))
         case GaugeInput():
@@ -101,7 +102,7 @@ def draw_text(calculator: Calculator, item: Input, random: Random) -> str:
             return _change_numbers(text, random) if random.random() < 0.7 else text
 
 
-def draw_hostile(calculator: Calculator, item: Input, random: Random) -> str:
+def draw_hostile(calculator: Calculator, item: Input[Any], random: Random) -> str:
     """Return a text that breaks what can be broken: signs, lengths, numbers out of range."""
     if random.random() < 0.3:
         unit = random.choice(("", " ", random.choice(UNITS).symbol))
@@ -152,7 +153,7 @@ def _write(value: float, unit: Unit | None, random: Random) -> str:
 
 
 @lru_cache(maxsize=256)
-def _list_samples(calculator: Calculator, item: Input) -> tuple[str, ...]:
+def _list_samples(calculator: Calculator, item: Input[Any]) -> tuple[str, ...]:
     """Return texts that the declaration shows: default, example, and the samples in its sentences."""
     quoted = re.findall(r"“([^”]+)”", f"{getattr(item, 'form', '')} {item.help}")
     after = re.findall(r"(?:such as|By name:|or|:) ([^;.:]+)", f"{getattr(item, 'form', '')}; {item.help}")

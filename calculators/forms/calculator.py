@@ -10,11 +10,20 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any
 
-from calculators.forms.fields import Input, QuantityInput
+from calculators.forms.fields import Input, QuantityInput, list_fields
 from calculators.notation.errors import InputError, InputErrors
 from calculators.notation.showing import Figure
 from calculators.notation.units import KINDS, find_unit, list_units
-from calculators.results.result import Result, Source
+from calculators.results.case import (
+    FindingRule,
+    ReadingRule,
+    StepRule,
+    find_findings,
+    find_value,
+    list_readings,
+    list_steps,
+)
+from calculators.results.result import Cell, LateTable, Picture, Result, Source, Table
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _SLUG = re.compile(r"[a-z]+(-[a-z]+)*")
@@ -27,6 +36,7 @@ ENDLESS = "with this figure the sums do not end in a number; give one that is mo
 class Output:
     """One outcome: `name` in JSON, `label` for people, `kind` ("text" for words), `figures` shown.
 
+    `path` is where the solved case holds it; without one its attribute has the output's name.
     `main` outcomes are shown large at the top of the result. An `exact` one is a standard size or what was
     entered, such as a 5 A fuse: no noughts are written after it.
     """
@@ -37,6 +47,7 @@ class Output:
     figures: int = 3
     exact: bool = False
     main: bool = False
+    path: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -50,7 +61,7 @@ class Calculator:
     slug: str
     title: str
     summary: str
-    inputs: tuple[Input, ...]
+    inputs: tuple[Input[Any], ...]
     outputs: tuple[Output, ...]
     compute: Callable[..., Result]
     sources: tuple[Source, ...]
@@ -92,7 +103,7 @@ class Calculator:
             raise ValueError(f"calculator {self.slug!r}: " + "; ".join(problems))
 
     @cached_property
-    def fields(self) -> Mapping[str, Input]:
+    def fields(self) -> Mapping[str, Input[Any]]:
         """The inputs by name, in the form's order."""
         return {item.name: item for item in self.inputs}
 
@@ -146,7 +157,7 @@ class Calculator:
 
         Fields outside their usual range are named; where there is none, all that are not at their default.
         """
-        unusual: list[Input] = [item for item, _, _ in self._find_unusual(values)]
+        unusual: list[Input[Any]] = [item for item, _, _ in self._find_unusual(values)]
         suspects = unusual or [self.fields[name] for name in texts] or [self.inputs[0]]
         return InputErrors(item.refuse(texts.get(item.name, item.default), ENDLESS) for item in suspects)
 
@@ -169,3 +180,48 @@ class Calculator:
                 if not low <= value <= high:
                     unusual.append((item, value, item.usual))
         return unusual
+
+
+def make_calculator[G, S](
+    *,
+    form: Callable[..., G],
+    solve: Callable[[G], S],
+    outputs: tuple[Output, ...],
+    findings: tuple[FindingRule[S], ...],
+    working: tuple[StepRule[S], ...],
+    readings: tuple[ReadingRule[S], ...] = (),
+    list_tables: Callable[[S], tuple[Table | LateTable, ...]] | None = None,
+    draw_pictures: Callable[[S], tuple[Picture, ...]] | None = None,
+    **described: Any,
+) -> Calculator:
+    """Make a calculator of a form, of what solves it, and of what is said of the solved case.
+
+    Args:
+        form: a frozen dataclass of keywords; its attributes are declared with `ask`. It may refuse, with an
+            InputError that names one of them, what its fields let pass one by one.
+        solve: computes the case, a frozen dataclass without texts; other calculators may use it as well.
+        outputs: where in the case each outcome is.
+        findings, working, readings: the rules, in the order in which they are told.
+        list_tables, draw_pictures: what is tabulated and drawn of the case.
+        described: slug, title, summary, sources, limits, example and cautions, as in Calculator.
+    """
+
+    def compute(**values: Any) -> Result:
+        solved = solve(form(**values))
+        return Result(
+            outputs={item.name: _find_cell(solved, item) for item in outputs},
+            working=list_steps(working, solved),
+            findings=find_findings(findings, solved),
+            readings=list_readings(readings, solved),
+            tables=list_tables(solved) if list_tables else (),
+            pictures=draw_pictures(solved) if draw_pictures else (),
+        )
+
+    return Calculator(inputs=list_fields(form), outputs=outputs, compute=compute, **described)
+
+
+def _find_cell(solved: object, item: Output) -> Cell:
+    value = find_value(solved, item.path or item.name)
+    if value is None or isinstance(value, float | int | str):
+        return value
+    raise LookupError(f"the output “{item.name}” is neither words nor a number")

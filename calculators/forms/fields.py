@@ -7,10 +7,11 @@ import difflib
 import math
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field, fields, replace
+from typing import Any, cast
 
 from calculators.notation.errors import InputError, NotationError
-from calculators.notation.gauge import read_gauge
+from calculators.notation.gauge import Gauge, read_gauge
 from calculators.notation.quantity import check_characters, find_meanings, read_quantity
 from calculators.notation.showing import Figure
 from calculators.notation.units import KINDS
@@ -24,21 +25,22 @@ _CONVERSION = 1e-12
 
 
 @dataclass(frozen=True, kw_only=True)
-class Input:
-    """One field: its `name` in code, `label` for people, `default` as text in the handbook's notation.
+class Input[T]:
+    """One field: its `label` for people, its `default` as text in the handbook's notation.
 
-    `help` is one sentence beside the field; `section` the heading it is folded under ("" keeps it in
-    sight); an `optional` field may be left empty and is then None.
+    `name` is what code calls it, that of the form's attribute; `help` is one sentence beside the field;
+    `section` the heading it is folded under ("" keeps it in sight); an `optional` field may be left empty
+    and is then None.
     """
 
-    name: str
     label: str
+    name: str = ""
     default: str = ""
     help: str = ""
     section: str = ""
     optional: bool = False
 
-    def read(self, text: str) -> object:
+    def read(self, text: str) -> T | None:
         """Return the value of `text`; raises InputError that names this field."""
         if self.optional and not text.strip():
             return None
@@ -47,7 +49,7 @@ class Input:
         except NotationError as error:
             raise self.refuse(text, str(error)) from None
 
-    def read_value(self, text: str) -> object:
+    def read_value(self, text: str) -> T:
         """Return the value of a text that is not empty; raises NotationError or InputError."""
         raise TypeError(f"{type(self).__name__} does not say how it reads a text")
 
@@ -65,7 +67,7 @@ class Input:
 
 
 @dataclass(frozen=True, kw_only=True)
-class QuantityInput(Input):
+class QuantityInput(Input[float]):
     """A number with a unit. `unit` is what a bare number takes; `lowest` and `highest` are hard limits.
 
     Limits are in the coherent SI unit. `above` refuses the lowest value itself as well. `usual` is the
@@ -114,7 +116,7 @@ class QuantityInput(Input):
 
 
 @dataclass(frozen=True, kw_only=True)
-class WholeInput(Input):
+class WholeInput(Input[int]):
     """A whole number between two hard limits."""
 
     lowest: int
@@ -149,12 +151,12 @@ class WholeInput(Input):
 
 
 @dataclass(frozen=True, kw_only=True)
-class ChoiceInput(Input):
+class ChoiceInput[C: str](Input[C]):
     """One of a few fixed words."""
 
-    options: tuple[str, ...]
+    options: tuple[C, ...]
 
-    def read_value(self, text: str) -> str:
+    def read_value(self, text: str) -> C:
         """Return the option as declared; capitals do not matter. Raises NotationError."""
         wanted = " ".join(check_characters(text).lower().split())
         for option in self.options:
@@ -172,7 +174,7 @@ class ChoiceInput(Input):
 
 
 @dataclass(frozen=True, kw_only=True)
-class YesNoInput(Input):
+class YesNoInput(Input[bool]):
     """A yes or a no."""
 
     def read_value(self, text: str) -> bool:
@@ -190,10 +192,10 @@ class YesNoInput(Input):
 
 
 @dataclass(frozen=True, kw_only=True)
-class GaugeInput(Input):
+class GaugeInput(Input[Gauge]):
     """A wire size: American wire gauge or mm²; the value is a Gauge."""
 
-    def read_value(self, text: str) -> object:
+    def read_value(self, text: str) -> Gauge:
         """Return the Gauge; raises NotationError."""
         return read_gauge(text)
 
@@ -203,17 +205,17 @@ class GaugeInput(Input):
 
 
 @dataclass(frozen=True, kw_only=True)
-class TextInput(Input):
+class TextInput[T](Input[T]):
     """A text with a notation of its own, read by `reader`, which raises NotationError for a wrong one.
 
     `form` names the notation for help texts. `longest` characters are accepted.
     """
 
-    reader: Callable[[str], object]
+    reader: Callable[[str], T]
     form: str
     longest: int = 400
 
-    def read_value(self, text: str) -> object:
+    def read_value(self, text: str) -> T:
         """Return what the reader makes of the text; raises NotationError."""
         if len(text) > self.longest:
             raise NotationError(f"this is {len(text)} characters long; allowed: at most {self.longest}")
@@ -224,3 +226,18 @@ class TextInput(Input):
     def describe_allowed(self) -> str:
         """Return the notation's name."""
         return self.form
+
+
+def ask[T](wanted: Input[T]) -> T:
+    """Declare an attribute of a form, a frozen dataclass of keywords: it holds what this field reads."""
+    return cast(T, field(metadata={"input": wanted}))
+
+
+def ask_or_none[T](wanted: Input[T]) -> T | None:
+    """Declare one that may be left empty, and is then None."""
+    return cast(T, field(metadata={"input": replace(wanted, optional=True)}))
+
+
+def list_fields(form: Any) -> tuple[Input[Any], ...]:
+    """Return the fields of a form, in their order, each with the name of its attribute."""
+    return tuple(replace(asked.metadata["input"], name=asked.name) for asked in fields(form))

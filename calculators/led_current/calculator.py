@@ -11,7 +11,7 @@ bits and pauses, not what the controller's software adds.
 import math
 from collections.abc import Mapping
 from functools import cache
-from typing import cast
+from typing import Any, cast
 
 from calculators.forms.calculator import Calculator, Output
 from calculators.forms.fields import ChoiceInput, GaugeInput, Input, QuantityInput, TextInput, WholeInput
@@ -65,7 +65,7 @@ _COPPER = "Strip, leads and contacts"
 _DATA = "Data"
 _SUPPLY = "Supply and battery"
 
-INPUTS: tuple[Input, ...] = (
+INPUTS: tuple[Input[Any], ...] = (
     ChoiceInput(
         name="led_type", label="LED type", default="RGB 12 mA",
         options=(*(str(row["name"]) for row in read_rows("leds")), OWN_FIGURES),

@@ -7,7 +7,7 @@ from functools import cache
 
 from calculators.notation.errors import NotationError
 from calculators.notation.quantity import check_characters, read_quantity
-from calculators.notation.units import INCH
+from calculators.notation.units import INCH, Metre, SquareMetre
 from calculators.numbers.elementary import find_power
 
 METRIC_SIZES = (
@@ -27,10 +27,10 @@ class Gauge:
     """A standard wire size: its `label` as written ("22 AWG", "0.5 mm²") and copper `area` in m²."""
 
     label: str
-    area: float
+    area: SquareMetre
 
     @property
-    def diameter(self) -> float:
+    def diameter(self) -> Metre:
         """Diameter in m of a solid round conductor of this area."""
         return math.sqrt(4 * self.area / math.pi)
 

@@ -169,3 +169,25 @@ def _index_spellings() -> dict[tuple[str, str], Unit]:
 
 
 _SPELLINGS = _index_spellings()
+
+
+# What a number in a record is measured in, for readers and for the test of every text that names one.
+type Volt = float
+type Ampere = float
+type Ohm = float
+type Watt = float
+type Metre = float
+type SquareMetre = float
+type Celsius = float
+type Kelvin = float
+type Second = float
+type Hertz = float
+type Share = float
+type Percent = float
+type Coulomb = float
+type Farad = float
+type Henry = float
+type Decibel = float
+type OhmPerMetre = float
+type OhmPerKilometre = float
+type WattPerMetre = float

@@ -13,7 +13,17 @@ from typing import cast
 from calculators.notation.errors import NotationError
 from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
 from calculators.notation.quantity import check_characters, read_quantity
-from calculators.notation.units import KINDS, find_kinds
+from calculators.notation.units import (
+    KINDS,
+    Ampere,
+    Celsius,
+    Metre,
+    OhmPerMetre,
+    Second,
+    Share,
+    Volt,
+    find_kinds,
+)
 from calculators.numbers.rounding import exceeds
 from calculators.parts import read_rows
 from calculators.physics.ampacity import (
@@ -64,7 +74,7 @@ class AllowedDrop:
 class Insulation:
     """What is round the copper: highest lasting `temperature` in °C, `thermal_resistivity` in K m/W."""
 
-    temperature: float
+    temperature: Celsius
     thermal_resistivity: float
 
 
@@ -118,19 +128,19 @@ class Run:
     the allowed drop and what the joint contacts take of it at the peak.
     """
 
-    current: float
-    peak: float
-    duty: float
-    peak_time: float
-    length: float
-    allowed: float
-    contact_drop: float
+    current: Ampere
+    peak: Ampere
+    duty: Share
+    peak_time: Second
+    length: Metre
+    allowed: Volt
+    contact_drop: Volt
     conductor: ConductorKind
     insulation: Insulation
-    wall: float
-    ambient: float
+    wall: Metre
+    ambient: Celsius
     bundle: int
-    fuse: float | None
+    fuse: Ampere | None
 
     @property
     def has_peaks(self) -> bool:
@@ -143,7 +153,7 @@ class Run:
         return self.current * self.current * (1 - self.duty) + self.peak * self.peak * self.duty
 
     @property
-    def least_fuse(self) -> float:
+    def least_fuse(self) -> Ampere:
         """Smallest rating in A that lasts: loaded to 75 % on average, to 100 % by peaks (UL/CSA 248-14)."""
         return max(math.sqrt(self.mean_square) / FUSE_LOADING, self.peak)
 
@@ -158,14 +168,14 @@ class JudgedSize:
 
     gauge: Gauge
     wire: Wire
-    cold: float
-    cold_drop: float
-    heating: float
-    capacity: float
-    largest_fuse: float | None
-    temperature: float | None
-    hot: float | None
-    drop: float | None
+    cold: OhmPerMetre
+    cold_drop: Volt
+    heating: Ampere
+    capacity: Ampere
+    largest_fuse: Ampere | None
+    temperature: Celsius | None
+    hot: OhmPerMetre | None
+    drop: Volt | None
     fails: tuple[str, ...]
 
 

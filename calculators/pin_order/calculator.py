@@ -10,6 +10,7 @@ plugging in, how long a fault may last, radio frequencies, mains.
 """
 
 from collections.abc import Sequence
+from typing import Any
 
 from calculators.forms.calculator import Calculator, Output
 from calculators.forms.fields import ChoiceInput, Input, QuantityInput, TextInput, WholeInput, YesNoInput
@@ -40,7 +41,7 @@ VIEWS = ("mating face", "wire side")
 ALIKE, FACING = "plugs that look alike", "a plug and its socket"
 PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
 
-INPUTS: tuple[Input, ...] = (
+INPUTS: tuple[Input[Any], ...] = (
     TextInput(
         name="from_pins",
         label="Source: pins in order",

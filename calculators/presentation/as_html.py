@@ -7,6 +7,7 @@ is no second renderer to keep in step. Class names begin with `sl-`; the script 
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cache, partial
+from typing import Any
 from urllib.parse import urlencode
 
 from calculators.forms.calculator import Calculator, Output
@@ -159,7 +160,7 @@ def render_parts(
     return parts
 
 
-def _render_field(item: Input, text: str, anchor: str) -> str:
+def _render_field(item: Input[Any], text: str, anchor: str) -> str:
     name = f"{anchor}-{item.name}"
     told = f"{escape(name)}-error {escape(name)}-about"
     named = f'id="{escape(name)}" name="{item.name}" aria-describedby="{told}"'
@@ -178,7 +179,7 @@ def _render_field(item: Input, text: str, anchor: str) -> str:
     )
 
 
-def _render_entry(item: Input, text: str, named: str) -> str:
+def _render_entry(item: Input[Any], text: str, named: str) -> str:
     if isinstance(item, (YesNoInput, ChoiceInput)):
         value = item.read(text)
         chosen = "" if value is None else str(value)
@@ -207,7 +208,7 @@ def _render_choice(options: Iterable[str], chosen: str, named: str) -> str:
     return f"<select {named} disabled>{rows}</select>"
 
 
-def _render_keys(item: Input) -> str:
+def _render_keys(item: Input[Any]) -> str:
     # A number keypad has no letters: these keys add the unit, and "abc" opens the full keyboard.
     if isinstance(item, QuantityInput):
         return _render_unit_keys(list_units(item.kind))

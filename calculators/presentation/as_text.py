@@ -2,6 +2,7 @@
 
 import textwrap
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from calculators.forms.calculator import Calculator, Output
 from calculators.forms.fields import Input
@@ -108,7 +109,7 @@ def _list_entries(calculator: Calculator, texts: Mapping[str, str]) -> list[tupl
     return [(label, text) for label, text in entries if text.strip()]
 
 
-def _describe_input(item: Input) -> list[str]:
+def _describe_input(item: Input[Any]) -> list[str]:
     default = f"default {item.default}" if item.default else "may be left out" if item.optional else "needed"
     lines = [f"  {item.name}  ({default})"]
     words = ". ".join(part.rstrip(".") for part in (item.label, item.help) if part)

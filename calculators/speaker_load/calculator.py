@@ -8,6 +8,7 @@ resonance. Wires have their resistance at 20 °C; the inductance of the lead is 
 
 from collections.abc import Sequence
 from functools import cache, partial
+from typing import Any
 
 from calculators.forms.calculator import Calculator, Output
 from calculators.forms.fields import (
@@ -86,7 +87,7 @@ def _read_names(text: str) -> tuple[str, ...]:
     return tuple(name.strip() for name in text.split(",") if name.strip())
 
 
-def _q_factor(name: str, label: str, help_text: str) -> TextInput:
+def _q_factor(name: str, label: str, help_text: str) -> TextInput[Any]:
     _, _, lowest, highest = DRIVER_LIMITS[name]
     return TextInput(
         name=name,
@@ -114,7 +115,7 @@ def _parameter(name: str, label: str, help_text: str) -> QuantityInput:
     )
 
 
-INPUTS: tuple[Input, ...] = (
+INPUTS: tuple[Input[Any], ...] = (
     TextInput(
         name="network",
         label="Speakers",

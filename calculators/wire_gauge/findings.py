@@ -1,213 +1,199 @@
 """The findings of wire-gauge: which limit a size fails, what fuse it needs, what is good to know."""
 
-import math
-
-from calculators.notation.gauge import Gauge
-from calculators.notation.showing import Figure, Phrase, say
 from calculators.numbers.rounding import exceeds
-from calculators.physics.ampacity import find_smallest_fuse
-from calculators.physics.copper import WORST_FACTOR
-from calculators.physics.heat_balance import HOTTEST
-from calculators.physics.wire_run import JudgedSize, Run
-from calculators.results.result import Finding, Level
-
-SOFT_PLASTIC = 55.0
-"""°C; printed PLA softens from about here. Common practice."""
-
-FRAGILE_AREA = 0.3e-6
-"""m²; thinner wires than 22 AWG break where they are handled. Common practice."""
-
-SOURCE_DISTANCE = 0.18
-"""m of wire from the source to its fuse; seven inches in 33 CFR 183.455 (b)(1)."""
+from calculators.results.case import FindingRule, Wording, Words
+from calculators.wire_gauge.solve import Solved
 
 
-def name_sizes(awg: Gauge | None, metric: Gauge | None) -> str:
-    """Return the sizes that pass everything, for a sentence; nothing where no size does."""
-    return " or ".join(size.label for size in (awg, metric) if size)
+def _passes(case: Solved) -> bool:
+    return case.awg is not None or case.metric is not None
 
 
-def _advise_on_drop(sizes: str) -> str:
-    return f"take {sizes}" if sizes else "shorten the run or share it between two pairs"
+# What is too hot, or has too large a fuse, is no better on a shorter run.
+_SIZES = (
+    Wording[Solved]("{awg.label} or {metric.label}", lambda case: case.awg and case.metric),
+    Wording[Solved]("{awg.label}", lambda case: case.awg),
+    Wording[Solved]("{metric.label}"),
+)
+_ADVICE: Words[Solved] = {
+    "sizes": _SIZES,
+    "less_drop": (
+        Wording("take {sizes}", _passes),
+        Wording("shorten the run or share it between two pairs"),
+    ),
+    "less_heat": (
+        Wording("take {sizes}", _passes),
+        Wording("take wire that carries {judged.heating:A}, or share the load between two pairs"),
+    ),
+    "more_wire": (
+        Wording("take {sizes}", _passes),
+        Wording("take wire that carries {protected_current:A}, or share the load between two pairs"),
+    ),
+    "other_fuse": (
+        Wording("Fit a {fitting_fuse:A} fuse, or ", lambda case: _fits(case)),
+        Wording("The load needs one of {run.least_fuse:A} at least; "),
+    ),
+    "fate": (
+        Wording("is overloaded by {lasting:A} and opens in use", lambda case: _wants(case) < case.lasting),
+        Wording("ages and opens in use"),
+    ),
+    "next_fuse": (
+        Wording("Share the load between circuits with a fuse each.", lambda case: case.fitting_fuse is None),
+        Wording("Fit {fitting_fuse:A}.", lambda case: _fits(case)),
+        Wording("Fit {fitting_fuse:A}, and a wire that carries as much."),
+    ),
+    "verdict": (
+        Wording("worse still. To plan for it, choose", lambda case: "drop" in case.judged.fails),
+        Wording(
+            "more than is allowed. Measure the loop, or choose",
+            lambda case: (case.worst_drop or 0.0) > case.run.allowed,
+        ),
+        Wording("within limits. To plan for it, choose"),
+    ),
+}
 
 
-def _advise_on_heat(sizes: str, current: Figure) -> Phrase:
-    # What is too hot, or has too large a fuse, is no better on a shorter run.
-    if sizes:
-        return say("take {sizes}", sizes=sizes)
-    return say("take wire that carries {current}, or share the load between two pairs", current=current)
+def _fits(case: Solved) -> bool:
+    return case.fitting_fuse is not None and case.fitting_fuse <= case.judged.capacity
 
 
-def _make_finding(level: Level, code: str, template: str, **parts: Figure | Phrase | str | int) -> Finding:
-    return Finding(level, code, say(template, **parts))
+def _wants(case: Solved) -> float:
+    return case.wanted_fuse or 0.0
 
 
-def find_size_findings(run: Run, judged: JudgedSize, supply: float, sizes: str) -> list[Finding]:
-    """Return which limits the judged size fails; supply in V, `sizes` are those that pass, by name."""
-    size, heating = judged.gauge.label, Figure(judged.heating, "current")
-    allowed = Figure(run.allowed, "voltage")
-    found: list[Finding] = []
-    if run.contact_drop >= run.allowed:
-        found.append(_make_finding(
-            "stop", "contacts-alone-fail",
-            "The joint contacts alone lose {lost} of the {allowed} allowed, so no wire is thick enough. Put "
-            "contacts side by side, or allow more drop.",
-            lost=Figure(run.contact_drop, "voltage"), allowed=allowed,
-        ))  # fmt: skip
-    elif not sizes and judged.fails:
-        found.append(_make_finding(
-            "stop", "no-size-passes",
-            "No size up to 4/0 AWG or 120 mm² passes for {current}. Shorten the run, share it between two "
-            "pairs, allow more drop, or raise the supply.",
-            current=Figure(run.peak, "current"),
-        ))  # fmt: skip
-    if judged.temperature is None:
-        found.append(_make_finding(
-            "stop", "runs-away",
-            "{size} finds no steady temperature below {hottest} at {current}: its insulation burns. Do not "
-            "power it; {advice}.",
-            size=size, hottest=Figure(HOTTEST, "temperature"), current=heating,
-            advice=_advise_on_heat(sizes, heating),
-        ))  # fmt: skip
-    elif "heat" in judged.fails:
-        found.append(_make_finding(
-            "stop", "too-hot",
-            "{size} carries {capacity} for hours here; {current} is asked of it. Do not power it; {advice}.",
-            size=size, capacity=Figure(judged.capacity, "current"), current=heating,
-            advice=_advise_on_heat(sizes, heating),
-        ))  # fmt: skip
-    drop = judged.cold_drop if judged.drop is None else judged.drop
-    if drop >= supply and run.contact_drop < run.allowed:
-        found.append(_make_finding(
-            "stop", "drop-above-supply",
-            "{size} would lose {drop} of a supply of {supply}: so much current cannot flow, and the load "
-            "does not run. Do not build it; {advice}.",
-            size=size, drop=Figure(drop, "voltage"), supply=Figure(supply, "voltage"),
-            advice=_advise_on_drop(sizes),
-        ))  # fmt: skip
-    elif "drop" in judged.fails and run.contact_drop < run.allowed:
-        found.append(_make_finding(
-            "caution", "drop-too-large",
-            "{size} loses {drop}; {allowed} is allowed. Lamps dim and boards reset; {advice}.",
-            size=size, drop=Figure(drop, "voltage"), allowed=allowed, advice=_advise_on_drop(sizes),
-        ))  # fmt: skip
-    return found
+def _is_joint_lost(case: Solved) -> bool:
+    return case.run.contact_drop >= case.run.allowed
 
 
-def find_fuse_findings(run: Run, judged: JudgedSize, sizes: str, *, chosen: bool) -> list[Finding]:
-    """Return what is to be said about the fuse; without a `chosen` size there is none to propose.
-
-    `sizes` are those that pass everything, by name.
-    """
-    size, capacity, least = (
-        judged.gauge.label,
-        Figure(judged.capacity, "current"),
-        Figure(run.least_fuse, "current"),
-    )
-    needed = find_smallest_fuse(run.least_fuse)
-    wanted = run.fuse or needed
-    if wanted is None:
-        return [_make_finding(
-            "stop", "no-fuse-made",
-            "This load needs a fuse of {least}, more than any in the table. Share it between circuits with a "
-            "fuse each.", least=least,
-        )]  # fmt: skip
-    fuse = Figure(wanted, "current")
-    if run.fuse is None and "fuse" in judged.fails:
-        return [_make_finding(
-            "stop", "no-fuse-fits",
-            "The load needs a fuse of {fuse}, but {size} carries only {capacity}; {advice}.",
-            fuse=fuse, size=size, capacity=capacity, advice=_advise_on_heat(sizes, fuse),
-        )]  # fmt: skip
-    if run.fuse is None:
-        return [] if not chosen else [_make_finding(
-            "note", "add-fuse",
-            "Fit a {fuse} fuse in the plus wire, within {near} of the battery or converter; never one above "
-            "{capacity}.", fuse=fuse, near=Figure(SOURCE_DISTANCE, "length", 1), capacity=capacity,
-        )]  # fmt: skip
-    if "fuse" in judged.fails:
-        return [_make_finding(
-            "stop", "fuse-too-large",
-            "A {fuse} fuse lets more flow than the {capacity} that {size} carries: in a fault the wire burns "
-            "before the fuse opens. {cure}{advice}.",
-            fuse=fuse, capacity=capacity, size=size,
-            advice=_advise_on_heat(sizes, Figure(max(wanted, run.least_fuse), "current")),
-            cure=say("Fit a {needed} fuse, or ", needed=Figure(needed, "current"))
-            if needed is not None and needed <= judged.capacity
-            else say("The load needs one of {least} at least; ", least=least),
-        )]  # fmt: skip
-    if exceeds(run.least_fuse, run.fuse):
-        return [_make_finding(
-            "caution", "fuse-too-small",
-            "A {fuse} fuse {fate}: load a fuse to 75 % for hours, to its rating in peaks. {cure}",
-            fuse=fuse, fate=_tell_fate(run.fuse, run), cure=_propose_fuse(needed, judged),
-        )]  # fmt: skip
-    return []
+def _is_supply_lost(case: Solved) -> bool:
+    return case.drop >= case.given.supply and not _is_joint_lost(case)
 
 
-def _tell_fate(fuse: float, run: Run) -> Phrase:
-    lasting = math.sqrt(run.mean_square)
-    if fuse < lasting:
-        return say("is overloaded by {lasting} and opens in use", lasting=Figure(lasting, "current"))
-    return say("ages and opens in use")
+def _fuse_fails(case: Solved) -> bool:
+    return case.wanted_fuse is not None and "fuse" in case.judged.fails
 
 
-def _propose_fuse(needed: float | None, judged: JudgedSize) -> Phrase:
-    if needed is None:
-        return say("Share the load between circuits with a fuse each.")
-    fuse = Figure(needed, "current")
-    if needed > judged.capacity:
-        return say("Fit {fuse}, and a wire that carries as much.", fuse=fuse)
-    return say("Fit {fuse}.", fuse=fuse)
-
-
-def find_notes(run: Run, judged: JudgedSize, awg: Gauge | None, *, given: bool) -> list[Finding]:
-    """Return what is good to know of the judged size; `given` when the reader named it."""
-    found: list[Finding] = []
-    size = judged.gauge.label
-    if judged.temperature is not None and judged.temperature > SOFT_PLASTIC:
-        found.append(_make_finding(
-            "note", "softens-plastic",
-            "The copper may reach {copper}, and printed PLA softens from {soft}. Keep the wire off printed "
-            "parts, or enter {soft} as insulation and take the size that gives.",
-            copper=Figure(judged.temperature, "temperature"), soft=Figure(SOFT_PLASTIC, "temperature"),
-        ))  # fmt: skip
-    if judged.drop is not None and judged.drop / 2 < run.contact_drop < run.allowed:
-        found.append(_make_finding(
-            "note", "contacts-lose-most",
-            "More than half of the drop, {lost}, is lost in the joint contacts. A thicker wire helps little; "
-            "contacts side by side help more.", lost=Figure(run.contact_drop, "voltage"),
-        ))  # fmt: skip
-    if judged.drop is not None and run.conductor != "worst case":
-        worst = (judged.drop - run.contact_drop) * WORST_FACTOR / judged.wire.factor + run.contact_drop
-        spoils = judged.drop <= run.allowed < worst
-        ending = (
-            "more than is allowed. Measure the loop, or choose"
-            if spoils
-            else "within limits. To plan for it, choose"
-        )
-        if judged.drop > run.allowed:
-            ending = "worse still. To plan for it, choose"
-        found.append(_make_finding(
-            "note", "real-wire",
-            "Real stranded hook-up wire has up to 24 % more resistance than solid copper; the drop would be "
-            "{worst}, {ending} “worst case” as conductor.", worst=Figure(worst, "voltage"), ending=ending,
-        ))  # fmt: skip
-    if run.has_peaks and judged.heating * judged.heating > 1.1 * run.mean_square:
-        found.append(_make_finding(
-            "note", "long-peaks",
-            "A peak of {time} is long enough to warm this wire by itself: heating is reckoned with "
-            "{heating}, not with the mean.",
-            time=Figure(run.peak_time, "time"), heating=Figure(judged.heating, "current"),
-        ))  # fmt: skip
-    if given and awg and not judged.fails and judged.gauge.area > 1.01 * awg.area:
-        found.append(_make_finding(
-            "note", "thinner-would-do", "{size} passes; {awg} does as well and is lighter.",
-            size=size, awg=awg.label,
-        ))  # fmt: skip
-    if judged.gauge.area < FRAGILE_AREA:
-        found.append(_make_finding(
-            "note", "breaks-easily",
-            "{size} breaks easily where it is handled or moves. Give it sleeve and strain relief, or use "
-            "22 AWG or 0.34 mm² across a joint.", size=size,
-        ))  # fmt: skip
-    return found
+FINDINGS: tuple[FindingRule[Solved], ...] = (
+    FindingRule(
+        "stop", "contacts-alone-fail",
+        "The joint contacts alone lose {run.contact_drop:V} of the {run.allowed:V} allowed, so no wire is "
+        "thick enough. Put contacts side by side, or allow more drop.",
+        when=_is_joint_lost,
+    ),
+    FindingRule(
+        "stop", "no-size-passes",
+        "No size up to 4/0 AWG or 120 mm² passes for {run.peak:A}. Shorten the run, share it between two "
+        "pairs, allow more drop, or raise the supply.",
+        when=lambda case: case.judged.fails and not _passes(case) and not _is_joint_lost(case),
+    ),
+    FindingRule(
+        "stop", "runs-away",
+        "{judged.gauge.label} finds no steady temperature below {hottest:degC} at {judged.heating:A}: its "
+        "insulation burns. Do not power it; {less_heat}.",
+        when=lambda case: case.judged.temperature is None, words=_ADVICE,
+    ),
+    FindingRule(
+        "stop", "too-hot",
+        "{judged.gauge.label} carries {judged.capacity:A} for hours here; {judged.heating:A} is asked of it. "
+        "Do not power it; {less_heat}.",
+        when=lambda case: case.judged.temperature is not None and "heat" in case.judged.fails, words=_ADVICE,
+    ),
+    FindingRule(
+        "stop", "drop-above-supply",
+        "{judged.gauge.label} would lose {drop:V} of a supply of {given.supply:V}: so much current cannot "
+        "flow, and the load does not run. Do not build it; {less_drop}.",
+        when=_is_supply_lost, words=_ADVICE,
+    ),
+    FindingRule(
+        "caution", "drop-too-large",
+        "{judged.gauge.label} loses {drop:V}; {run.allowed:V} is allowed. Lamps dim and boards reset; "
+        "{less_drop}.",
+        when=lambda case: (
+            "drop" in case.judged.fails and not _is_joint_lost(case) and not _is_supply_lost(case)
+        ),
+        words=_ADVICE,
+    ),
+    FindingRule(
+        "stop", "no-fuse-made",
+        "This load needs a fuse of {run.least_fuse:A}, more than any in the table. Share it between circuits "
+        "with a fuse each.",
+        when=lambda case: case.wanted_fuse is None,
+    ),
+    FindingRule(
+        "stop", "no-fuse-fits",
+        "The load needs a fuse of {wanted_fuse:A}, but {judged.gauge.label} carries only "
+        "{judged.capacity:A}; {more_wire}.",
+        when=lambda case: case.run.fuse is None and _fuse_fails(case), words=_ADVICE,
+    ),
+    FindingRule(
+        "note", "add-fuse",
+        "Fit a {wanted_fuse:A} fuse in the plus wire, within {source_distance:m,1} of the battery or "
+        "converter; never one above {judged.capacity:A}.",
+        when=lambda case: (
+            case.run.fuse is None and case.wanted_fuse and not _fuse_fails(case) and case.chosen
+        ),
+    ),
+    FindingRule(
+        "stop", "fuse-too-large",
+        "A {wanted_fuse:A} fuse lets more flow than the {judged.capacity:A} that {judged.gauge.label} "
+        "carries: in a fault the wire burns before the fuse opens. {other_fuse}{more_wire}.",
+        when=lambda case: case.run.fuse is not None and _fuse_fails(case), words=_ADVICE,
+    ),
+    FindingRule(
+        "caution", "fuse-too-small",
+        "A {wanted_fuse:A} fuse {fate}: load a fuse to 75 % for hours, to its rating in peaks. {next_fuse}",
+        when=lambda case: (
+            case.run.fuse is not None
+            and not _fuse_fails(case)
+            and exceeds(case.run.least_fuse, case.run.fuse)
+        ),
+        words=_ADVICE,
+    ),
+    FindingRule(
+        "note", "softens-plastic",
+        "The copper may reach {judged.temperature:degC}, and printed PLA softens from {soft_plastic:degC}. "
+        "Keep the wire off printed parts, or enter {soft_plastic:degC} as insulation and take the size that "
+        "gives.",
+        when=lambda case: case.chosen and (case.judged.temperature or 0.0) > case.soft_plastic,
+    ),
+    FindingRule(
+        "note", "contacts-lose-most",
+        "More than half of the drop, {run.contact_drop:V}, is lost in the joint contacts. A thicker wire "
+        "helps little; contacts side by side help more.",
+        when=lambda case: (
+            case.chosen
+            and case.judged.drop is not None
+            and case.judged.drop / 2 < case.run.contact_drop < case.run.allowed
+        ),
+    ),
+    FindingRule(
+        "note", "real-wire",
+        "Real stranded hook-up wire has up to 24 % more resistance than solid copper; the drop would be "
+        "{worst_drop:V}, {verdict} “worst case” as conductor.",
+        when=lambda case: case.chosen and case.worst_drop is not None, words=_ADVICE,
+    ),
+    FindingRule(
+        "note", "long-peaks",
+        "A peak of {run.peak_time:s} is long enough to warm this wire by itself: heating is reckoned with "
+        "{judged.heating:A}, not with the mean.",
+        when=lambda case: (
+            case.chosen
+            and case.run.has_peaks
+            and case.judged.heating * case.judged.heating > 1.1 * case.run.mean_square
+        ),
+    ),
+    FindingRule(
+        "note", "thinner-would-do",
+        "{judged.gauge.label} passes; {awg.label} does as well and is lighter.",
+        when=lambda case: (
+            case.given.gauge and case.awg and not case.judged.fails
+            and case.judged.gauge.area > 1.01 * case.awg.area
+        ),
+    ),
+    FindingRule(
+        "note", "breaks-easily",
+        "{judged.gauge.label} breaks easily where it is handled or moves. Give it sleeve and strain relief, "
+        "or use 22 AWG or 0.34 mm² across a joint.",
+        when=lambda case: case.chosen and case.judged.gauge.area < case.fragile_area,
+    ),
+)  # fmt: skip

@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Callable, Iterator, Mapping
+from typing import Any
 
 from calculators.forms.calculator import Calculator
 from calculators.forms.fields import (
@@ -56,13 +57,13 @@ def make_inputs(calculator: Calculator, count: int) -> Iterator[dict[str, str]]:
         }
 
 
-def _make_text(slug: str, item: Input, source: random.Random) -> str:
+def _make_text(slug: str, item: Input[Any], source: random.Random) -> str:
     if isinstance(item, QuantityInput):
         return _make_quantity(item, source)
     if isinstance(item, WholeInput):
         return str(source.randint(item.lowest, min(item.highest, max(item.lowest, 300))))
     if isinstance(item, ChoiceInput):
-        return source.choice(item.options)
+        return str(source.choice(item.options))
     if isinstance(item, YesNoInput):
         return source.choice(("yes", "no"))
     if isinstance(item, GaugeInput):

@@ -1,0 +1,255 @@
+"""What is said of a solved case: rules whose texts name their figures by path and unit.
+
+A template is plain text with places in curly brackets. From the solved case a place finds
+    {judged.gauge.label}        words, or a whole number
+    {judged.drop:V}             a figure in this SI unit, shown in one that suits its size and the reader
+    {judged.gauge.area:m2,4}    the same with four significant figures
+    {run.peak:A|I}              in a formula the letter, in the figures put into it the value
+    {each.label}                something of the one item that a rule with `each` stands for
+    {advice}                    a wording that the rule brings along in `words`
+Nothing is read that begins with an underscore, and only words and numbers are shown.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field, is_dataclass
+from functools import lru_cache
+from typing import Literal
+
+from calculators.notation.showing import Figure, Phrase
+from calculators.results.result import Finding, Level, Reading, Step
+
+PLACE_UNITS: Mapping[str, str] = {
+    "V": "voltage", "A": "current", "ohm": "resistance", "W": "power", "m": "length", "mm": "diameter",
+    "m2": "area", "degC": "temperature", "K": "temperature difference", "s": "time", "Hz": "frequency",
+    "%": "fraction", "C": "charge", "F": "capacitance", "H": "inductance", "dB": "level",
+    "ohm/m": "resistance per length", "ohm/km": "resistance per kilometre", "W/m": "power per length",
+    "percent": "percent", "B": "memory", "1": "number",
+}  # fmt: skip
+"""The kind of quantity that a place's unit stands for; values are in the SI unit of that kind."""
+
+PLACE = re.compile(
+    r"\{(?P<path>[a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)*)"
+    r"(?::(?P<unit>[^{}|,]+)(?:,(?P<figures>[1-7]))?)?(?:\|(?P<letter>[^{}]+))?\}"
+)
+
+type When[S] = Callable[[S], object]
+"""Says of a solved case whether something applies: anything that is true or false in Python."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wording[S]:
+    """One of several ways to put something; without `when` it is the one for all other cases."""
+
+    text: str
+    when: When[S] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """The same words for each of several items, one after the other; `each` is their path."""
+
+    each: str
+    text: str
+    between: str = ", "
+
+
+type Words[S] = Mapping[str, tuple[Wording[S], ...] | Listed]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule[S]:
+    """What findings, steps and readings have in common.
+
+    It applies `when` that is true of the solved case, or always; with `each`, the path of several items,
+    once for each of them.
+    """
+
+    when: When[S] | None = None
+    each: str = ""
+    words: Words[S] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class FindingRule[S](Rule[S]):
+    """A finding: its `level`, its `code` and the template of its text."""
+
+    level: Level
+    code: str
+    text: str
+
+
+@dataclass(frozen=True)
+class StepRule[S](Rule[S]):
+    """A step of the working: the templates of its `label`, its `formula` and its `outcome`.
+
+    The figures are put in the formula's places, after its first equals sign or limit; or a template of their
+    own says what they are.
+    """
+
+    label: str
+    formula: str
+    outcome: str
+    figures: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """What a meter should show: the `expected` value, and `low` to `high`, which passes; in one SI unit."""
+
+    expected: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class ReadingRule[S](Rule[S]):
+    """A reading: the templates of its `label` and `probes`; `span` is the path of its Span, in `unit`."""
+
+    label: str
+    probes: str
+    battery: Literal["off", "on"]
+    span: str
+    unit: str
+    figures: int = 3
+
+
+def find_findings[S](rules: Iterable[FindingRule[S]], solved: S) -> tuple[Finding, ...]:
+    """Return the findings of the rules that apply."""
+    return tuple(
+        Finding(rule.level, rule.code, fill(rule.text, solved, item, rule.words))
+        for rule in rules
+        for item in _list_items(rule, solved)
+    )
+
+
+def list_steps[S](rules: Iterable[StepRule[S]], solved: S) -> tuple[Step, ...]:
+    """Return the steps of the rules that apply."""
+    return tuple(
+        Step(
+            fill(rule.label, solved, item, rule.words).write(),
+            write_formula(rule.formula),
+            fill(rule.figures or _put_in(rule.formula), solved, item, rule.words),
+            _take_figure(fill(rule.outcome, solved, item, rule.words)),
+        )
+        for rule in rules
+        for item in _list_items(rule, solved)
+    )
+
+
+def list_readings[S](rules: Iterable[ReadingRule[S]], solved: S) -> tuple[Reading, ...]:
+    """Return the readings of the rules that apply and whose span there is."""
+    found = []
+    for rule in rules:
+        for item in _list_items(rule, solved):
+            span = _find_placed(rule.span, solved, item)
+            if not isinstance(span, Span):
+                continue
+            shown = (
+                Figure(value, PLACE_UNITS[rule.unit], rule.figures)
+                for value in (span.expected, span.low, span.high)
+            )
+            label = fill(rule.label, solved, item, rule.words).write()
+            probes = fill(rule.probes, solved, item, rule.words).write()
+            found.append(Reading(label, probes, rule.battery, *shown))
+    return tuple(found)
+
+
+def fill[S](template: str, solved: S, item: object = None, words: Words[S] | None = None) -> Phrase:
+    """Return the sentence with what its places name.
+
+    Raises LookupError for a place that names neither words nor a figure.
+    """
+    text, places = _read_template(template)
+    return Phrase(text, tuple((name, _find_part(place, solved, item, words or {})) for name, place in places))
+
+
+def write_formula(template: str) -> str:
+    """Return a formula with the letters of its places."""
+    return PLACE.sub(lambda place: place["letter"] or place["path"], template)
+
+
+def find_value(record: object, path: str) -> object:
+    """Return what a record, one of the calculators' own, holds at a path; None where it ends on the way.
+
+    Raises LookupError for a path that there is not.
+    """
+    for name in path.split("."):
+        if record is None:
+            return None
+        if not is_dataclass(record) or not re.fullmatch("[a-z][a-z0-9_]*", name):
+            raise LookupError(f"“{path}”: no record holds “{name}”")
+        record = getattr(record, name)
+    return record
+
+
+def _list_items[S](rule: Rule[S], solved: S) -> tuple[object, ...]:
+    if rule.when is not None and not rule.when(solved):
+        return ()
+    return _find_items(solved, rule.each) if rule.each else (None,)
+
+
+def _find_items(solved: object, path: str) -> tuple[object, ...]:
+    items = find_value(solved, path)
+    if not isinstance(items, tuple):
+        raise LookupError(f"“{path}” holds no items")
+    return items
+
+
+def _find_placed(path: str, solved: object, item: object) -> object:
+    own = path.removeprefix("each.")
+    return find_value(solved, path) if own == path else find_value(item, own)
+
+
+@lru_cache(maxsize=1024)
+def _read_template(template: str) -> tuple[str, tuple[tuple[str, re.Match[str]], ...]]:
+    places = tuple((f"p{number}", place) for number, place in enumerate(PLACE.finditer(template)))
+    names = iter(places)
+    return PLACE.sub(lambda place: "{" + next(names)[0] + "}", template), places
+
+
+def _find_part[S](
+    place: re.Match[str], solved: S, item: object, words: Words[S]
+) -> Figure | Phrase | str | int:
+    path = place["path"]
+    if path in words:
+        return _choose_words(words[path], solved, item, words)
+    value = _find_placed(path, solved, item)
+    if place["unit"]:
+        if isinstance(value, float | int) and not isinstance(value, bool):
+            return Figure(value, PLACE_UNITS[place["unit"]], int(place["figures"] or 3))
+    elif isinstance(value, str | int):
+        return value
+    raise LookupError(f"{place[0]} in a text holds neither words nor a figure")
+
+
+def _choose_words[S](
+    chosen: tuple[Wording[S], ...] | Listed, solved: S, item: object, words: Words[S]
+) -> Phrase:
+    if isinstance(chosen, Listed):
+        parts = [fill(chosen.text, solved, one, words) for one in _find_items(solved, chosen.each)]
+        names = [f"p{number}" for number in range(len(parts))]
+        return Phrase(
+            chosen.between.join("{" + name + "}" for name in names), tuple(zip(names, parts, strict=True))
+        )
+    for wording in chosen:
+        if wording.when is None or wording.when(solved):
+            return fill(wording.text, solved, item, words)
+    return Phrase("")
+
+
+def _take_figure(phrase: Phrase) -> Figure | Phrase:
+    """Return the figure that a phrase is nothing but, or the phrase."""
+    if len(phrase.parts) == 1 and phrase.template == "{p0}":
+        part = phrase.parts[0][1]
+        if isinstance(part, Figure):
+            return part
+        if isinstance(part, Phrase):
+            return _take_figure(part)
+    return phrase
+
+
+def _put_in(formula: str) -> str:
+    """Return the template of a formula's figures, with brackets round what is raised to a power."""
+    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1]
+    return re.sub(r"(\{[^{}]*\})(?=[²³^])", r"(\1)", right)

@@ -1,0 +1,110 @@
+"""What wire-gauge is given: the fields of its form."""
+
+from dataclasses import dataclass
+
+from calculators.forms.fields import (
+    ChoiceInput,
+    GaugeInput,
+    QuantityInput,
+    TextInput,
+    WholeInput,
+    ask,
+    ask_or_none,
+)
+from calculators.forms.shared_fields import CONTACT_RESISTANCE
+from calculators.notation.errors import InputError
+from calculators.notation.gauge import Gauge
+from calculators.notation.units import Ampere, Celsius, Metre, Ohm, Second, Share, Volt
+from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
+from calculators.physics.wire_run import (
+    LARGEST_SHARE,
+    AllowedDrop,
+    Insulation,
+    read_allowed_drop,
+    read_insulation,
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """One d.c. run of two equal wires, and the place it lies in."""
+
+    current: Ampere = ask(QuantityInput(
+        label="Current", kind="current", unit="A", default="6.5 A", lowest=1e-6, highest=400,
+        usual=(0.01, 60), help="What flows for hours; for a converter, with the battery nearly empty.",
+    ))  # fmt: skip
+    supply: Volt = ask(QuantityInput(
+        label="Supply", kind="voltage", unit="V", default="12.8 V", lowest=0.5, highest=60,
+        usual=(3, 52), help="Voltage at the feeding end, d.c.",
+    ))  # fmt: skip
+    length: Metre = ask(QuantityInput(
+        label="Length, one way", kind="length", unit="m", default="1.2 m", lowest=0.005, highest=200,
+        usual=(0.02, 30), help="From source to load along the wire; the way back is added.",
+    ))  # fmt: skip
+    allowed_drop: AllowedDrop = ask(TextInput(
+        label="Allowed drop (% or V)", default="3 %", reader=read_allowed_drop, longest=40,
+        form="per cent of the supply or volts, such as 3 % or 0.4 V",
+        help="3 % for electronics and motors, 10 % for plain lamps.",
+    ))  # fmt: skip
+    gauge: Gauge | None = ask_or_none(GaugeInput(
+        label="Size to judge",
+        help="A wire you have, AWG or mm². Empty: the recommended size is judged.",
+    ))  # fmt: skip
+    conductor: ConductorKind = ask(ChoiceInput(
+        label="Conductor", default="solid", options=CONDUCTOR_KINDS, section="Wire",
+        help="Stranded and tinned: IEC 60228 class 5. Worst case: hook-up wire, 24 % above solid.",
+    ))  # fmt: skip
+    insulation: Insulation = ask(TextInput(
+        label="Insulation", default="80 °C", reader=read_insulation, longest=40, section="Wire",
+        form="a temperature such as 105 °C, or pvc, pvc 80, pvc 105, xlpe, silicone, ptfe",
+        help="Its temperature as printed on the reel, or the material.",
+    ))  # fmt: skip
+    wall: Metre = ask(QuantityInput(
+        label="Thickness of the insulation", kind="length", unit="mm", default="0.4 mm", lowest=0.00005,
+        highest=0.003, section="Wire",
+        help="A thin wall is the cautious guess: there is less surface to cool by.",
+    ))  # fmt: skip
+    ambient: Celsius = ask(QuantityInput(
+        label="Air round the wire", kind="temperature", unit="°C", default="30 °C", lowest=-20,
+        highest=80, usual=(0, 60), section="Place",
+        help="Inside the figure, on a hot day, with everything running.",
+    ))  # fmt: skip
+    bundle: int = ask(WholeInput(
+        label="Loaded wires together", default="2", lowest=1, highest=60, section="Place",
+        help="All wires in the bundle that carry current; out and back are two.",
+    ))  # fmt: skip
+    contacts: int = ask(WholeInput(
+        label="Joint contacts in the loop", default="0", lowest=0, highest=40, section="Joint",
+        help="Contacts that the current crosses one after the other, out and back.",
+    ))  # fmt: skip
+    contact_resistance: Ohm = ask(CONTACT_RESISTANCE)
+    fuse: Ampere | None = ask_or_none(QuantityInput(
+        label="Fuse", kind="current", unit="A", lowest=1e-3, highest=500, section="Fuse and peaks",
+        help="The one at the source end. Empty: one is proposed.",
+    ))  # fmt: skip
+    peak: Ampere | None = ask_or_none(QuantityInput(
+        label="Peak current", kind="current", unit="A", lowest=1e-6, highest=1000,
+        section="Fuse and peaks", help="Returns again and again. Empty: no peaks.",
+    ))  # fmt: skip
+    duty: Share = ask(QuantityInput(
+        label="Share of time at peak", kind="fraction", unit="%", default="10 %", lowest=0.001, highest=1,
+        section="Fuse and peaks", help="Counts only when a peak is given.",
+    ))  # fmt: skip
+    peak_time: Second = ask(QuantityInput(
+        label="One peak lasts", kind="time", unit="s", default="1 s", lowest=0.001, highest=36000,
+        section="Fuse and peaks",
+        help="A peak much longer than the wire takes to warm counts in full.",
+    ))  # fmt: skip
+
+    def __post_init__(self) -> None:
+        """Refuse what does not go together; raises InputError."""
+        if self.peak is not None and self.peak < self.current:
+            raise InputError(
+                "peak", "the peak is below the lasting current; give the larger one, or leave it empty"
+            )
+        if self.allowed_drop.find_volts(self.supply) > LARGEST_SHARE * self.supply:
+            raise InputError("allowed_drop", "this is more than half of the supply; give at most half of it")
+        if self.insulation.temperature < self.ambient + 5:
+            raise InputError(
+                "insulation", "it bears hardly more than the air's warmth; take a better one or cooler air"
+            )

@@ -1,0 +1,176 @@
+"""Texts name their figures by path and unit; one that is wrong is found before a reader sees it."""
+
+from dataclasses import dataclass
+from importlib import import_module
+
+import pytest
+
+from calculators import SLUGS
+from calculators.notation.errors import NotFiniteError
+from calculators.notation.units import Ohm, Volt
+from calculators.results.case import (
+    FindingRule,
+    Listed,
+    ReadingRule,
+    Span,
+    StepRule,
+    Wording,
+    Words,
+    fill,
+    find_findings,
+    find_value,
+    list_readings,
+    list_steps,
+)
+from tests.calculators.templates import find_wrong_places
+
+
+@dataclass(frozen=True)
+class Wire:
+    name: str
+    loop: Ohm
+
+
+@dataclass(frozen=True)
+class Solved:
+    drop: Volt
+    count: int
+    wires: tuple[Wire, ...]
+    spare: Wire | None = None
+    reading: Span | None = None
+
+    @property
+    def half(self) -> Volt:
+        return self.drop / 2
+
+
+CASE = Solved(1.2, 2, (Wire("red", 0.5), Wire("black", 0.25)))
+
+
+def test_places_are_filled_by_path_and_unit() -> None:
+    assert (
+        fill("{count} wires lose {drop:V}, each {half:V}", CASE).write()
+        == "2 wires lose 1.2\u00a0V, each 600\u00a0mV"
+    )
+    assert fill("{half:V,1}", Solved(1.234, 1, ())).write() == "617\u00a0mV"
+    assert fill("no place", CASE).write() == "no place"
+    assert fill("{each.name}", CASE, CASE.wires[0]).write() == "red"
+
+
+def test_words_are_chosen_and_listed() -> None:
+    words: Words[Solved] = {
+        "much": (Wording("much, {drop:V}", lambda case: case.drop > 1), Wording("little")),
+        "names": Listed("wires", "{each.name} {each.loop:ohm}", " and "),
+    }
+    text = "{much}: {names}"
+    assert fill(text, CASE, words=words).write() == "much, 1.2\u00a0V: red 500\u00a0mΩ and black 250\u00a0mΩ"
+    assert fill("{much}", Solved(0.5, 1, ()), words=words).write() == "little"
+    assert fill("{names}.", Solved(0.5, 1, ()), words=words).write() == "."
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "{nothing}",
+        "{drop}",
+        "{wires}",
+        "{count.real}",
+        "{spare.name}",
+        "{spare.loop:ohm}",
+        "{reading:V}",
+        "{half.real:V}",
+    ],
+)
+def test_what_is_neither_words_nor_a_figure_is_refused(text: str) -> None:
+    with pytest.raises((LookupError, AttributeError)):
+        fill(text, CASE)
+
+
+@pytest.mark.parametrize("path", ["__class__", "wires.__len__", "_half", "drop.real", "wires.count"])
+def test_only_the_fields_of_records_are_found(path: str) -> None:
+    with pytest.raises((LookupError, AttributeError)):
+        find_value(CASE, path)
+
+
+def test_a_figure_that_is_not_finite_is_refused() -> None:
+    with pytest.raises(NotFiniteError):
+        fill("{drop:V}", Solved(float("inf"), 1, ()))
+
+
+def test_a_rule_applies_when_it_says_so_and_for_each_item() -> None:
+    rules = (
+        FindingRule[Solved]("note", "one", "{drop:V}", when=lambda case: case.drop > 1),
+        FindingRule[Solved]("caution", "two", "{each.name} of {count}", each="wires"),
+        FindingRule[Solved]("stop", "three", "", when=lambda case: case.drop > 2),
+    )
+    found = [(one.code, one.text.write()) for one in find_findings(rules, CASE)]
+    assert found == [("one", "1.2\u00a0V"), ("two", "red of 2"), ("two", "black of 2")]
+
+
+def test_formula_and_figures_come_from_one_template() -> None:
+    rule = StepRule[Solved](
+        "Loss of {each.name}", "P = {drop:V|U}² / {each.loop:ohm|R}", "{half:V}", each="wires"
+    )
+    step = list_steps((rule,), CASE)[0]
+    assert (step.label, step.formula, step.outcome.write()) == ("Loss of red", "P = U² / R", "600\u00a0mV")
+    assert step.figures.write() == "(1.2\u00a0V)² / 500\u00a0mΩ"
+    told = StepRule[Solved]("Loss", "U", "{drop:V}", "as measured")
+    assert list_steps((told,), CASE)[0].figures.write() == "as measured"
+
+
+def test_a_reading_is_left_out_without_its_span() -> None:
+    rule = ReadingRule[Solved]("Ends", "across {count}", "off", "reading", "V")
+    assert list_readings((rule,), CASE) == ()
+    (reading,) = list_readings((rule,), Solved(1, 2, (), reading=Span(1.0, 0.5, 2.0)))
+    assert (reading.probes, reading.low.value, reading.expected.value, reading.high.value) == (
+        "across 2",
+        0.5,
+        1.0,
+        2.0,
+    )
+    assert reading.expected.kind == "voltage"
+
+
+@pytest.mark.parametrize(
+    ("rule", "words"),
+    [
+        (FindingRule("note", "x", "{dorp:V}"), "has no “dorp”"),
+        (FindingRule("note", "x", "{drop:A}"), "{drop:A} is none in A"),
+        (FindingRule("note", "x", "{drop:V,9}"), "has a bracket that is no place"),
+        (FindingRule("note", "x", "{drop}"), "{drop} is no word"),
+        (FindingRule("note", "x", "{count:V}"), "{count:V} is none in V"),
+        (FindingRule("note", "x", "{each.loop:V}", each="wires"), "{each.loop:V} is none in V"),
+        (FindingRule("note", "x", "", each="count"), "holds no items"),
+        (FindingRule("note", "x", "{a}", words={"a": (Wording("{b}"),)}), "has no “b”"),
+        (FindingRule("note", "x", "{a}", words={"a": (Wording("b"), Wording("c"))}), "stands behind"),
+        (FindingRule("note", "x", "{a}", words={"a": Listed("wires", "{each.drop:V}")}), "has no “drop”"),
+        (StepRule("x", "U = {drop:V}", "{drop:V}"), "has no letter"),
+        (StepRule("x", "U", "{drop:ohm}", "u"), "{drop:ohm} is none in ohm"),
+        (ReadingRule("x", "y", "off", "drop", "V"), "“drop” is no span"),
+        (ReadingRule("x", "y", "off", "reading", "volt"), "“volt” is no unit"),
+        (ReadingRule("x", "{z}", "off", "reading", "V"), "has no “z”"),
+    ],
+)
+def test_a_wrong_path_or_unit_is_found(
+    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved], words: str
+) -> None:
+    (told,) = find_wrong_places([rule], Solved)
+    assert words in told
+
+
+def test_right_ones_are_let_pass() -> None:
+    rules: list[FindingRule[Solved] | ReadingRule[Solved]] = [
+        FindingRule[Solved]("note", "x", "{count}, {count:1}, {half:V}, {spare.name}, {spare.loop:ohm}"),
+        FindingRule[Solved]("note", "x", "{each.name} {each.loop:ohm}", each="wires"),
+        ReadingRule[Solved]("x", "{count}", "off", "reading", "V"),
+    ]
+    assert find_wrong_places(rules, Solved) == []
+
+
+@pytest.mark.parametrize("slug", [slug for slug in SLUGS if slug == "wire-gauge"])
+def test_every_template_of_the_calculators_names_what_there_is(slug: str) -> None:
+    package = f"calculators.{slug.replace('-', '_')}"
+    case = import_module(f"{package}.solve").Solved
+    findings = import_module(f"{package}.findings").FINDINGS
+    report = import_module(f"{package}.report")
+    assert find_wrong_places([*findings, *report.WORKING, *report.READINGS], case) == []

@@ -1,0 +1,146 @@
+"""Holds the places of templates against the types of a solved case: is there such a path, in that unit?"""
+
+import inspect
+import types
+from collections.abc import Iterable, Iterator
+from functools import cached_property
+from typing import Any, ClassVar, Literal, TypeAliasType, Union, get_args, get_origin, get_type_hints
+
+from calculators.results.case import (
+    PLACE,
+    FindingRule,
+    Listed,
+    ReadingRule,
+    Span,
+    StepRule,
+    Words,
+)
+
+UNITS = {
+    "Volt": {"V"}, "Ampere": {"A"}, "Ohm": {"ohm"}, "Watt": {"W"}, "Metre": {"m", "mm"},
+    "SquareMetre": {"m2"}, "Celsius": {"degC"}, "Kelvin": {"K"}, "Second": {"s"}, "Hertz": {"Hz"},
+    "Share": {"%"}, "Percent": {"percent"}, "Coulomb": {"C"}, "Farad": {"F"}, "Henry": {"H"},
+    "Decibel": {"dB"},
+    "OhmPerMetre": {"ohm/m"}, "OhmPerKilometre": {"ohm/km"}, "WattPerMetre": {"W/m"},
+}  # fmt: skip
+"""Which units a template may show what is annotated so in; a bare number is a number."""
+
+
+def find_wrong_places(
+    rules: Iterable[FindingRule[Any] | StepRule[Any] | ReadingRule[Any]], case: type
+) -> list[str]:
+    """Return what is wrong with the places of these rules, for a solved case of this type."""
+    return [f"{rule}: {words}" for rule in rules for words in _check_rule(rule, case)]
+
+
+def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case: type) -> Iterator[str]:
+    item = None
+    if rule.each:
+        try:
+            item = find_item_type(case, rule.each)
+        except LookupError as error:
+            yield str(error)
+            return
+    match rule:
+        case FindingRule():
+            texts = [rule.text]
+        case StepRule():
+            texts = [rule.label, rule.formula, rule.figures, rule.outcome]
+            if any(place["unit"] and not place["letter"] for place in PLACE.finditer(rule.formula)):
+                yield f"a figure in the formula “{rule.formula}” has no letter"
+        case ReadingRule():
+            texts = [rule.label, rule.probes]
+            yield from _check_span(rule, case, item)
+    for text in texts:
+        yield from check_text(text, case, item, rule.words)
+    for words in rule.words.values():
+        if isinstance(words, Listed):
+            yield from check_text(words.text, case, find_item_type(case, words.each), rule.words)
+            continue
+        for wording in words:
+            yield from check_text(wording.text, case, item, rule.words)
+        if any(wording.when is None for wording in words[:-1]):
+            yield "a wording stands behind the one for all other cases"
+
+
+def check_text(
+    text: str, case: type, item: type | None = None, words: Words[Any] | None = None
+) -> Iterator[str]:
+    """Yield what is wrong with the places of one template."""
+    if "{" in PLACE.sub("", text) or "}" in PLACE.sub("", text):
+        yield f"“{text}” has a bracket that is no place"
+    for place in PLACE.finditer(text):
+        path, unit = place["path"], place["unit"]
+        if path in (words or {}):
+            continue
+        try:
+            found = find_type(item, path[5:]) if path.startswith("each.") else find_type(case, path)
+        except LookupError as error:
+            yield str(error)
+            continue
+        if not unit:
+            if not all(_is_word(one) for one in found):
+                yield f"{place[0]} is no word: {found}"
+        elif not all(unit in _list_units(one) for one in found):
+            yield f"{place[0]} is none in {unit}: {found}"
+
+
+def find_type(record: type | None, path: str) -> list[Any]:
+    """Return the types that may stand at a path, None left out; raises LookupError."""
+    found: list[Any] = [record]
+    for name in path.split("."):
+        found = [kind for holder in found for kind in _find_attribute(holder, name, path)]
+    return found
+
+
+def find_item_type(record: type, path: str) -> type:
+    """Return the type of the items of the tuple at a path; raises LookupError."""
+    (found,) = find_type(record, path)
+    if get_origin(found) is not tuple or get_args(found)[1:] != (...,):
+        raise LookupError(f"“{path}” holds no items: {found}")
+    item: type = get_args(found)[0]
+    return item
+
+
+def _check_span(rule: ReadingRule[Any], case: type, item: type | None) -> Iterator[str]:
+    path = rule.span
+    try:
+        found = find_type(item, path[5:]) if path.startswith("each.") else find_type(case, path)
+    except LookupError as error:
+        yield str(error)
+        return
+    if found != [Span]:
+        yield f"“{path}” is no span: {found}"
+    if rule.unit not in set().union(*UNITS.values()) | {"1"}:
+        yield f"“{rule.unit}” is no unit"
+
+
+def _find_attribute(holder: Any, name: str, path: str) -> list[Any]:
+    while isinstance(holder, TypeAliasType):
+        holder = holder.__value__
+    hints = get_type_hints(holder) if inspect.isclass(holder) else {}
+    declared = getattr(holder, name, None)
+    if name in hints:
+        kind = hints[name]
+    elif isinstance(declared, property) and declared.fget:
+        kind = get_type_hints(declared.fget)["return"]
+    elif isinstance(declared, cached_property):
+        kind = get_type_hints(declared.func)["return"]
+    else:
+        raise LookupError(f"“{path}”: {holder} has no “{name}”")
+    if get_origin(kind) is ClassVar:
+        (kind,) = get_args(kind)
+    options = get_args(kind) if get_origin(kind) in (Union, types.UnionType) else (kind,)
+    return [option for option in options if option is not type(None)]
+
+
+def _is_word(kind: Any) -> bool:
+    while isinstance(kind, TypeAliasType):
+        kind = kind.__value__
+    return kind in (str, int) or get_origin(kind) is Literal
+
+
+def _list_units(kind: Any) -> set[str]:
+    if isinstance(kind, TypeAliasType):
+        return UNITS.get(kind.__name__, set())
+    return {"1"} if kind in (float, int) else set()
