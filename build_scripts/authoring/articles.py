@@ -80,19 +80,20 @@ def compute_articles(
 
 def find_embeddings(folder: Path) -> list[Embedding]:
     """Return what the fences of all articles below `folder` embed, as far as they can be read."""
-    return [embedding for embedding, _, _ in _list_embeddings(folder)]
+    return [embedding for embedding, _, _ in list_placed_embeddings(folder)]
 
 
 def find_place(folder: Path, root: Path, wanted: Embedding) -> tuple[str, int]:
     """Return the article below `folder`, by its path relative to `root`, and the line that embed `wanted`."""
     return next(
         (path.relative_to(root).as_posix(), line)
-        for embedding, path, line in _list_embeddings(folder)
+        for embedding, path, line in list_placed_embeddings(folder)
         if embedding == wanted
     )
 
 
-def _list_embeddings(folder: Path) -> Iterator[tuple[Embedding, Path, int]]:
+def list_placed_embeddings(folder: Path) -> Iterator[tuple[Embedding, Path, int]]:
+    """Yield what the articles below `folder` embed, each with its article and the line where it begins."""
     for path, lines in _read_articles(folder):
         for fence in find_fences(lines):
             if fence.is_calculator:

@@ -79,8 +79,8 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
         engines = given.verb != "picture"
         needs = Needs("test", node=True, browser=True, engines=engines)
         module = [f"build_scripts.{given.verb}"]
-    elif given.verb == "fuzz":
-        needs, module = Needs("test"), ["build_scripts.fuzz"]
+    elif given.verb in ("compare", "fuzz"):
+        needs, module = Needs("test" if given.verb == "fuzz" else "site"), [f"build_scripts.{given.verb}"]
     elif given.verb == "pack":
         needs, module, rest = Needs("site", node=True), ["build_scripts.portable"], own
     else:

@@ -83,6 +83,13 @@ def make_parser() -> argparse.ArgumentParser:
         "takes one browser only, and writes nothing.",
     )
     verbs.add_parser(
+        "compare",
+        help="tell which embedded blocks another commit answers otherwise: compare BASE",
+        description="Compare this checkout with another commit: print each embedded block whose verdict or "
+        "main figure differs, with article and line. The other commit's calculators are run: name one that "
+        "you trust.",
+    )
+    verbs.add_parser(
         "measure",
         help="measure start-up, response, size and building time; print them as ratios of one run",
         description="Measure start-up, response, size and building time; print them as ratios of one run. "
