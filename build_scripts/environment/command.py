@@ -27,6 +27,9 @@ CHECKS = (
     ("site", "build_scripts.site", "build", "--site", os.path.join(".cache", "tested-site")),
 )
 TESTS = ("tests", "pytest")
+# While one writes: what runs in pure Python, and needs nothing prepared but Python.
+QUICK_TESTS = (*TESTS, "-m", "not prepared", "tests/calculators", "tests/build_scripts")
+QUICK = (*CHECKS[:3], QUICK_TESTS)
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -69,11 +72,15 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
     if given.verb == "test":
         if rest:
             parser.error(f"test does not know {' '.join(rest)}; what pytest is to be given follows a --")
+        if given.quick and passed_on:
+            parser.error("test --quick chooses its tests itself; leave out --quick, or what follows the --")
         needs = Needs("test", node=True, browser=True, simulator=True, engines=True)
-        prepared = prepare_or_explain(places, needs)
+        prepared = prepare_or_explain(places, Needs("test") if given.quick else needs)
         if prepared is None:
             return 1
         checks = [("tests", "pytest", *passed_on)] if passed_on else [*CHECKS, TESTS]
+        if given.quick:
+            checks = [*QUICK]
         return run_checks(places, prepared, checks)
     if given.verb in ("attempts", "measure", "picture"):
         engines = given.verb != "picture"

@@ -57,12 +57,17 @@ def make_parser() -> argparse.ArgumentParser:
         "server and without a network by a double click on its index.html.",
     )
     pack.add_argument("--out", type=Path, metavar="FOLDER", help="put both there (default: portable)")
-    verbs.add_parser(
+    test = verbs.add_parser(
         "test",
         help="run every check: format, lint, types, a minute of fuzz, a strict build of the site, tests",
         description="Run every check: format, lint, types, a minute of fuzz, a strict build of the site, "
         "tests. What follows -- is given to pytest, and then only the tests are run: "
         "test -- tests/calculators -k wire",
+    )
+    test.add_argument(
+        "--quick",
+        action="store_true",
+        help="only format, lint, types and the tests that need no browser, no Node and no simulator",
     )
     verbs.add_parser(
         "compute",

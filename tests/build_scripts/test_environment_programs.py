@@ -28,6 +28,8 @@ from build_scripts.environment.webkit import (
 )
 from tests.build_scripts.environment_checkout import make_checkout, write_program
 
+pytestmark = pytest.mark.prepared
+
 
 def test_a_shadowed_program_is_found_as_well(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     programs = [write_program(tmp_path / folder, "lantern", "") for folder in ("first", "second")]

@@ -26,6 +26,8 @@ from tests.build_scripts.environment_checkout import (
     write_wheel,
 )
 
+pytestmark = pytest.mark.prepared
+
 
 @pytest.fixture
 def checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Places:

@@ -494,6 +494,7 @@ def run_handbook(checkout: Path, *arguments: str) -> subprocess.CompletedProcess
 LEAVE_A_MARK = "open({!r}, 'w').close()\n"
 
 
+@pytest.mark.prepared
 @pytest.mark.parametrize(
     "arguments",
     [
@@ -521,6 +522,7 @@ def test_nothing_of_a_strangers_code_is_run_by_any_verb(checkout: Path, argument
     assert not mark.exists()
 
 
+@pytest.mark.prepared
 def test_each_rebuild_of_the_preview_is_checked_before_it_runs_anything(checkout: Path) -> None:
     mark, module = checkout / "mark", checkout / "calculators" / "numbers" / "decibel.py"
     with socket.create_server(("127.0.0.1", 0)) as free:
@@ -547,6 +549,7 @@ def iter_until(lines: Iterable[str], words: str) -> Iterator[str]:
             return
 
 
+@pytest.mark.prepared
 def test_a_compiled_file_beside_its_source_is_never_run(checkout: Path, tmp_path: Path) -> None:
     # Marked as not to be checked against the source, it would be run in its place.
     mark, planted = checkout / "mark", tmp_path / "planted.py"
@@ -586,6 +589,7 @@ def test_what_has_passed_is_remembered_until_one_byte_changes(tmp_path: Path) ->
         check_calculators(str(house), str(cache))
 
 
+@pytest.mark.prepared
 def test_the_gate_knows_nothing_of_the_calculators_and_costs_compute_little() -> None:
     code = (
         "import sys, time\n"

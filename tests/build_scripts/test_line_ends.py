@@ -18,6 +18,8 @@ from build_scripts.runtime.release import compute_inputs
 from build_scripts.site import build_site
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 SETTINGS = """\
 site_name: A small handbook
 site_url: https://club.example/handbook/

@@ -33,6 +33,8 @@ from build_scripts.portable.pack import Packed
 from build_scripts.site import EDITIONS, Edition, build_site
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 SETTINGS = """\
 site_name: A small handbook
 site_url: https://club.example/handbook/

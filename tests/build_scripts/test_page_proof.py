@@ -20,6 +20,8 @@ from build_scripts.release.pages import Pages, open_pages
 from build_scripts.site import Edition, Parts, build_site, finish_site
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 SETTINGS = """\
 site_name: 'The "Wire & <b>Wood</b>" club'
 site_url: https://club.example/handbook/

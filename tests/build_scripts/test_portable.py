@@ -31,6 +31,8 @@ from build_scripts.runtime.release import Release
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 NAMING = {"href", "src", "data-src", "data-theme", "data-carried", "action", "poster", "srcset", "data"}
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
 LOADING = {"script", "img", "link", "source", "iframe", "video", "audio", "embed", "object", "input"}

@@ -21,6 +21,8 @@ from build_scripts.errors import BuildError
 from build_scripts.preview import open_server
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 PREVIEW = """
 import sys
 from pathlib import Path

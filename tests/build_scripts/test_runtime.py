@@ -27,6 +27,8 @@ from build_scripts.runtime.release import (
 )
 from tests.conftest import ROOT, MakeRelease
 
+pytestmark = pytest.mark.prepared
+
 MEGABYTE = 1_000_000
 
 

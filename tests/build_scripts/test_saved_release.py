@@ -21,7 +21,11 @@ from build_scripts.output import LIST
 from build_scripts.site import build_site
 from tests.conftest import ROOT
 
-NODE_MODULES = Path(os.environ["HANDBOOK_NODE_MODULES"])
+pytestmark = pytest.mark.prepared
+
+
+def find_modules() -> Path:
+    return Path(os.environ["HANDBOOK_NODE_MODULES"])
 
 
 @pytest.fixture(scope="module")
@@ -126,12 +130,12 @@ def test_a_worker_that_is_mended_is_a_new_release(
 ) -> None:
     site = Path(shutil.copytree(built[0], tmp_path / "site"))
     before = read_list(site)["release"]
-    write_service_worker(site, NODE_MODULES)
+    write_service_worker(site, find_modules())
     assert read_list(site)["release"] == before
     here = Path(shutil.copytree(ROOT / "build_scripts" / "offline", tmp_path / "offline"))
     (here / "service_worker.js").write_text("// mended", "utf-8")
     monkeypatch.setattr("build_scripts.offline.saved_release.HERE", here)
-    write_service_worker(site, NODE_MODULES)
+    write_service_worker(site, find_modules())
     assert read_list(site)["release"] != before
 
 

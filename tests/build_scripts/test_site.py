@@ -28,6 +28,8 @@ from build_scripts.site import SERVED, Edition, Parts, build_site, finish_site, 
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 SETTINGS = """\
 site_name: A small handbook
 site_url: https://club.example/handbook/

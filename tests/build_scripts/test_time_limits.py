@@ -18,6 +18,8 @@ from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.release import Release, is_whole, make_runtime
 from tests.conftest import ROOT
 
+pytestmark = pytest.mark.prepared
+
 CALCULATOR = '''\
 """Doubling: small figures only."""
 
