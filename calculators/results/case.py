@@ -5,7 +5,9 @@ A template is plain text with places in curly brackets. From the solved case a p
     {judged.drop:V}             a figure in this SI unit, shown in one that suits its size and the reader
     {judged.gauge.area:m2,4}    the same with four significant figures
     {run.peak:A|I}              in a formula the letter, in the figures put into it the value
-    {each.label}                something of the one item that a rule with `each` stands for
+    {each.label}                something of the one item that a rule or a list with `each` stands for
+    {each:ohm}                  that item itself
+    {names}                     several words, as a sentence lists them
     {advice}                    a wording that the rule brings along in `words`
 Nothing is read that begins with an underscore, and only words and numbers are shown.
 """
@@ -14,9 +16,9 @@ import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, is_dataclass
 from functools import lru_cache
-from typing import Literal
+from typing import Any, Literal
 
-from calculators.notation.showing import Figure, Phrase
+from calculators.notation.showing import Figure, Phrase, list_names
 from calculators.results.result import Finding, Level, Reading, Step
 
 PLACE_UNITS: Mapping[str, str] = {
@@ -55,6 +57,7 @@ class Listed:
 
 
 type Words[S] = Mapping[str, tuple[Wording[S], ...] | Listed]
+"""By the name of their place; wordings named “each.…” are chosen by the one item instead of the case."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -84,7 +87,7 @@ class StepRule[S](Rule[S]):
     """A step of the working: the templates of its `label`, its `formula` and its `outcome`.
 
     The figures are put in the formula's places, after its first equals sign or limit; or a template of their
-    own says what they are.
+    own says what they are. In the formula, a place of `words` stands for these.
     """
 
     label: str
@@ -123,12 +126,17 @@ def find_findings[S](rules: Iterable[FindingRule[S]], solved: S) -> tuple[Findin
     )
 
 
+def has_stop[S](rules: Iterable[FindingRule[S]], solved: S) -> bool:
+    """Return whether a stop is among the findings of these rules."""
+    return any(rule.level == "stop" and _list_items(rule, solved) for rule in rules)
+
+
 def list_steps[S](rules: Iterable[StepRule[S]], solved: S) -> tuple[Step, ...]:
     """Return the steps of the rules that apply."""
     return tuple(
         Step(
             fill(rule.label, solved, item, rule.words).write(),
-            write_formula(rule.formula),
+            _write_formula(rule, solved, item),
             fill(rule.figures or _put_in(rule.formula), solved, item, rule.words),
             _take_figure(fill(rule.outcome, solved, item, rule.words)),
         )
@@ -164,11 +172,6 @@ def fill[S](template: str, solved: S, item: object = None, words: Words[S] | Non
     return Phrase(text, tuple((name, _find_part(place, solved, item, words or {})) for name, place in places))
 
 
-def write_formula(template: str) -> str:
-    """Return a formula with the letters of its places."""
-    return PLACE.sub(lambda place: place["letter"] or place["path"], template)
-
-
 def find_value(record: object, path: str) -> object:
     """Return what a record, one of the calculators' own, holds at a path; None where it ends on the way.
 
@@ -186,17 +189,19 @@ def find_value(record: object, path: str) -> object:
 def _list_items[S](rule: Rule[S], solved: S) -> tuple[object, ...]:
     if rule.when is not None and not rule.when(solved):
         return ()
-    return _find_items(solved, rule.each) if rule.each else (None,)
+    return _find_items(rule.each, solved, None) if rule.each else (None,)
 
 
-def _find_items(solved: object, path: str) -> tuple[object, ...]:
-    items = find_value(solved, path)
+def _find_items(path: str, solved: object, item: object) -> tuple[object, ...]:
+    items = _find_placed(path, solved, item)
     if not isinstance(items, tuple):
         raise LookupError(f"“{path}” holds no items")
     return items
 
 
 def _find_placed(path: str, solved: object, item: object) -> object:
+    if path == "each":
+        return item
     own = path.removeprefix("each.")
     return find_value(solved, path) if own == path else find_value(item, own)
 
@@ -213,27 +218,29 @@ def _find_part[S](
 ) -> Figure | Phrase | str | int:
     path = place["path"]
     if path in words:
-        return _choose_words(words[path], solved, item, words)
+        return _choose_words(path, solved, item, words)
     value = _find_placed(path, solved, item)
     if place["unit"]:
         if isinstance(value, float | int) and not isinstance(value, bool):
             return Figure(value, PLACE_UNITS[place["unit"]], int(place["figures"] or 3))
     elif isinstance(value, str | int):
         return value
+    elif isinstance(value, tuple) and value and all(isinstance(one, str) for one in value):
+        return list_names(value)
     raise LookupError(f"{place[0]} in a text holds neither words nor a figure")
 
 
-def _choose_words[S](
-    chosen: tuple[Wording[S], ...] | Listed, solved: S, item: object, words: Words[S]
-) -> Phrase:
+def _choose_words(path: str, solved: object, item: object, words: Words[Any]) -> Phrase:
+    chosen = words[path]
     if isinstance(chosen, Listed):
-        parts = [fill(chosen.text, solved, one, words) for one in _find_items(solved, chosen.each)]
+        parts = [fill(chosen.text, solved, one, words) for one in _find_items(chosen.each, solved, item)]
         names = [f"p{number}" for number in range(len(parts))]
         return Phrase(
             chosen.between.join("{" + name + "}" for name in names), tuple(zip(names, parts, strict=True))
         )
+    asked = item if path.startswith("each.") else solved
     for wording in chosen:
-        if wording.when is None or wording.when(solved):
+        if wording.when is None or wording.when(asked):
             return fill(wording.text, solved, item, words)
     return Phrase("")
 
@@ -247,6 +254,17 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
         if isinstance(part, Phrase):
             return _take_figure(part)
     return phrase
+
+
+def _write_formula[S](rule: StepRule[S], solved: S, item: object) -> str:
+    """Return a rule's formula with the letters of its places, and with its words."""
+
+    def write_place(place: re.Match[str]) -> str:
+        if place["path"] in rule.words:
+            return _choose_words(place["path"], solved, item, rule.words).write()
+        return place["letter"] or place["path"]
+
+    return PLACE.sub(write_place, rule.formula)
 
 
 def _put_in(formula: str) -> str:

@@ -53,28 +53,19 @@ def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case:
             yield from _check_span(rule, case, item)
     for text in texts:
         yield from check_text(text, case, item, rule.words)
-    for words in rule.words.values():
-        if isinstance(words, Listed):
-            yield from check_text(words.text, case, find_item_type(case, words.each), rule.words)
-            continue
-        for wording in words:
-            yield from check_text(wording.text, case, item, rule.words)
-        if any(wording.when is None for wording in words[:-1]):
-            yield "a wording stands behind the one for all other cases"
 
 
-def check_text(
-    text: str, case: type, item: type | None = None, words: Words[Any] | None = None
-) -> Iterator[str]:
+def check_text(text: str, case: type, item: Any = None, words: Words[Any] | None = None) -> Iterator[str]:
     """Yield what is wrong with the places of one template."""
     if "{" in PLACE.sub("", text) or "}" in PLACE.sub("", text):
         yield f"“{text}” has a bracket that is no place"
     for place in PLACE.finditer(text):
         path, unit = place["path"], place["unit"]
-        if path in (words or {}):
+        if words and path in words:
+            yield from _check_words(path, case, item, words)
             continue
         try:
-            found = find_type(item, path[5:]) if path.startswith("each.") else find_type(case, path)
+            found = _find_placed_type(path, case, item)
         except LookupError as error:
             yield str(error)
             continue
@@ -93,19 +84,41 @@ def find_type(record: type | None, path: str) -> list[Any]:
     return found
 
 
-def find_item_type(record: type, path: str) -> type:
+def find_item_type(record: type, path: str, item: Any = None) -> Any:
     """Return the type of the items of the tuple at a path; raises LookupError."""
-    (found,) = find_type(record, path)
+    (found,) = _find_placed_type(path, record, item)
     if get_origin(found) is not tuple or get_args(found)[1:] != (...,):
         raise LookupError(f"“{path}” holds no items: {found}")
-    item: type = get_args(found)[0]
-    return item
+    return get_args(found)[0]
 
 
-def _check_span(rule: ReadingRule[Any], case: type, item: type | None) -> Iterator[str]:
+def _find_placed_type(path: str, case: type, item: Any) -> list[Any]:
+    if path == "each":
+        return [item]
+    own = path.removeprefix("each.")
+    return find_type(case, path) if own == path else find_type(item, own)
+
+
+def _check_words(path: str, case: type, item: Any, words: Words[Any]) -> Iterator[str]:
+    chosen = words[path]
+    if isinstance(chosen, Listed):
+        try:
+            one = find_item_type(case, chosen.each, item)
+        except LookupError as error:
+            yield str(error)
+        else:
+            yield from check_text(chosen.text, case, one, words)
+        return
+    for wording in chosen:
+        yield from check_text(wording.text, case, item, words)
+    if any(wording.when is None for wording in chosen[:-1]):
+        yield "a wording stands behind the one for all other cases"
+
+
+def _check_span(rule: ReadingRule[Any], case: type, item: Any) -> Iterator[str]:
     path = rule.span
     try:
-        found = find_type(item, path[5:]) if path.startswith("each.") else find_type(case, path)
+        found = _find_placed_type(path, case, item)
     except LookupError as error:
         yield str(error)
         return
@@ -137,7 +150,7 @@ def _find_attribute(holder: Any, name: str, path: str) -> list[Any]:
 def _is_word(kind: Any) -> bool:
     while isinstance(kind, TypeAliasType):
         kind = kind.__value__
-    return kind in (str, int) or get_origin(kind) is Literal
+    return kind in (str, int, tuple[str, ...]) or get_origin(kind) is Literal
 
 
 def _list_units(kind: Any) -> set[str]:

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from importlib import import_module
+from typing import Any
 
 import pytest
 
@@ -19,6 +20,7 @@ from calculators.results.case import (
     fill,
     find_findings,
     find_value,
+    has_stop,
     list_readings,
     list_steps,
 )
@@ -29,6 +31,8 @@ from tests.calculators.templates import find_wrong_places
 class Wire:
     name: str
     loop: Ohm
+    strands: tuple[Ohm, ...] = ()
+    spares: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -68,6 +72,35 @@ def test_words_are_chosen_and_listed() -> None:
     assert fill("{names}.", Solved(0.5, 1, ()), words=words).write() == "."
 
 
+def test_an_item_stands_for_itself_and_chooses_its_own_words() -> None:
+    case = Solved(1.2, 2, (Wire("red", 0.5, (1.0, 1.0)), Wire("black", 0.25, (0.25,))))
+    words: Words[Solved] = {
+        "each.joined": (Wording[Any]("1/Σ({parts})", lambda wire: len(wire.strands) > 1), Wording("{parts}")),
+        "parts": Listed("each.strands", "1/{each:ohm}", " + "),
+    }
+    texts = [fill("{each.joined}", case, wire, words).write() for wire in case.wires]
+    assert texts == ["1/Σ(1/1\u00a0Ω + 1/1\u00a0Ω)", "1/250\u00a0mΩ"]
+    rule = StepRule[Solved]("x", "R = {each.joined}", "{each.loop:ohm}", "y", each="wires", words=words)
+    assert list_steps((rule,), case)[1].formula == "R = 1/250\u00a0mΩ"
+
+
+def test_several_words_are_listed_as_in_a_sentence() -> None:
+    wire = Wire("red", 0.5, spares=("blue", "grey", "pink"))
+    case = Solved(1.2, 1, (wire,), spare=wire)
+    assert fill("{spare.spares} are left", case).write() == "blue, grey and pink are left"
+    either: Words[Solved] = {"either": Listed("spare.spares", "{each}", " or ")}
+    assert fill("{either}", case, words=either).write() == "blue or grey or pink"
+
+
+@pytest.mark.parametrize(("highest", "stopped"), [(1.0, True), (1.2, False)])
+def test_a_stop_counts_where_its_rule_applies(highest: float, stopped: bool) -> None:
+    rules = (
+        FindingRule[Solved]("caution", "one", ""),
+        FindingRule[Solved]("stop", "two", "", when=lambda case: case.drop > highest),
+    )
+    assert has_stop(rules, CASE) is stopped
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -79,6 +112,7 @@ def test_words_are_chosen_and_listed() -> None:
         "{spare.loop:ohm}",
         "{reading:V}",
         "{half.real:V}",
+        "{each}",
     ],
 )
 def test_what_is_neither_words_nor_a_figure_is_refused(text: str) -> None:
@@ -141,6 +175,16 @@ def test_a_reading_is_left_out_without_its_span() -> None:
         (FindingRule("note", "x", "{count:V}"), "{count:V} is none in V"),
         (FindingRule("note", "x", "{each.loop:V}", each="wires"), "{each.loop:V} is none in V"),
         (FindingRule("note", "x", "", each="count"), "holds no items"),
+        (FindingRule("note", "x", "{each}", each="wires"), "{each} is no word"),
+        (FindingRule("note", "x", "{each.strands}", each="wires"), "{each.strands} is no word"),
+        (
+            FindingRule("note", "x", "{a}", each="wires", words={"a": Listed("each.strands", "{each:V}")}),
+            "{each:V} is none in V",
+        ),
+        (
+            FindingRule("note", "x", "{a}", each="wires", words={"a": Listed("each.loop", "{each:ohm}")}),
+            "holds no items",
+        ),
         (FindingRule("note", "x", "{a}", words={"a": (Wording("{b}"),)}), "has no “b”"),
         (FindingRule("note", "x", "{a}", words={"a": (Wording("b"), Wording("c"))}), "stands behind"),
         (FindingRule("note", "x", "{a}", words={"a": Listed("wires", "{each.drop:V}")}), "has no “drop”"),
@@ -161,7 +205,10 @@ def test_a_wrong_path_or_unit_is_found(
 def test_right_ones_are_let_pass() -> None:
     rules: list[FindingRule[Solved] | ReadingRule[Solved]] = [
         FindingRule[Solved]("note", "x", "{count}, {count:1}, {half:V}, {spare.name}, {spare.loop:ohm}"),
-        FindingRule[Solved]("note", "x", "{each.name} {each.loop:ohm}", each="wires"),
+        FindingRule[Solved]("note", "x", "{each.name} {each.loop:ohm} {each.spares}", each="wires"),
+        FindingRule[Solved](
+            "note", "x", "{a}", each="wires", words={"a": Listed("each.strands", "{each:ohm}")}
+        ),
         ReadingRule[Solved]("x", "{count}", "off", "reading", "V"),
     ]
     assert find_wrong_places(rules, Solved) == []
