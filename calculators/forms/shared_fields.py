@@ -3,6 +3,6 @@
 from calculators.forms.fields import QuantityInput
 
 CONTACT_RESISTANCE = QuantityInput(
-    label="Resistance of one contact", kind="resistance", unit="mΩ", default="30 mΩ", lowest=0, highest=2,
+    label="Resistance of one contact", kind="resistance", unit="mΩ", default="30 mΩ", lowest=0, highest=10,
     usual=(0, 0.2), section="Joint", help="For contacts side by side, divide by their number.",
 )  # fmt: skip
