@@ -169,7 +169,8 @@ def fill[S](template: str, solved: S, item: object = None, words: Words[S] | Non
     Raises LookupError for a place that names neither words nor a figure.
     """
     text, places = _read_template(template)
-    return Phrase(text, tuple((name, _find_part(place, solved, item, words or {})) for name, place in places))
+    found = [(place.name, _find_part(place, solved, item, words or {})) for place in places]
+    return Phrase(text, tuple(found))
 
 
 def find_value(record: object, path: str) -> object:
@@ -177,13 +178,22 @@ def find_value(record: object, path: str) -> object:
 
     Raises LookupError for a path that there is not.
     """
-    for name in path.split("."):
+    for name in _split_path(path):
         if record is None:
             return None
-        if not is_dataclass(record) or not re.fullmatch("[a-z][a-z0-9_]*", name):
-            raise LookupError(f"“{path}”: no record holds “{name}”")
+        if not is_dataclass(record):
+            raise LookupError(f"“{path}”: what should hold “{name}” is no record")
         record = getattr(record, name)
     return record
+
+
+@lru_cache(maxsize=1024)
+def _split_path(path: str) -> tuple[str, ...]:
+    names = tuple(path.split("."))
+    for name in names:
+        if not re.fullmatch("[a-z][a-z0-9_]*", name):
+            raise LookupError(f"“{path}”: no record holds “{name}”")
+    return names
 
 
 def _list_items[S](rule: Rule[S], solved: S) -> tuple[object, ...]:
@@ -202,32 +212,43 @@ def _find_items(path: str, solved: object, item: object) -> tuple[object, ...]:
 def _find_placed(path: str, solved: object, item: object) -> object:
     if path == "each":
         return item
-    own = path.removeprefix("each.")
-    return find_value(solved, path) if own == path else find_value(item, own)
+    if path.startswith("each."):
+        return find_value(item, path.removeprefix("each."))
+    return find_value(solved, path)
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A place as read: the `name` of its part in the phrase, the `kind` of a figure, "" for words."""
+
+    name: str
+    path: str
+    kind: str
+    figures: int
 
 
 @lru_cache(maxsize=1024)
-def _read_template(template: str) -> tuple[str, tuple[tuple[str, re.Match[str]], ...]]:
-    places = tuple((f"p{number}", place) for number, place in enumerate(PLACE.finditer(template)))
+def _read_template(template: str) -> tuple[str, tuple[_Place, ...]]:
+    places = tuple(
+        _Place(f"p{number}", found["path"], PLACE_UNITS.get(found["unit"], ""), int(found["figures"] or 3))
+        for number, found in enumerate(PLACE.finditer(template))
+    )
     names = iter(places)
-    return PLACE.sub(lambda place: "{" + next(names)[0] + "}", template), places
+    return PLACE.sub(lambda _: "{" + next(names).name + "}", template), places
 
 
-def _find_part[S](
-    place: re.Match[str], solved: S, item: object, words: Words[S]
-) -> Figure | Phrase | str | int:
-    path = place["path"]
-    if path in words:
-        return _choose_words(path, solved, item, words)
-    value = _find_placed(path, solved, item)
-    if place["unit"]:
+def _find_part[S](place: _Place, solved: S, item: object, words: Words[S]) -> Figure | Phrase | str | int:
+    if place.path in words:
+        return _choose_words(place.path, solved, item, words)
+    value = _find_placed(place.path, solved, item)
+    if place.kind:
         if isinstance(value, float | int) and not isinstance(value, bool):
-            return Figure(value, PLACE_UNITS[place["unit"]], int(place["figures"] or 3))
+            return Figure(value, place.kind, place.figures)
     elif isinstance(value, str | int):
         return value
     elif isinstance(value, tuple) and value and all(isinstance(one, str) for one in value):
         return list_names(value)
-    raise LookupError(f"{place[0]} in a text holds neither words nor a figure")
+    raise LookupError(f"what “{place.path}” names in a text is neither words nor a figure")
 
 
 def _choose_words(path: str, solved: object, item: object, words: Words[Any]) -> Phrase:
@@ -258,15 +279,16 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
 
 def _write_formula[S](rule: StepRule[S], solved: S, item: object) -> str:
     """Return a rule's formula with the letters of its places, and with its words."""
-
-    def write_place(place: re.Match[str]) -> str:
-        if place["path"] in rule.words:
-            return _choose_words(place["path"], solved, item, rule.words).write()
-        return place["letter"] or place["path"]
-
-    return PLACE.sub(write_place, rule.formula)
+    formula = _write_letters(rule.formula)
+    return fill(formula, solved, item, rule.words).write() if "{" in formula else formula
 
 
+@lru_cache(maxsize=256)
+def _write_letters(formula: str) -> str:
+    return PLACE.sub(lambda place: place["letter"] or place[0], formula)
+
+
+@lru_cache(maxsize=256)
 def _put_in(formula: str) -> str:
     """Return the template of a formula's figures, with brackets round what is raised to a power."""
     right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1]
