@@ -8,13 +8,18 @@ from typing import Any, ClassVar, Literal, TypeAliasType, Union, get_args, get_o
 
 from calculators.results.case import (
     PLACE,
+    About,
     FindingRule,
     Listed,
     ReadingRule,
     Span,
     StepRule,
+    Within,
     Words,
+    read_path,
 )
+
+type AnyRule = FindingRule[Any] | StepRule[Any] | ReadingRule[Any]
 
 UNITS = {
     "Volt": {"V"}, "Ampere": {"A"}, "Ohm": {"ohm"}, "Watt": {"W"}, "Metre": {"m", "mm"},
@@ -26,14 +31,21 @@ UNITS = {
 """Which units a template may show what is annotated so in; a bare number is a number."""
 
 
-def find_wrong_places(
-    rules: Iterable[FindingRule[Any] | StepRule[Any] | ReadingRule[Any]], case: type
-) -> list[str]:
+def find_wrong_places(rules: Iterable[AnyRule | About[Any]], case: type) -> list[str]:
     """Return what is wrong with the places of these rules, for a solved case of this type."""
-    return [f"{rule}: {words}" for rule in rules for words in _check_rule(rule, case)]
+    found = []
+    for rule in rules:
+        if not isinstance(rule, About):
+            found += [f"{rule}: {words}" for words in _check_rule(rule, case)]
+            continue
+        try:
+            found += find_wrong_places(rule.rules, find_part_type(case, rule.path))
+        except LookupError as error:
+            found.append(str(error))
+    return found
 
 
-def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case: type) -> Iterator[str]:
+def _check_rule(rule: AnyRule, case: type) -> Iterator[str]:
     item = None
     if rule.each:
         try:
@@ -53,14 +65,28 @@ def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case:
             yield from _check_span(rule, case, item)
     for text in texts:
         yield from check_text(text, case, item, rule.words)
-    for words in rule.words.values():
-        if isinstance(words, Listed):
-            yield from check_text(words.text, case, find_item_type(case, words.each), rule.words)
-            continue
-        for wording in words:
-            yield from check_text(wording.text, case, item, rule.words)
-        if any(wording.when is None for wording in words[:-1]):
-            yield "a wording stands behind the one for all other cases"
+    yield from check_words(rule.words, case, item)
+
+
+def check_words(words: Words[Any], case: type, item: type | None = None) -> Iterator[str]:
+    """Yield what is wrong with the places of all wordings."""
+    for chosen in words.values():
+        match chosen:
+            case Listed():
+                yield from check_text(chosen.text, case, find_item_type(case, chosen.each), words)
+            case Within():
+                try:
+                    part = find_part_type(case, chosen.path)
+                except LookupError as error:
+                    yield str(error)
+                    continue
+                yield from check_text(chosen.text, part, None, chosen.words)
+                yield from check_words(chosen.words, part)
+            case _:
+                for wording in chosen:
+                    yield from check_text(wording.text, case, item, words)
+                if any(wording.when is None for wording in chosen[:-1]):
+                    yield "a wording stands behind the one for all other cases"
 
 
 def check_text(
@@ -70,7 +96,7 @@ def check_text(
     if "{" in PLACE.sub("", text) or "}" in PLACE.sub("", text):
         yield f"“{text}” has a bracket that is no place"
     for place in PLACE.finditer(text):
-        path, unit = place["path"], place["unit"]
+        path, unit = read_path(place), place["unit"]
         if path in (words or {}):
             continue
         try:
@@ -100,6 +126,13 @@ def find_item_type(record: type, path: str) -> type:
         raise LookupError(f"“{path}” holds no items: {found}")
     item: type = get_args(found)[0]
     return item
+
+
+def find_part_type(record: type, path: str) -> type:
+    """Return the type of the part at a path, of each one where there are several; raises LookupError."""
+    (found,) = find_type(record, path)
+    part: type = find_item_type(record, path) if get_origin(found) is tuple else found
+    return part
 
 
 def _check_span(rule: ReadingRule[Any], case: type, item: type | None) -> Iterator[str]:

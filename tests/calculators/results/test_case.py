@@ -9,11 +9,13 @@ from calculators import SLUGS
 from calculators.notation.errors import NotFiniteError
 from calculators.notation.units import Ohm, Volt
 from calculators.results.case import (
+    About,
     FindingRule,
     Listed,
     ReadingRule,
     Span,
     StepRule,
+    Within,
     Wording,
     Words,
     fill,
@@ -66,6 +68,52 @@ def test_words_are_chosen_and_listed() -> None:
     assert fill(text, CASE, words=words).write() == "much, 1.2\u00a0V: red 500\u00a0mΩ and black 250\u00a0mΩ"
     assert fill("{much}", Solved(0.5, 1, ()), words=words).write() == "little"
     assert fill("{names}.", Solved(0.5, 1, ()), words=words).write() == "."
+
+
+def test_something_else_may_stand_before_the_last_of_several() -> None:
+    words: Words[Solved] = {"names": Listed("wires", "{each.name}", ", ", last=" and ")}
+    for count, told in enumerate(
+        ("", "red", "red and black", "red, black and red", "red, black, red and black")
+    ):
+        wires = (CASE.wires * 2)[:count]
+        assert fill("{names}", Solved(1, 1, wires), words=words).write() == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("{Each.name} wire", "Red wire"),
+        ("{Names} are wires", "Red, black are wires"),
+        ("{Plain} too", "So is 1.2\u00a0V too"),
+        ("{Nested}", "Red, black"),
+        ("{Count} wires", "2 wires"),
+        ("{Drop:V} are lost", "1.2\u00a0V are lost"),
+    ],
+)
+def test_a_sentence_may_begin_with_a_place(text: str, told: str) -> None:
+    words: Words[Solved] = {
+        "names": Listed("wires", "{each.name}"),
+        "plain": (Wording("so is {drop:V}"),),
+        "nested": (Wording("{names}"),),
+    }
+    assert fill(text, CASE, CASE.wires[0], words).write() == told
+
+
+def test_words_and_rules_may_be_about_a_part_of_the_case() -> None:
+    size: Words[Wire] = {"size": (Wording("thick", lambda wire: wire.loop < 0.3), Wording("thin"))}
+    text, words = "{spare}", {"spare": Within("spare", "{name} is {size}", size)}
+    for loop, told in ((0.2, "blue is thick"), (0.3, "blue is thin")):
+        assert fill(text, Solved(1, 1, (), Wire("blue", loop)), words=words).write() == told
+    thin = FindingRule[Wire](
+        "note", "thin", "{name} is {size}", when=lambda wire: wire.loop >= 0.3, words=size
+    )
+    named = FindingRule[Wire]("note", "named", "{name}")
+    rules = (About("wires", (thin, named)), FindingRule[Solved]("note", "all", "{count}"))
+    found = [one.text.write() for one in find_findings(rules, CASE)]
+    assert found == ["red is thin", "red", "black", "2"]
+    spare = About("spare", (named,))
+    assert find_findings((spare,), CASE) == ()
+    assert len(find_findings((spare,), Solved(1, 1, (), Wire("blue", 1)))) == 1
 
 
 @pytest.mark.parametrize(
@@ -144,6 +192,17 @@ def test_a_reading_is_left_out_without_its_span() -> None:
         (FindingRule("note", "x", "{a}", words={"a": (Wording("{b}"),)}), "has no “b”"),
         (FindingRule("note", "x", "{a}", words={"a": (Wording("b"), Wording("c"))}), "stands behind"),
         (FindingRule("note", "x", "{a}", words={"a": Listed("wires", "{each.drop:V}")}), "has no “drop”"),
+        (FindingRule("note", "x", "{Dorp:V}"), "has no “dorp”"),
+        (FindingRule("note", "x", "{a}", words={"a": Within("spare", "{drop:V}", {})}), "has no “drop”"),
+        (FindingRule("note", "x", "{a}", words={"a": Within("spar", "", {})}), "has no “spar”"),
+        (
+            FindingRule(
+                "note", "x", "{a}", words={"a": Within("spare", "{b}", {"b": (Wording("{count}"),)})}
+            ),
+            "has no “count”",
+        ),
+        (About("wires", (FindingRule("note", "x", "{drop:V}"),)), "has no “drop”"),
+        (About("wire", ()), "has no “wire”"),
         (StepRule("x", "U = {drop:V}", "{drop:V}"), "has no letter"),
         (StepRule("x", "U", "{drop:ohm}", "u"), "{drop:ohm} is none in ohm"),
         (ReadingRule("x", "y", "off", "drop", "V"), "“drop” is no span"),
@@ -152,7 +211,7 @@ def test_a_reading_is_left_out_without_its_span() -> None:
     ],
 )
 def test_a_wrong_path_or_unit_is_found(
-    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved], words: str
+    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved] | About[FindingRule[Wire]], words: str
 ) -> None:
     (told,) = find_wrong_places([rule], Solved)
     assert words in told
