@@ -7,13 +7,14 @@ A template is plain text with places in curly brackets. From the solved case a p
     {run.peak:A|I}              in a formula the letter, in the figures put into it the value
     {each.label}                something of the one item that a rule or a list with `each` stands for
     {each:ohm}                  that item itself
+    {Each.label}                the same where a sentence begins: its first letter is a large one
     {names}                     several words, as a sentence lists them
     {advice}                    a wording that the rule brings along in `words`
 Nothing is read that begins with an underscore, and only words and numbers are shown.
 """
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, is_dataclass
 from functools import lru_cache
 from typing import Any, Literal
@@ -31,7 +32,7 @@ PLACE_UNITS: Mapping[str, str] = {
 """The kind of quantity that a place's unit stands for; values are in the SI unit of that kind."""
 
 PLACE = re.compile(
-    r"\{(?P<path>[a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)*)"
+    r"\{(?P<path>[A-Za-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)*)"
     r"(?::(?P<unit>[^{}|,]+)(?:,(?P<figures>[1-7]))?)?(?:\|(?P<letter>[^{}]+))?\}"
 )
 
@@ -49,15 +50,27 @@ class Wording[S]:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """The same words for each of several items, one after the other; `each` is their path."""
+    """The same words for each of several items, one after the other; `each` is their path.
+
+    `last` stands before the last of them, where that is not what stands between the others.
+    """
 
     each: str
     text: str
     between: str = ", "
+    last: str = ""
 
 
-type Words[S] = Mapping[str, tuple[Wording[S], ...] | Listed]
-"""By the name of their place; wordings named “each.…” are chosen by the one item instead of the case."""
+@dataclass(frozen=True, slots=True)
+class Within[P]:
+    """Words about the part of the case at `path`, or about “each” of a list; to them it is the case."""
+
+    path: str
+    text: str
+    words: "Words[P]"
+
+
+type Words[S] = Mapping[str, tuple[Wording[S], ...] | Listed | Within[Any]]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,13 +100,24 @@ class StepRule[S](Rule[S]):
     """A step of the working: the templates of its `label`, its `formula` and its `outcome`.
 
     The figures are put in the formula's places, after its first equals sign or limit; or a template of their
-    own says what they are. In the formula, a place of `words` stands for these.
+    own says what they are.
     """
 
     label: str
     formula: str
     outcome: str
     figures: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class About[R: Rule[Any]]:
+    """Rules about the part of the case at `path`, their case; about each, if there are several."""
+
+    path: str
+    rules: "Rules[R]"
+
+
+type Rules[R: Rule[Any]] = tuple[R | About[Any], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,49 +141,46 @@ class ReadingRule[S](Rule[S]):
     figures: int = 3
 
 
-def find_findings[S](rules: Iterable[FindingRule[S]], solved: S) -> tuple[Finding, ...]:
+def find_findings[S](rules: Rules[FindingRule[S]], solved: S) -> tuple[Finding, ...]:
     """Return the findings of the rules that apply."""
     return tuple(
-        Finding(rule.level, rule.code, fill(rule.text, solved, item, rule.words))
-        for rule in rules
-        for item in _list_items(rule, solved)
+        Finding(rule.level, rule.code, fill(rule.text, case, item, rule.words))
+        for rule, case, item in _list_told(rules, solved)
     )
 
 
-def has_stop[S](rules: Iterable[FindingRule[S]], solved: S) -> bool:
+def has_stop[S](rules: Rules[FindingRule[S]], solved: S) -> bool:
     """Return whether a stop is among the findings of these rules."""
-    return any(rule.level == "stop" and _list_items(rule, solved) for rule in rules)
+    return any(rule.level == "stop" for rule, _, _ in _list_told(rules, solved))
 
 
-def list_steps[S](rules: Iterable[StepRule[S]], solved: S) -> tuple[Step, ...]:
+def list_steps[S](rules: Rules[StepRule[S]], solved: S) -> tuple[Step, ...]:
     """Return the steps of the rules that apply."""
     return tuple(
         Step(
-            fill(rule.label, solved, item, rule.words).write(),
-            _write_formula(rule, solved, item),
-            fill(rule.figures or _put_in(rule.formula), solved, item, rule.words),
-            _take_figure(fill(rule.outcome, solved, item, rule.words)),
+            fill(rule.label, case, item, rule.words).write(),
+            write_formula(rule.formula),
+            fill(rule.figures or _put_in(rule.formula), case, item, rule.words),
+            _take_figure(fill(rule.outcome, case, item, rule.words)),
         )
-        for rule in rules
-        for item in _list_items(rule, solved)
+        for rule, case, item in _list_told(rules, solved)
     )
 
 
-def list_readings[S](rules: Iterable[ReadingRule[S]], solved: S) -> tuple[Reading, ...]:
+def list_readings[S](rules: Rules[ReadingRule[S]], solved: S) -> tuple[Reading, ...]:
     """Return the readings of the rules that apply and whose span there is."""
     found = []
-    for rule in rules:
-        for item in _list_items(rule, solved):
-            span = _find_placed(rule.span, solved, item)
-            if not isinstance(span, Span):
-                continue
-            shown = (
-                Figure(value, PLACE_UNITS[rule.unit], rule.figures)
-                for value in (span.expected, span.low, span.high)
-            )
-            label = fill(rule.label, solved, item, rule.words).write()
-            probes = fill(rule.probes, solved, item, rule.words).write()
-            found.append(Reading(label, probes, rule.battery, *shown))
+    for rule, case, item in _list_told(rules, solved):
+        span = _find_placed(rule.span, case, item)
+        if not isinstance(span, Span):
+            continue
+        shown = (
+            Figure(value, PLACE_UNITS[rule.unit], rule.figures)
+            for value in (span.expected, span.low, span.high)
+        )
+        label = fill(rule.label, case, item, rule.words).write()
+        probes = fill(rule.probes, case, item, rule.words).write()
+        found.append(Reading(label, probes, rule.battery, *shown))
     return tuple(found)
 
 
@@ -171,6 +192,12 @@ def fill[S](template: str, solved: S, item: object = None, words: Words[S] | Non
     text, places = _read_template(template)
     found = [(place.name, _find_part(place, solved, item, words or {})) for place in places]
     return Phrase(text, tuple(found))
+
+
+@lru_cache(maxsize=256)
+def write_formula(template: str) -> str:
+    """Return a formula with the letters of its places."""
+    return PLACE.sub(lambda place: place["letter"] or place["path"], template)
 
 
 def find_value(record: object, path: str) -> object:
@@ -196,6 +223,22 @@ def _split_path(path: str) -> tuple[str, ...]:
     return names
 
 
+def read_path(place: re.Match[str]) -> str:
+    """Return the path of a place, also of one that begins a sentence."""
+    return place["path"][0].lower() + place["path"][1:]
+
+
+def _list_told[R: Rule[Any]](rules: Rules[R], case: object) -> Iterator[tuple[R, Any, object]]:
+    """Yield each rule that applies, the case that it tells of, and the item."""
+    for rule in rules:
+        if isinstance(rule, About):
+            found = find_value(case, rule.path)
+            for part in found if isinstance(found, tuple) else (found,):
+                yield from _list_told(rule.rules, part) if part is not None else ()
+        else:
+            yield from ((rule, case, item) for item in _list_items(rule, case))
+
+
 def _list_items[S](rule: Rule[S], solved: S) -> tuple[object, ...]:
     if rule.when is not None and not rule.when(solved):
         return ()
@@ -219,27 +262,37 @@ def _find_placed(path: str, solved: object, item: object) -> object:
 
 @dataclass(frozen=True, slots=True)
 class _Place:
-    """A place as read: the `name` of its part in the phrase, the `kind` of a figure, "" for words."""
+    """A place as read: the `name` of its part in the phrase, the `kind` of a figure, "" for words.
+
+    `is_first` is true for one that begins a sentence.
+    """
 
     name: str
     path: str
     kind: str
     figures: int
+    is_first: bool
 
 
 @lru_cache(maxsize=1024)
 def _read_template(template: str) -> tuple[str, tuple[_Place, ...]]:
-    places = tuple(
-        _Place(f"p{number}", found["path"], PLACE_UNITS.get(found["unit"], ""), int(found["figures"] or 3))
-        for number, found in enumerate(PLACE.finditer(template))
-    )
+    places = []
+    for number, found in enumerate(PLACE.finditer(template)):
+        path, kind = read_path(found), PLACE_UNITS.get(found["unit"], "")
+        is_first = path != found["path"]
+        places.append(_Place(f"p{number}", path, kind, int(found["figures"] or 3), is_first))
     names = iter(places)
-    return PLACE.sub(lambda _: "{" + next(names).name + "}", template), places
+    return PLACE.sub(lambda _: "{" + next(names).name + "}", template), tuple(places)
 
 
 def _find_part[S](place: _Place, solved: S, item: object, words: Words[S]) -> Figure | Phrase | str | int:
+    value = _find_words(place, solved, item, words)
+    return _begin_large(value) if place.is_first else value
+
+
+def _find_words[S](place: _Place, solved: S, item: object, words: Words[S]) -> Figure | Phrase | str | int:
     if place.path in words:
-        return _choose_words(place.path, solved, item, words)
+        return _choose_words(words[place.path], solved, item, words)
     value = _find_placed(place.path, solved, item)
     if place.kind:
         if isinstance(value, float | int) and not isinstance(value, bool):
@@ -251,19 +304,34 @@ def _find_part[S](place: _Place, solved: S, item: object, words: Words[S]) -> Fi
     raise LookupError(f"what “{place.path}” names in a text is neither words nor a figure")
 
 
-def _choose_words(path: str, solved: object, item: object, words: Words[Any]) -> Phrase:
-    chosen = words[path]
+def _choose_words[S](
+    chosen: tuple[Wording[S], ...] | Listed | Within[Any], solved: S, item: object, words: Words[S]
+) -> Phrase:
+    if isinstance(chosen, Within):
+        return fill(chosen.text, _find_placed(chosen.path, solved, item), words=chosen.words)
     if isinstance(chosen, Listed):
         parts = [fill(chosen.text, solved, one, words) for one in _find_items(chosen.each, solved, item)]
         names = [f"p{number}" for number in range(len(parts))]
-        return Phrase(
-            chosen.between.join("{" + name + "}" for name in names), tuple(zip(names, parts, strict=True))
-        )
-    asked = item if path.startswith("each.") else solved
+        places = ["{" + name + "}" for name in names]
+        ends = filter(None, (chosen.between.join(places[:-1]), *places[-1:]))
+        text = (chosen.last or chosen.between).join(ends)
+        return Phrase(text, tuple(zip(names, parts, strict=True)))
     for wording in chosen:
-        if wording.when is None or wording.when(asked):
+        if wording.when is None or wording.when(solved):
             return fill(wording.text, solved, item, words)
     return Phrase("")
+
+
+def _begin_large(part: Figure | Phrase | str | int) -> Figure | Phrase | str | int:
+    """Return words with their first letter large and all others left alone."""
+    if isinstance(part, str):
+        return part[:1].upper() + part[1:]
+    if isinstance(part, Phrase):
+        first = part.template.startswith("{p0}")
+        parts = ((name, _begin_large(one) if first and name == "p0" else one) for name, one in part.parts)
+        template = part.template if first else part.template[:1].upper() + part.template[1:]
+        return Phrase(template, tuple(parts))
+    return part
 
 
 def _take_figure(phrase: Phrase) -> Figure | Phrase:
@@ -275,17 +343,6 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
         if isinstance(part, Phrase):
             return _take_figure(part)
     return phrase
-
-
-def _write_formula[S](rule: StepRule[S], solved: S, item: object) -> str:
-    """Return a rule's formula with the letters of its places, and with its words."""
-    formula = _write_letters(rule.formula)
-    return fill(formula, solved, item, rule.words).write() if "{" in formula else formula
-
-
-@lru_cache(maxsize=256)
-def _write_letters(formula: str) -> str:
-    return PLACE.sub(lambda place: place["letter"] or place[0], formula)
 
 
 @lru_cache(maxsize=256)

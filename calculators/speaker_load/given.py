@@ -14,7 +14,7 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
-from calculators.forms.shared_fields import CONTACT_RESISTANCE
+from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Decibel, Henry, Hertz, Metre, Ohm, Share, Volt, Watt
@@ -116,9 +116,8 @@ class Given:
         label="The minus wire", default="a contact of its own", options=MINUS_WIRES, section="Lead and joint",
         help="How the wire of the second output crosses the joint and where else it goes.",
     ))  # fmt: skip
-    lead_length: Metre = ask(QuantityInput(
-        label="Lead, one way", kind="length", unit="m", default="1.2 m", lowest=0, highest=500,
-        usual=(0, 50), section="Lead and joint",
+    lead_length: Metre = ask(replace(
+        LEAD_LENGTH, default="1.2 m", section="Lead and joint",
         help="From the amplifier's plug to the speakers; the way back is added.",
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(
@@ -133,9 +132,9 @@ class Given:
         CONTACT_RESISTANCE, default="30 mohm", section="Lead and joint",
         help="The worst the maker allows, not the best.",
     ))  # fmt: skip
-    contact_rating: Ampere | None = ask_or_none(QuantityInput(
-        label="Current rating of one contact", kind="current", unit="A", default="3 A", lowest=0.01,
-        highest=1000, section="Lead and joint", help="Leave empty if no contact is in the loop.",
+    contact_rating: Ampere | None = ask_or_none(replace(
+        CONTACT_RATING, label="Current rating of one contact", section="Lead and joint",
+        help="Leave empty if no contact is in the loop.",
     ))  # fmt: skip
     rating: PerSpeaker[Watt] | None = ask_or_none(RATING)
     sensitivity: PerSpeaker[Decibel] | None = ask_or_none(SENSITIVITY)

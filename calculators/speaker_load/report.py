@@ -2,10 +2,19 @@
 
 import math
 from functools import partial
-from typing import Any
 
 from calculators.notation.showing import list_names
-from calculators.results.case import Listed, ReadingRule, StepRule, Wording, Words, has_stop
+from calculators.results.case import (
+    About,
+    Listed,
+    ReadingRule,
+    Rules,
+    StepRule,
+    Within,
+    Wording,
+    Words,
+    has_stop,
+)
 from calculators.results.result import Cell, Column, LateTable, Rows, Table
 from calculators.speaker_load.channel import Fault
 from calculators.speaker_load.driver import Curve
@@ -13,29 +22,19 @@ from calculators.speaker_load.findings import FINDINGS
 from calculators.speaker_load.high_pass import find_capacitors
 from calculators.speaker_load.network import SpeakerNetwork, write_network
 from calculators.speaker_load.ranking import MOST_ROWS, RankedArrangement, Ranking
-from calculators.speaker_load.solve import Solved
+from calculators.speaker_load.solve import GroupLoad, Solved, SoundTerm
 
 POINTS_PER_ROW = 4
 """Of the curve's points in its table: eight rows in a decade of the usual band."""
 
-_GROUP: Words[Solved] = {
-    "each.group": (
-        Wording[Any]("Nominal load: {each.written}", lambda group: group.is_whole),
-        Wording("{each.written}"),
-    ),
-    "each.rule": (
-        Wording[Any]("sum", lambda group: group.joined == "series"),
-        Wording("1 ÷ sum of 1/R"),
-    ),
-    "each.sum": (
-        Wording[Any]("{members}", lambda group: group.joined == "series"),
-        Wording("1 ÷ ({inverses})"),
-    ),
-    "members": Listed("each.members", "{each:ohm}", " + "),
-    "inverses": Listed("each.members", "1/{each:ohm}", " + "),
+_GROUP: Words[GroupLoad] = {
+    "label": (Wording("Nominal load: {written}", lambda group: group.is_whole), Wording("{written}")),
+    "members": Listed("members", "{each:ohm}", " + "),
+    "inverses": Listed("members", "1/{each:ohm}", " + "),
 }
+_TERM: Words[SoundTerm] = {"times": (Wording("{count} × ", lambda term: term.count > 1), Wording(""))}
 
-WORKING: tuple[StepRule[Solved], ...] = (
+WORKING: Rules[StepRule[Solved]] = (
     StepRule(
         "Network as read", "|| joins in parallel and comes first, + in series", "{number}",
         "{given.network.written}",
@@ -43,7 +42,16 @@ WORKING: tuple[StepRule[Solved], ...] = (
             "number": (Wording("1 speaker", lambda case: case.count == 1), Wording("{count} speakers"))
         },
     ),
-    StepRule("{each.group}", "{each.rule}", "{each.load:ohm}", "{each.sum}", each="groups", words=_GROUP),
+    About("groups", (
+        StepRule[GroupLoad](
+            "{label}", "sum", "{load:ohm}", "{members}", words=_GROUP,
+            when=lambda group: group.joined == "series",
+        ),
+        StepRule[GroupLoad](
+            "{label}", "1 ÷ sum of 1/R", "{load:ohm}", "1 ÷ ({inverses})", words=_GROUP,
+            when=lambda group: group.joined == "parallel",
+        ),
+    )),
     StepRule(
         "Lowest load", "{lowest_share:1|0.8} × {drive.load:ohm|nominal}", "{lowest_load:ohm}",
         when=lambda case: case.curve is None,
@@ -104,8 +112,8 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "Level at 1 m", "10 log₁₀ of the sum of power × 10^(sensitivity at 1 W ÷ 10)", "{level:dB}",
         "10 log₁₀({terms})", when=lambda case: case.level is not None,
         words={
-            "terms": Listed("sound", "{each.times}{each.power:W} × 10^({each.sensitivity:dB} ÷ 10)", " + "),
-            "each.times": (Wording[Any]("{each.count} × ", lambda term: term.count > 1), Wording("")),
+            "terms": Listed("sound", "{term}", " + "),
+            "term": Within("each", "{times}{power:W} × 10^({sensitivity:dB} ÷ 10)", _TERM),
         },
     ),
 )  # fmt: skip

@@ -8,13 +8,18 @@ from typing import Any, ClassVar, Literal, TypeAliasType, Union, get_args, get_o
 
 from calculators.results.case import (
     PLACE,
+    About,
     FindingRule,
     Listed,
     ReadingRule,
     Span,
     StepRule,
+    Within,
     Words,
+    read_path,
 )
+
+type AnyRule = FindingRule[Any] | StepRule[Any] | ReadingRule[Any]
 
 UNITS = {
     "Volt": {"V"}, "Ampere": {"A"}, "Ohm": {"ohm"}, "Watt": {"W"}, "Metre": {"m", "mm"},
@@ -26,14 +31,21 @@ UNITS = {
 """Which units a template may show what is annotated so in; a bare number is a number."""
 
 
-def find_wrong_places(
-    rules: Iterable[FindingRule[Any] | StepRule[Any] | ReadingRule[Any]], case: type
-) -> list[str]:
+def find_wrong_places(rules: Iterable[AnyRule | About[Any]], case: type) -> list[str]:
     """Return what is wrong with the places of these rules, for a solved case of this type."""
-    return [f"{rule}: {words}" for rule in rules for words in _check_rule(rule, case)]
+    found = []
+    for rule in rules:
+        if not isinstance(rule, About):
+            found += [f"{rule}: {words}" for words in _check_rule(rule, case)]
+            continue
+        try:
+            found += find_wrong_places(rule.rules, find_part_type(case, rule.path))
+        except LookupError as error:
+            found.append(str(error))
+    return found
 
 
-def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case: type) -> Iterator[str]:
+def _check_rule(rule: AnyRule, case: type) -> Iterator[str]:
     item = None
     if rule.each:
         try:
@@ -60,7 +72,7 @@ def check_text(text: str, case: type, item: Any = None, words: Words[Any] | None
     if "{" in PLACE.sub("", text) or "}" in PLACE.sub("", text):
         yield f"“{text}” has a bracket that is no place"
     for place in PLACE.finditer(text):
-        path, unit = place["path"], place["unit"]
+        path, unit = read_path(place), place["unit"]
         if words and path in words:
             yield from _check_words(path, case, item, words)
             continue
@@ -92,6 +104,12 @@ def find_item_type(record: type, path: str, item: Any = None) -> Any:
     return get_args(found)[0]
 
 
+def find_part_type(record: type, path: str, item: Any = None) -> Any:
+    """Return the type of the part at a path, of each one where there are several; raises LookupError."""
+    (found,) = _find_placed_type(path, record, item)
+    return find_item_type(record, path, item) if get_origin(found) is tuple else found
+
+
 def _find_placed_type(path: str, case: type, item: Any) -> list[Any]:
     if path == "each":
         return [item]
@@ -100,19 +118,21 @@ def _find_placed_type(path: str, case: type, item: Any) -> list[Any]:
 
 
 def _check_words(path: str, case: type, item: Any, words: Words[Any]) -> Iterator[str]:
-    chosen = words[path]
-    if isinstance(chosen, Listed):
-        try:
-            one = find_item_type(case, chosen.each, item)
-        except LookupError as error:
-            yield str(error)
-        else:
-            yield from check_text(chosen.text, case, one, words)
-        return
-    for wording in chosen:
-        yield from check_text(wording.text, case, item, words)
-    if any(wording.when is None for wording in chosen[:-1]):
-        yield "a wording stands behind the one for all other cases"
+    try:
+        match words[path]:
+            case Listed() as listed:
+                one = find_item_type(case, listed.each, item)
+                yield from check_text(listed.text, case, one, words)
+            case Within() as within:
+                part = find_part_type(case, within.path, item)
+                yield from check_text(within.text, part, None, within.words)
+            case wordings:
+                for wording in wordings:
+                    yield from check_text(wording.text, case, item, words)
+                if any(wording.when is None for wording in wordings[:-1]):
+                    yield "a wording stands behind the one for all other cases"
+    except LookupError as error:
+        yield str(error)
 
 
 def _check_span(rule: ReadingRule[Any], case: type, item: Any) -> Iterator[str]:

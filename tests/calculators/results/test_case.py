@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from importlib import import_module
-from typing import Any
 
 import pytest
 
@@ -10,11 +9,13 @@ from calculators import SLUGS
 from calculators.notation.errors import NotFiniteError
 from calculators.notation.units import Ohm, Volt
 from calculators.results.case import (
+    About,
     FindingRule,
     Listed,
     ReadingRule,
     Span,
     StepRule,
+    Within,
     Wording,
     Words,
     fill,
@@ -72,16 +73,16 @@ def test_words_are_chosen_and_listed() -> None:
     assert fill("{names}.", Solved(0.5, 1, ()), words=words).write() == "."
 
 
-def test_an_item_stands_for_itself_and_chooses_its_own_words() -> None:
-    case = Solved(1.2, 2, (Wire("red", 0.5, (1.0, 1.0)), Wire("black", 0.25, (0.25,))))
+def test_an_item_stands_for_itself_and_has_words_of_its_own() -> None:
+    case = Solved(1.2, 2, (Wire("red", 0.5, (1.0, 1.0)), Wire("black", 0.25)))
+    sort: Words[Wire] = {"sort": (Wording("fine", lambda wire: bool(wire.strands)), Wording("solid"))}
     words: Words[Solved] = {
-        "each.joined": (Wording[Any]("1/Σ({parts})", lambda wire: len(wire.strands) > 1), Wording("{parts}")),
-        "parts": Listed("each.strands", "1/{each:ohm}", " + "),
+        "wires": Listed("wires", "{wire}", " + "),
+        "wire": Within("each", "{sort} {name}", sort),
+        "strands": Listed("each.strands", "{each:ohm}", " || "),
     }
-    texts = [fill("{each.joined}", case, wire, words).write() for wire in case.wires]
-    assert texts == ["1/Σ(1/1\u00a0Ω + 1/1\u00a0Ω)", "1/250\u00a0mΩ"]
-    rule = StepRule[Solved]("x", "R = {each.joined}", "{each.loop:ohm}", "y", each="wires", words=words)
-    assert list_steps((rule,), case)[1].formula == "R = 1/250\u00a0mΩ"
+    assert fill("{wires}", case, words=words).write() == "fine red + solid black"
+    assert fill("{strands}", case, case.wires[0], words).write() == "1\u00a0Ω || 1\u00a0Ω"
 
 
 def test_several_words_are_listed_as_in_a_sentence() -> None:
@@ -99,6 +100,52 @@ def test_a_stop_counts_where_its_rule_applies(highest: float, stopped: bool) -> 
         FindingRule[Solved]("stop", "two", "", when=lambda case: case.drop > highest),
     )
     assert has_stop(rules, CASE) is stopped
+
+
+def test_something_else_may_stand_before_the_last_of_several() -> None:
+    words: Words[Solved] = {"names": Listed("wires", "{each.name}", ", ", last=" and ")}
+    for count, told in enumerate(
+        ("", "red", "red and black", "red, black and red", "red, black, red and black")
+    ):
+        wires = (CASE.wires * 2)[:count]
+        assert fill("{names}", Solved(1, 1, wires), words=words).write() == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("{Each.name} wire", "Red wire"),
+        ("{Names} are wires", "Red, black are wires"),
+        ("{Plain} too", "So is 1.2\u00a0V too"),
+        ("{Nested}", "Red, black"),
+        ("{Count} wires", "2 wires"),
+        ("{Drop:V} are lost", "1.2\u00a0V are lost"),
+    ],
+)
+def test_a_sentence_may_begin_with_a_place(text: str, told: str) -> None:
+    words: Words[Solved] = {
+        "names": Listed("wires", "{each.name}"),
+        "plain": (Wording("so is {drop:V}"),),
+        "nested": (Wording("{names}"),),
+    }
+    assert fill(text, CASE, CASE.wires[0], words).write() == told
+
+
+def test_words_and_rules_may_be_about_a_part_of_the_case() -> None:
+    size: Words[Wire] = {"size": (Wording("thick", lambda wire: wire.loop < 0.3), Wording("thin"))}
+    text, words = "{spare}", {"spare": Within("spare", "{name} is {size}", size)}
+    for loop, told in ((0.2, "blue is thick"), (0.3, "blue is thin")):
+        assert fill(text, Solved(1, 1, (), Wire("blue", loop)), words=words).write() == told
+    thin = FindingRule[Wire](
+        "note", "thin", "{name} is {size}", when=lambda wire: wire.loop >= 0.3, words=size
+    )
+    named = FindingRule[Wire]("note", "named", "{name}")
+    rules = (About("wires", (thin, named)), FindingRule[Solved]("note", "all", "{count}"))
+    found = [one.text.write() for one in find_findings(rules, CASE)]
+    assert found == ["red is thin", "red", "black", "2"]
+    spare = About("spare", (named,))
+    assert find_findings((spare,), CASE) == ()
+    assert len(find_findings((spare,), Solved(1, 1, (), Wire("blue", 1)))) == 1
 
 
 @pytest.mark.parametrize(
@@ -188,6 +235,17 @@ def test_a_reading_is_left_out_without_its_span() -> None:
         (FindingRule("note", "x", "{a}", words={"a": (Wording("{b}"),)}), "has no “b”"),
         (FindingRule("note", "x", "{a}", words={"a": (Wording("b"), Wording("c"))}), "stands behind"),
         (FindingRule("note", "x", "{a}", words={"a": Listed("wires", "{each.drop:V}")}), "has no “drop”"),
+        (FindingRule("note", "x", "{Dorp:V}"), "has no “dorp”"),
+        (FindingRule("note", "x", "{a}", words={"a": Within("spare", "{drop:V}", {})}), "has no “drop”"),
+        (FindingRule("note", "x", "{a}", words={"a": Within("spar", "", {})}), "has no “spar”"),
+        (
+            FindingRule(
+                "note", "x", "{a}", words={"a": Within("spare", "{b}", {"b": (Wording("{count}"),)})}
+            ),
+            "has no “count”",
+        ),
+        (About("wires", (FindingRule("note", "x", "{drop:V}"),)), "has no “drop”"),
+        (About("wire", ()), "has no “wire”"),
         (StepRule("x", "U = {drop:V}", "{drop:V}"), "has no letter"),
         (StepRule("x", "U", "{drop:ohm}", "u"), "{drop:ohm} is none in ohm"),
         (ReadingRule("x", "y", "off", "drop", "V"), "“drop” is no span"),
@@ -196,7 +254,7 @@ def test_a_reading_is_left_out_without_its_span() -> None:
     ],
 )
 def test_a_wrong_path_or_unit_is_found(
-    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved], words: str
+    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved] | About[FindingRule[Wire]], words: str
 ) -> None:
     (told,) = find_wrong_places([rule], Solved)
     assert words in told
