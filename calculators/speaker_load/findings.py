@@ -71,17 +71,6 @@ def _is_uneven(case: Solved, ratio: float) -> bool:
     return case.drive.evenness * ratio < 1 - ROUNDING
 
 
-def _find_contact_trouble(case: Solved) -> str:
-    """Return by which of its currents a contact passes its rating: "current", "worst", "peak" or none."""
-    contact = case.contact
-    if contact is None:
-        return ""
-    currents = {
-        "current": contact.current, "worst": max(contact.clipped, contact.lowest), "peak": contact.peak,
-    }  # fmt: skip
-    return next((name for name, current in currents.items() if exceeds(current, contact.rating)), "")
-
-
 def _has_series(network: Network) -> bool:
     return isinstance(network, Group) and (
         network.joined == "series" or any(_has_series(member) for member in network.members)
@@ -150,7 +139,7 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "stop", "contact-over-rating",
         "{subject} {contact.current:A} and is rated {contact.rating:A}. Use stronger contacts, or two in "
         "parallel for each wire with something to spare, for they never share equally.",
-        when=lambda case: _find_contact_trouble(case) == "current", words=_CONTACT,
+        when=lambda case: case.contact and case.contact.trouble == "current", words=_CONTACT,
     ),
     FindingRule(
         "caution", "contact-over-rating-at-worst",
@@ -158,13 +147,13 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "{contact.clipped:A} when the amplifier is driven into clipping (10 % distortion), and "
         "{contact.lowest:A} at a frequency where the load is lowest. Set the level so that the loudest sound "
         "does not clip, or use stronger contacts.",
-        when=lambda case: _find_contact_trouble(case) == "worst", words=_CONTACT,
+        when=lambda case: case.contact and case.contact.trouble == "worst", words=_CONTACT,
     ),
     FindingRule(
         "note", "contact-peak-over-rating",
         "The peaks of {contact.peak:A} pass the contact's {contact.rating:A}, but its heating follows the "
         "{contact.current:A} r.m.s. of a full sine, which it holds.",
-        when=lambda case: _find_contact_trouble(case) == "peak",
+        when=lambda case: case.contact and case.contact.trouble == "peak",
     ),
     FindingRule(
         "note", "single-ended-capacitor",

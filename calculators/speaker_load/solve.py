@@ -107,6 +107,15 @@ class ContactLoad:
     clipped: Ampere
     lowest: Ampere
 
+    @property
+    def trouble(self) -> Literal["current", "worst", "peak", ""]:
+        """The first of its currents that passes the rating: at full level, at worst, or in peaks alone."""
+        if exceeds(self.current, self.rating):
+            return "current"
+        if exceeds(max(self.clipped, self.lowest), self.rating):
+            return "worst"
+        return "peak" if exceeds(self.peak, self.rating) else ""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Solved:
