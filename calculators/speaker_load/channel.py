@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from calculators.notation.showing import list_names
+from calculators.notation.units import Ampere, Ohm, Share, Volt, Watt
 from calculators.numbers.decibel import find_decibels, find_power_ratio
 from calculators.numbers.rounding import exceeds
 from calculators.speaker_load.dc_network import Network, find_currents, find_resistance
@@ -25,30 +25,30 @@ LOWEST_SHARE = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Loop:
-    """All that the current meets but the speakers: `supply` in V, the rest in Ω.
+    """All that the current meets but the speakers, and the supply.
 
     `on_resistance` is that of one output (switch and coil), `lead` out and back, `joint` all contacts.
     """
 
-    supply: float
+    supply: Volt
     bridge_tied: bool
-    on_resistance: float
-    lead: float
-    joint: float
+    on_resistance: Ohm
+    lead: Ohm
+    joint: Ohm
 
     @property
-    def peak_voltage(self) -> float:
-        """Largest voltage across the loop in V: the supply between two outputs, half of it at one."""
+    def peak_voltage(self) -> Volt:
+        """Largest voltage across the loop: the supply between two outputs, half of it at one."""
         return self.supply if self.bridge_tied else self.supply / 2
 
     @property
-    def outputs(self) -> float:
-        """Resistance of the outputs in the loop, in Ω."""
+    def outputs(self) -> Ohm:
+        """Resistance of the outputs in the loop."""
         return 2 * self.on_resistance if self.bridge_tied else self.on_resistance
 
     @property
-    def wiring(self) -> float:
-        """Resistance between the amplifier's plug and the speakers, in Ω."""
+    def wiring(self) -> Ohm:
+        """Resistance between the amplifier's plug and the speakers."""
         return self.lead + self.joint
 
     def find_peak_current(self, load: float) -> float:
@@ -74,28 +74,28 @@ class Loop:
 
 @dataclass(frozen=True, slots=True)
 class DrivenSpeaker:
-    """One speaker to the channel: `nominal` in Ω, `rating` in W, `weight` in sound per watt, where known."""
+    """One speaker to the channel; its rating and its `weight` in sound per watt where they are known."""
 
-    nominal: float
-    rating: float | None
+    nominal: Ohm
+    rating: Watt | None
     weight: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """The speakers at full sine: `load` in Ω, and by place r.m.s. `currents` in A and `powers` in W."""
+    """The speakers at full sine: their `load`, and by place r.m.s. `currents` and `powers`."""
 
-    load: float
-    currents: tuple[float, ...]
-    powers: tuple[float, ...]
+    load: Ohm
+    currents: tuple[Ampere, ...]
+    powers: tuple[Watt, ...]
 
     @property
-    def power(self) -> float:
-        """Power in W into all speakers."""
+    def power(self) -> Watt:
+        """Power into all speakers."""
         return math.fsum(self.powers)
 
     @property
-    def evenness(self) -> float:
+    def evenness(self) -> Share:
         """Smallest power of a speaker over the largest; 1 when all get the same."""
         largest = max(self.powers)
         return min(self.powers) / largest if largest else 0.0
@@ -155,7 +155,7 @@ MEANINGS: tuple[Meaning, ...] = get_args(Meaning.__value__)
 
 @dataclass(frozen=True, slots=True)
 class Channel:
-    """A whole channel: its speakers, its loop, and the smallest load in Ω that its amplifier allows.
+    """A whole channel: its speakers, its loop, and the smallest load that its amplifier allows.
 
     `drivers` holds, by place, the small-signal parameters that are known; `drive` is the state at full sine.
     """
@@ -163,7 +163,7 @@ class Channel:
     network: SpeakerNetwork
     driven: tuple[DrivenSpeaker, ...]
     loop: Loop
-    minimum: float
+    minimum: Ohm
     meaning: Meaning
     drivers: tuple[Driver | None, ...]
     drive: Drive
@@ -200,59 +200,57 @@ class Channel:
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """What a fault of one speaker does: `load` left in Ω, total `power` in W, the hardest worked one.
+    """What a fault of one speaker does: the `load` left, the total `power`, the hardest worked speaker.
 
-    `peak_current` is the amplifier's in A, were it to give all that the loop takes.
+    `peak_current` is the amplifier's, were it to give all that the loop takes. `overloaded` is a speaker
+    that gets more than its rating, "" for none; `silent` are those that the fault silences too.
     """
 
     name: str
-    event: str
-    load: float
-    peak_current: float
-    power: float
+    event: Literal["opens", "shorts"]
+    load: Ohm
+    peak_current: Ampere
+    power: Watt
     busiest: str
-    busiest_power: float
-    mark: str
-    words: str
+    busiest_power: Watt
+    mark: Literal["stop", "caution", ""]
+    overloaded: str
+    silent: tuple[str, ...]
 
 
 def find_faults(channel: Channel) -> Iterator[Fault]:
     """Yield what happens when each speaker opens, and when it shorts."""
-    nominals, names = channel.network.nominals, channel.network.names
-    for place, name in enumerate(names):
-        for event, value in (("opens", math.inf), ("shorts", 0.0)):
-            changed = (*nominals[:place], value, *nominals[place + 1 :])
-            drive = drive_network(channel.loop, channel.network.tree, changed)
-            busiest = drive.powers.index(max(drive.powers))
-            mark, words = _judge_fault(channel, drive, place)
-            loop, load = channel.loop, drive.load
-            yield Fault(
-                name,
-                event,
-                load,
-                loop.find_peak_current(load) if load else loop.find_short_current(),
-                drive.power,
-                names[busiest],
-                drive.powers[busiest],
-                mark,
-                words,
-            )
+    for place in range(len(channel.driven)):
+        yield _find_fault(channel, place, "opens", math.inf)
+        yield _find_fault(channel, place, "shorts", 0.0)
 
 
-def _judge_fault(channel: Channel, drive: Drive, place: int) -> tuple[str, str]:
-    names = channel.network.names
+def _find_fault(channel: Channel, place: int, event: Literal["opens", "shorts"], value: Ohm) -> Fault:
+    """Return what happens when the resistance at this place becomes `value`."""
+    loop, names, nominals = channel.loop, channel.network.names, channel.network.nominals
+    drive = drive_network(loop, channel.network.tree, (*nominals[:place], value, *nominals[place + 1 :]))
+    load, powers = drive.load, drive.powers
+    busiest = powers.index(max(powers))
+    mark, over = _judge_fault(channel, drive)
+    return Fault(
+        name=names[place], event=event, load=load,
+        peak_current=loop.find_peak_current(load) if load else loop.find_short_current(),
+        power=drive.power, busiest=names[busiest], busiest_power=powers[busiest],
+        mark=mark, overloaded=names[over[0]] if over else "",
+        silent=tuple(
+            name
+            for other, (name, power) in enumerate(zip(names, powers, strict=True))
+            if not power and other != place
+        ),
+    )  # fmt: skip
+
+
+def _judge_fault(channel: Channel, drive: Drive) -> tuple[Literal["stop", "caution", ""], tuple[int, ...]]:
+    """Return the mark of what is left, and the places of speakers that get too much of a load that holds."""
     if drive.load == 0:
-        return ("stop", "the amplifier is shorted")
+        return "stop", ()
     if drive.load == math.inf:
-        return ("", "all silent, nothing overloaded")
+        return "", ()
     mark = channel.judge_load(drive.load, LOWEST_SHARE * drive.load)
-    if mark == "stop":
-        return (mark, "load too low")
-    over = drive.find_overloaded(channel.driven)
-    if over:
-        return ("stop", f"{names[over[0]]} over its rating")
-    silent = [
-        name for name, power in zip(names, drive.powers, strict=True) if not power and name != names[place]
-    ]
-    words = f"{list_names(silent)} silent too" if silent else "the others go on"
-    return (mark, f"{words}; load low at some frequencies" if mark else words)
+    over = () if mark == "stop" else drive.find_overloaded(channel.driven)
+    return "stop" if over else mark, over

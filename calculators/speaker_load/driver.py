@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from calculators.notation.units import Henry, Hertz, Ohm
 from calculators.numbers.elementary import find_power
 from calculators.speaker_load.dc_network import Joint, Network, Part
 
@@ -33,15 +34,15 @@ class Driver:
     in Hz, `qms` and `qes` the mechanical and the electrical Q at `fs`. All but `le` are positive.
     """
 
-    re: float
-    le: float
-    fs: float
+    re: Ohm
+    le: Henry
+    fs: Hertz
     qms: float
     qes: float
 
     @property
-    def peak(self) -> float:
-        """What the resonance adds to `re` at `fs`, in Ω: Re Qms / Qes."""
+    def peak(self) -> Ohm:
+        """What the resonance adds to `re` at `fs`: Re Qms / Qes."""
         return self.re * self.qms / self.qes
 
     def find_impedance(self, frequency: float) -> Impedance:
@@ -61,6 +62,26 @@ class Curve:
     points: tuple[tuple[float, float], ...]
     lowest: tuple[float, float]
     parts: Impedance
+
+    @property
+    def lowest_place(self) -> Hertz:
+        """Where the minimum lies."""
+        return self.lowest[0]
+
+    @property
+    def real(self) -> Ohm:
+        """Size of the real part there."""
+        return abs(self.parts[0])
+
+    @property
+    def imaginary(self) -> Ohm:
+        """Size of the imaginary part there."""
+        return abs(self.parts[1])
+
+    @property
+    def highest(self) -> Ohm:
+        """The largest modulus among the points."""
+        return max(modulus for _, modulus in self.points)
 
 
 @lru_cache(maxsize=16)

@@ -7,13 +7,14 @@ A count repeats what follows it, joined by the operator that stands beside it: `
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from calculators.notation.errors import NotationError
-from calculators.notation.quantity import check_characters, read_number, read_quantity
+from calculators.notation.quantity import read_quantity
+from calculators.notation.showing import write_quantity
+from calculators.notation.units import Ohm
 from calculators.speaker_load.dc_network import Joint, Network, Part, join
-from calculators.speaker_load.driver import Driver
 
 MOST_SPEAKERS = 24
 """On one channel; more would no longer fit the drawing, and no small amplifier drives them."""
@@ -29,20 +30,23 @@ _NAME = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9_ -]*?)\s*:")
 _COUNT = re.compile(r"(?P<count>\d+)\s*[xX*]\s*(?=[^\s])")
 _WORD = re.compile(r"(?:in\s+)?(?P<joint>series|parallel)\b")
 _VALUE = re.compile(r"[^+|‖():;]+?(?=\s*(?:[+|‖():;]|\b(?:in\s+)?(?:series|parallel)\b|$))")
-_NAME_ALONE = re.compile(r"[A-Za-z][A-Za-z0-9_ -]*")
 _NAME_AND_FIGURE = re.compile(r"(?P<name>[A-Za-z][A-Za-z_ ]*?) +(?P<figure>\d.*)")
 _SEVERAL = re.compile(r"\d.*(?:\s|&).*\d")
-_PLAIN_NUMBER = re.compile(r"\d+(?:[.,]\d*)?|[.,]\d+")
 _LONGEST_NAME = 16
 
 
 @dataclass(frozen=True, slots=True)
 class Speaker:
-    """One speaker: its `name`, the name it shares with its copies (`group`), nominal impedance in Ω."""
+    """One speaker: its `name`, the name it shares with its copies (`group`), its nominal impedance."""
 
     name: str
     group: str
-    nominal: float
+    nominal: Ohm
+
+    @property
+    def label(self) -> str:
+        """Its name and its impedance."""
+        return f"{self.name} {write_quantity(self.nominal, 'resistance')}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +65,11 @@ class SpeakerNetwork:
     def names(self) -> tuple[str, ...]:
         """The speakers' names, by place."""
         return tuple(speaker.name for speaker in self.speakers)
+
+    @property
+    def written(self) -> str:
+        """The network in textbook notation, every speaker with its impedance."""
+        return write_network(self.tree, [speaker.label for speaker in self.speakers])
 
 
 def write_network(network: Network, labels: Sequence[str], *, inner: bool = False) -> str:
@@ -283,8 +292,7 @@ class _Reader:
             else:
                 raise self._refuse(
                     f"“{item.text}” does not say how the {item.count} are joined; write “{item.text} in "
-                    "parallel” "
-                    f"or “{item.text} in series”",
+                    f"parallel” or “{item.text} in series”",
                     item.position,
                 )
         return members[0] if len(members) == 1 else _Chain(joint, tuple(members))
@@ -308,101 +316,3 @@ class _Reader:
 
     def _refuse(self, problem: str, place: int | None = None) -> NotationError:
         return NotationError(f"at position {(self.place if place is None else place) + 1}: {problem}")
-
-
-@dataclass(frozen=True, slots=True)
-class PerSpeaker[Value]:
-    """A figure for each speaker: `general` for all not `named`; None means not known."""
-
-    general: Value | None
-    named: Mapping[str, Value | None]
-
-    def find(self, speaker: Speaker) -> Value | None:
-        """Return the figure for this speaker, by its name, then by its group's, then the general one."""
-        for name in (speaker.name, speaker.group):
-            if name in self.named:
-                return self.named[name]
-        return self.general
-
-    def list_unknown_names(self, speakers: Sequence[Speaker]) -> tuple[str, ...]:
-        """Return the names that belong to none of these speakers."""
-        known = {name for speaker in speakers for name in (speaker.name, speaker.group)}
-        return tuple(name for name in self.named if name not in known)
-
-
-def read_per_speaker[Value](text: str, read: Callable[[str], Value], sample: str) -> PerSpeaker[Value]:
-    """Read `20 W`, or `20 W; shaker: 25 W; horn: none`: one figure for all, and others by name.
-
-    `read` reads one figure and `sample` is one for the messages. Raises NotationError.
-    """
-    general: Value | None = None
-    named: dict[str, Value | None] = {}
-    seen_general = False
-    for piece in text.split(";"):
-        name, colon, figure = piece.rpartition(":")
-        names = [part.strip() for part in name.split(",")] if colon else []
-        value = None if figure.strip().lower() == "none" else read(figure)
-        if not colon:
-            if seen_general:
-                raise NotationError(f"two figures have no name; write “{sample}; left: {sample}”")
-            general, seen_general = value, True
-        for part in names:
-            if not _NAME_ALONE.fullmatch(part):
-                raise NotationError(f"“{part}” is not a speaker's name; write “left: {sample}”")
-            if part in named:
-                raise NotationError(f"“{part}” is given twice")
-            named[part] = value
-    return PerSpeaker(general, named)
-
-
-def read_plain_number(text: str, lowest: float, highest: float) -> float:
-    """Read a number that has no unit, from `lowest` to `highest`; raises NotationError for anything else."""
-    cleaned = check_characters(text)
-    if not _PLAIN_NUMBER.fullmatch(cleaned):
-        raise NotationError(f"“{cleaned}” is not a plain number; give one from {lowest:g} to {highest:g}")
-    value = read_number(cleaned)
-    if not lowest <= value <= highest:
-        raise NotationError(
-            f"“{cleaned}” is outside what can be computed; allowed: {lowest:g} to {highest:g}"
-        )
-    return value
-
-
-DRIVER_LIMITS: Mapping[str, tuple[str, str, float, float]] = {
-    "re": ("resistance", "Ω", 0.1, 2000.0),
-    "le": ("inductance", "mH", 0.0, 0.1),
-    "fs": ("frequency", "Hz", 5.0, 5000.0),
-    "qms": ("number", "", 0.05, 50.0),
-    "qes": ("number", "", 0.05, 50.0),
-}
-"""Kind, unit of a bare number, lowest and highest value of each small-signal parameter."""
-
-_PARAMETER = re.compile(r"\b(Re|Le|fs|Qms|Qes)\b", re.IGNORECASE)
-
-
-def read_driver(text: str) -> Driver:
-    """Read `Re 3.4, Le 0.2 mH, fs 40 Hz, Qms 3, Qes 0.9`, in any order; Le may be left out.
-
-    Raises NotationError for anything else.
-    """
-    before, *pieces = _PARAMETER.split(text)
-    if before.strip(" ,"):
-        raise NotationError(
-            f"“{before.strip()}” is not a parameter; write Re 3.4, Le 0.2 mH, fs 40 Hz, Qms 3, Qes 0.9"
-        )
-    values: dict[str, float] = {}
-    for name, figure in zip(pieces[::2], pieces[1::2], strict=True):
-        kind, unit, lowest, highest = DRIVER_LIMITS[name.lower()]
-        if name.lower() in values:
-            raise NotationError(f"{name} is given twice")
-        if kind == "number":
-            value = read_plain_number(figure.strip(" ,="), lowest, highest)
-        else:
-            value = read_quantity(figure.strip(" ,="), kind, unit)
-        if not lowest <= value <= highest:
-            raise NotationError(f"{name} {figure.strip(' ,=')} is outside what can be computed")
-        values[name.lower()] = value
-    missing = [name for name in ("Re", "fs", "Qms", "Qes") if name.lower() not in values]
-    if missing:
-        raise NotationError(f"{', '.join(missing)} is missing; give Re, fs, Qms and Qes (and Le where known)")
-    return Driver(values["re"], values.get("le", 0.0), values["fs"], values["qms"], values["qes"])

@@ -1,4 +1,4 @@
-"""The drawings of the speaker-load calculator: the wiring of a channel, and impedance against frequency."""
+"""The pictures of speaker-load: the wiring of a channel, and impedance against frequency."""
 
 import math
 from collections.abc import Sequence
@@ -8,9 +8,13 @@ from functools import lru_cache
 from calculators.notation.showing import write_number, write_quantity
 from calculators.notation.units import System
 from calculators.numbers.decibel import find_decibels
+from calculators.results.case import Wording, fill
 from calculators.results.drawing import DASHES, LETTER_WIDTH, TEXT_HEIGHT, WIDTH, Canvas, Point
+from calculators.results.result import Picture
 from calculators.speaker_load.dc_network import Group, Network, Part
 from calculators.speaker_load.driver import Curve
+from calculators.speaker_load.network import write_network
+from calculators.speaker_load.solve import Solved, SpeakerAtWork
 
 _GAP = 12.0
 _RAIL = 9.0
@@ -22,14 +26,32 @@ _TERMINAL = 42.0
 _LINE = 15.0
 
 
-@dataclass(frozen=True, slots=True)
-class SpeakerLabel:
-    """What stands on one speaker: `name`, `nominal` in Ω, `power` in W, and whether that is too much."""
-
-    name: str
-    nominal: float
-    power: float
-    overloaded: bool
+def draw_pictures(case: Solved) -> tuple[Picture, ...]:
+    """Return the wiring, and the impedance where it is known, with what they show in words."""
+    labels = [
+        read.label + " (over its rating)" * speaker.is_overloaded
+        for read, speaker in zip(case.given.network.speakers, case.speakers, strict=True)
+    ]
+    plus, minus = _name_terminals(case)
+    wiring = fill(
+        f"Circuit from {plus} through the speakers to {minus}: {{network}}, which is {{drive.load:ohm}}.",
+        case,
+        words={"network": (Wording(write_network(case.given.network.tree, labels)),)},
+    )
+    pictures = [
+        Picture("wiring", "The wiring of the channel", wiring, lambda system: draw_wiring(case, system))
+    ]
+    curve = case.curve
+    if curve:
+        impedance = fill(
+            "Impedance of the whole network from {given.band_low:Hz} to {given.band_high:Hz}: it falls to "
+            "{lowest_load:ohm} at {curve.lowest_place:Hz} and rises to about {curve.highest:ohm,2}. The "
+            "amplifier allows {given.minimum_load:ohm}.",
+            case,
+        )
+        title = "Impedance against frequency"
+        pictures.append(Picture("impedance", title, impedance, lambda system: draw_impedance(case, curve)))
+    return tuple(pictures)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,16 +124,15 @@ class _Row:
     room: float
 
 
-def draw_wiring(
-    network: Network, labels: Sequence[SpeakerLabel], plus: str, minus: str, lead: str, system: System
-) -> str:
+def draw_wiring(case: Solved, system: System) -> str:
     """Return the channel's circuit as SVG: series runs with the current, parallel branches lie side by side.
 
     The current runs across the page or down it, whichever fits and is shorter; where neither fits with
     the names, the speakers are numbered and the names stand in a list below. Where that does not fit either,
     chains are laid in rows, as words are.
     """
-    lines = [_write_lines(label, system) for label in labels]
+    given, network = case.given, case.given.network.tree
+    lines = [_write_lines(speaker, system) for speaker in case.speakers]
     widest = max(len(line) for group in lines for line in group)
     layout, numbered = _choose_layout(network, (widest * LETTER_WIDTH + 14, 3 * _LINE + 6)), False
     if layout.find_width(network) > WIDTH:
@@ -130,10 +151,12 @@ def draw_wiring(
     middle = (top + drawn / 2) if layout.level else width / 2
     start = (width - along) / 2 if layout.level else top + _MARGIN
     ends = (6.0, width - 6.0) if layout.level else (top + 6.0, top + drawn - 6.0)
+    length = write_quantity(given.lead_length, "length", system)
+    lead = f"lead {length} of {given.lead_gauge.label}, contacts in the loop: {given.contacts}"
     canvas.text((0, 13), lead, within=width)
     canvas.path([layout.place(ends[0], middle), layout.place(start, middle)])
     canvas.path([layout.place(start + along, middle), layout.place(ends[1], middle)])
-    for end, words, last in ((ends[0], plus, False), (ends[1], minus, True)):
+    for end, words, last in zip(ends, _name_terminals(case), (False, True), strict=True):
         canvas.dot(layout.place(end, middle), 3.5)
         x, y = layout.place(end, middle)
         if layout.level:
@@ -141,20 +164,21 @@ def draw_wiring(
         else:
             canvas.text((x + 9, y + 4), words, bold=True)
     shown = [(str(number), group[1]) for number, group in enumerate(lines, start=1)] if numbered else lines
-    pen = _Pen(canvas, layout, shown, labels)
+    pen = _Pen(canvas, layout, shown, case.speakers)
     pen.draw(network, (start, middle), layout.room)
     for number, line in enumerate(legend):
         canvas.text((0, top + drawn + _LINE * number + 10), line)
     return canvas.render()
 
 
-def _write_lines(label: SpeakerLabel, system: System) -> tuple[str, ...]:
-    power = write_quantity(label.power, "power", system, 2)
-    return (
-        label.name,
-        write_quantity(label.nominal, "resistance", system),
-        f"{power} !" if label.overloaded else power,
-    )
+def _name_terminals(case: Solved) -> tuple[str, str]:
+    return ("out +", "out −") if case.given.bridge_tied else ("out", "ground")
+
+
+def _write_lines(speaker: SpeakerAtWork, system: System) -> tuple[str, ...]:
+    nominal = write_quantity(speaker.nominal, "resistance", system)
+    power = write_quantity(speaker.power, "power", system, 2)
+    return (speaker.name, nominal, f"{power} !" if speaker.is_overloaded else power)
 
 
 def _choose_layout(network: Network, cell: tuple[float, float]) -> _Layout:
@@ -167,12 +191,12 @@ def _choose_layout(network: Network, cell: tuple[float, float]) -> _Layout:
 
 @dataclass(frozen=True, slots=True)
 class _Pen:
-    """Draws parts of a network: `lines` and `labels` are what stands on its speakers, by place."""
+    """Draws parts of a network: `lines` are what stands on its `speakers`, by place."""
 
     canvas: Canvas
     layout: _Layout
     lines: Sequence[tuple[str, ...]]
-    labels: Sequence[SpeakerLabel]
+    speakers: Sequence[SpeakerAtWork]
 
     def draw(self, network: Network, start: Point, room: float) -> None:
         """Draw a network whose wire enters at `start` (along, across), with so much room along."""
@@ -241,36 +265,26 @@ class _Pen:
         width, height = self.layout.cell
         x, y = self.layout.place(*start)
         left, top = (x, y - height / 2) if self.layout.level else (x - width / 2, y)
-        tone = "stop" if self.labels[place].overloaded else ""
+        tone = "stop" if self.speakers[place].is_overloaded else ""
         self.canvas.box((left, top), (width, height), tone, filled=True)
         for number, line in enumerate(self.lines[place]):
-            self.canvas.text(
-                (left + width / 2, top + TEXT_HEIGHT + 2 + number * _LINE),
-                line,
-                tone,
-                anchor="middle",
-                bold=number == 0,
-            )
+            spot = (left + width / 2, top + TEXT_HEIGHT + 2 + number * _LINE)
+            self.canvas.text(spot, line, tone, anchor="middle", bold=number == 0)
 
 
 _X_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e5)
 _Y_STEPS = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100, 200, 500, 1000, 2000, 5000)
 
 
-@dataclass(frozen=True, slots=True)
-class ImpedanceLine:
-    """A horizontal line in the impedance drawing: `label` and `value` in Ω, drawn in `tone`."""
-
-    label: str
-    value: float
-    tone: str
-
-
-def draw_impedance(curve: Curve, levels: Sequence[ImpedanceLine]) -> str:
+def draw_impedance(case: Solved, curve: Curve) -> str:
     """Return impedance against frequency as SVG, both on logarithmic axes, with the lowest point marked."""
     height, left, right, top, bottom = 230.0, 38.0, 14.0, 24.0, 38.0
     canvas = Canvas(height)
-    moduli = [point[1] for point in curve.points] + [level.value for level in levels] + [curve.lowest[1]]
+    lines = (
+        ("amplifier's smallest", case.given.minimum_load, "stop"),
+        ("nominal", case.drive.load, "soft"),
+    )
+    moduli = [point[1] for point in (*curve.points, curve.lowest)] + [value for _, value, _ in lines]
     low, high = min(moduli) * 0.8, max(moduli) * 1.2
     first, last = curve.points[0][0], curve.points[-1][0]
     x_low, x_span = _find_decibels(first), _find_decibels(last) - _find_decibels(first)
@@ -303,23 +317,21 @@ def draw_impedance(curve: Curve, levels: Sequence[ImpedanceLine]) -> str:
     canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
     canvas.text((WIDTH - right, height - 5), "Frequency (Hz)", anchor="end")
     taken: list[float] = []
-    labels: list[tuple[float, ImpedanceLine]] = []
-    for level in levels:
-        y = place_y(level.value)
-        canvas.line((left, y), (WIDTH - right, y), level.tone, dash=DASHES["two"], thick=1.2)
+    for _, value, tone in lines:
+        y = place_y(value)
+        canvas.line((left, y), (WIDTH - right, y), tone, dash=DASHES["two"], thick=1.2)
         words = y - 4
         while any(abs(words - other) < TEXT_HEIGHT for other in taken):
             words -= TEXT_HEIGHT
         taken.append(words)
-        labels.append((words, level))
     # The curve's points lie in equal ratios, so that no logarithm is needed for them.
     across = (WIDTH - left - right) / (len(curve.points) - 1)
     canvas.path(
         [(left + across * n, place_y(point[1])) for n, point in enumerate(curve.points)], "one", thick=2
     )
     canvas.dot((place_x(place), place_y(modulus)), 4, "one")
-    for words, level in labels:
-        canvas.text((WIDTH - right - 3, words), level.label, level.tone, anchor="end", clear=True)
+    for words, (label, _, tone) in zip(taken, lines, strict=True):
+        canvas.text((WIDTH - right - 3, words), label, tone, anchor="end", clear=True)
     return canvas.render()
 
 

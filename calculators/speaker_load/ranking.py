@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
+from calculators.notation.units import Decibel, Ohm
 from calculators.numbers.rounding import ROUNDING
 from calculators.speaker_load.channel import (
     LOWEST_SHARE,
@@ -26,6 +27,7 @@ from calculators.speaker_load.dc_network import (
     list_arrangements,
     list_places,
 )
+from calculators.speaker_load.network import write_network
 
 MOST_ROWS = 500
 """Arrangements that are listed: all 472 of five different speakers, the best of the 5504 of six."""
@@ -96,41 +98,47 @@ def survey_arrangements(counts: tuple[int, ...], kinds: tuple[DrivenSpeaker, ...
 
 @dataclass(frozen=True, slots=True)
 class RankedArrangement:
-    """One row: a network, the speakers at work in it, its verdict (`mark` and `words`), its level in dB.
+    """One row: a network, the speakers at work in it, the `mark` of its verdict, its level in dB.
 
-    `chosen` marks the network that was given.
+    `chosen` marks the network that was given; `overloaded` is the speaker that gets most for its rating,
+    where that is why the network does not hold, else "".
     """
 
     network: Network
     drive: Drive
     chosen: bool
     mark: str
-    words: str
-    level: float | None
+    overloaded: str
+    level: Decibel | None
 
 
+@dataclass(frozen=True, slots=True)
+class BestArrangement:
+    """The arrangement to be proposed, as it is `written`, and its `load`."""
+
+    written: str
+    load: Ohm
+
+
+@dataclass(frozen=True, eq=False)
 class Ranking:
     """All arrangements of the channel's speakers: those that hold first, of these the most even on top.
 
-    Speakers with the same figures are one kind: exchanging them is no new arrangement. `lowest` is the
-    lowest load in Ω of the network as given; the others are judged by the 80 % rule.
+    Speakers with the same figures are one kind: exchanging them is no new arrangement. By kind there are
+    `counts` of speakers and their `places`; `chosen` is the rank of the network as given and `lowest` its
+    lowest load in Ω; the others are judged by the 80 % rule.
     """
 
-    def __init__(self, channel: Channel, lowest: float) -> None:
-        self.channel, self.lowest = channel, lowest
-        kinds = tuple(dict.fromkeys(channel.driven))
-        kind_of = tuple(kinds.index(speaker) for speaker in channel.driven)
-        self.counts = tuple(kind_of.count(kind) for kind in range(len(kinds)))
-        self.survey = survey_arrangements(self.counts, kinds)
-        order = list_places(channel.network.tree)
-        self.places = tuple(
-            tuple(place for place in order if kind_of[place] == kind) for kind in range(len(kinds))
-        )
-        self.chosen = self.survey.ranks[find_step(channel.network.tree, kind_of, self.counts)]
-        self.marks = self._judge()
+    channel: Channel
+    lowest: Ohm
+    counts: tuple[int, ...]
+    places: tuple[tuple[int, ...], ...]
+    survey: Survey
+    chosen: int
 
-    def _judge(self) -> list[int]:
-        """Return the mark of every arrangement by rank, as its place in _MARKS."""
+    @cached_property
+    def marks(self) -> list[int]:
+        """The mark of every arrangement by rank, as its place in _MARKS."""
         channel, loop = self.channel, self.channel.loop
         # The verdict on a load only gets better as the load rises: two thresholds stand for it.
         ascending = self.survey.ascending
@@ -165,13 +173,14 @@ class Ranking:
         """How many of them hold."""
         return self.marks.count(0)
 
-    @property
-    def best(self) -> tuple[Network, float] | None:
-        """The first arrangement that holds and its load in Ω, or None."""
+    @cached_property
+    def best(self) -> BestArrangement | None:
+        """The first arrangement that holds, or None."""
         if not self.holding:
             return None
-        network = self._make_network(self.marks.index(0))
-        return (network, find_resistance(network, self.channel.network.nominals))
+        network, speakers = self._make_network(self.marks.index(0)), self.channel.network
+        load = find_resistance(network, speakers.nominals)
+        return BestArrangement(write_network(network, speakers.names), load)
 
     @cached_property
     def rows(self) -> tuple[RankedArrangement, ...]:
@@ -191,13 +200,27 @@ class Ranking:
         channel, chosen, mark = self.channel, rank == self.chosen, _MARKS[self.marks[rank]]
         network = self._make_network(rank)
         drive = drive_network(channel.loop, network, channel.network.nominals)
-        words = {"stop": "load too low", "caution": "low at some frequencies", "": "holds"}[mark]
         lowest = self.lowest if chosen else LOWEST_SHARE * drive.load
-        if mark == "stop" and channel.judge_load(drive.load, lowest) != "stop":
-            words = f"{channel.network.names[drive.find_most_strained(channel.driven)]} over its rating"
-        return RankedArrangement(network, drive, chosen, mark, words, drive.find_level(channel.driven))
+        over = mark == "stop" and channel.judge_load(drive.load, lowest) != "stop"
+        overloaded = channel.network.names[drive.find_most_strained(channel.driven)] if over else ""
+        return RankedArrangement(network, drive, chosen, mark, overloaded, drive.find_level(channel.driven))
 
 
 def rank_arrangements(channel: Channel, lowest: float) -> Ranking | None:
     """Return the ranking of the channel's arrangements, or None when there are too many speakers to list."""
-    return Ranking(channel, lowest) if len(channel.driven) <= MOST_ARRANGED else None
+    if len(channel.driven) > MOST_ARRANGED:
+        return None
+    kinds = tuple(dict.fromkeys(channel.driven))
+    kind_of = tuple(kinds.index(speaker) for speaker in channel.driven)
+    counts = tuple(kind_of.count(kind) for kind in range(len(kinds)))
+    order = list_places(channel.network.tree)
+    places = tuple(tuple(place for place in order if kind_of[place] == kind) for kind in range(len(kinds)))
+    survey = survey_arrangements(counts, kinds)
+    return Ranking(
+        channel,
+        lowest,
+        counts,
+        places,
+        survey,
+        survey.ranks[find_step(channel.network.tree, kind_of, counts)],
+    )

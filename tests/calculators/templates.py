@@ -8,13 +8,18 @@ from typing import Any, ClassVar, Literal, TypeAliasType, Union, get_args, get_o
 
 from calculators.results.case import (
     PLACE,
+    About,
     FindingRule,
     Listed,
     ReadingRule,
     Span,
     StepRule,
+    Within,
     Words,
+    read_path,
 )
+
+type AnyRule = FindingRule[Any] | StepRule[Any] | ReadingRule[Any]
 
 UNITS = {
     "Volt": {"V"}, "Ampere": {"A"}, "Ohm": {"ohm"}, "Watt": {"W"}, "Metre": {"m", "mm"},
@@ -26,14 +31,21 @@ UNITS = {
 """Which units a template may show what is annotated so in; a bare number is a number."""
 
 
-def find_wrong_places(
-    rules: Iterable[FindingRule[Any] | StepRule[Any] | ReadingRule[Any]], case: type
-) -> list[str]:
+def find_wrong_places(rules: Iterable[AnyRule | About[Any]], case: type) -> list[str]:
     """Return what is wrong with the places of these rules, for a solved case of this type."""
-    return [f"{rule}: {words}" for rule in rules for words in _check_rule(rule, case)]
+    found = []
+    for rule in rules:
+        if not isinstance(rule, About):
+            found += [f"{rule}: {words}" for words in _check_rule(rule, case)]
+            continue
+        try:
+            found += find_wrong_places(rule.rules, find_part_type(case, rule.path))
+        except LookupError as error:
+            found.append(str(error))
+    return found
 
 
-def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case: type) -> Iterator[str]:
+def _check_rule(rule: AnyRule, case: type) -> Iterator[str]:
     item = None
     if rule.each:
         try:
@@ -53,28 +65,19 @@ def _check_rule(rule: FindingRule[Any] | StepRule[Any] | ReadingRule[Any], case:
             yield from _check_span(rule, case, item)
     for text in texts:
         yield from check_text(text, case, item, rule.words)
-    for words in rule.words.values():
-        if isinstance(words, Listed):
-            yield from check_text(words.text, case, find_item_type(case, words.each), rule.words)
-            continue
-        for wording in words:
-            yield from check_text(wording.text, case, item, rule.words)
-        if any(wording.when is None for wording in words[:-1]):
-            yield "a wording stands behind the one for all other cases"
 
 
-def check_text(
-    text: str, case: type, item: type | None = None, words: Words[Any] | None = None
-) -> Iterator[str]:
+def check_text(text: str, case: type, item: Any = None, words: Words[Any] | None = None) -> Iterator[str]:
     """Yield what is wrong with the places of one template."""
     if "{" in PLACE.sub("", text) or "}" in PLACE.sub("", text):
         yield f"“{text}” has a bracket that is no place"
     for place in PLACE.finditer(text):
-        path, unit = place["path"], place["unit"]
-        if path in (words or {}):
+        path, unit = read_path(place), place["unit"]
+        if words and path in words:
+            yield from _check_words(path, case, item, words)
             continue
         try:
-            found = find_type(item, path[5:]) if path.startswith("each.") else find_type(case, path)
+            found = _find_placed_type(path, case, item)
         except LookupError as error:
             yield str(error)
             continue
@@ -93,19 +96,49 @@ def find_type(record: type | None, path: str) -> list[Any]:
     return found
 
 
-def find_item_type(record: type, path: str) -> type:
+def find_item_type(record: type, path: str, item: Any = None) -> Any:
     """Return the type of the items of the tuple at a path; raises LookupError."""
-    (found,) = find_type(record, path)
+    (found,) = _find_placed_type(path, record, item)
     if get_origin(found) is not tuple or get_args(found)[1:] != (...,):
         raise LookupError(f"“{path}” holds no items: {found}")
-    item: type = get_args(found)[0]
-    return item
+    return get_args(found)[0]
 
 
-def _check_span(rule: ReadingRule[Any], case: type, item: type | None) -> Iterator[str]:
+def find_part_type(record: type, path: str, item: Any = None) -> Any:
+    """Return the type of the part at a path, of each one where there are several; raises LookupError."""
+    (found,) = _find_placed_type(path, record, item)
+    return find_item_type(record, path, item) if get_origin(found) is tuple else found
+
+
+def _find_placed_type(path: str, case: type, item: Any) -> list[Any]:
+    if path == "each":
+        return [item]
+    own = path.removeprefix("each.")
+    return find_type(case, path) if own == path else find_type(item, own)
+
+
+def _check_words(path: str, case: type, item: Any, words: Words[Any]) -> Iterator[str]:
+    try:
+        match words[path]:
+            case Listed() as listed:
+                one = find_item_type(case, listed.each, item)
+                yield from check_text(listed.text, case, one, words)
+            case Within() as within:
+                part = find_part_type(case, within.path, item)
+                yield from check_text(within.text, part, None, within.words)
+            case wordings:
+                for wording in wordings:
+                    yield from check_text(wording.text, case, item, words)
+                if any(wording.when is None for wording in wordings[:-1]):
+                    yield "a wording stands behind the one for all other cases"
+    except LookupError as error:
+        yield str(error)
+
+
+def _check_span(rule: ReadingRule[Any], case: type, item: Any) -> Iterator[str]:
     path = rule.span
     try:
-        found = find_type(item, path[5:]) if path.startswith("each.") else find_type(case, path)
+        found = _find_placed_type(path, case, item)
     except LookupError as error:
         yield str(error)
         return
@@ -137,7 +170,7 @@ def _find_attribute(holder: Any, name: str, path: str) -> list[Any]:
 def _is_word(kind: Any) -> bool:
     while isinstance(kind, TypeAliasType):
         kind = kind.__value__
-    return kind in (str, int) or get_origin(kind) is Literal
+    return kind in (str, int, tuple[str, ...]) or get_origin(kind) is Literal
 
 
 def _list_units(kind: Any) -> set[str]:

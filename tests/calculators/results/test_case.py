@@ -9,16 +9,19 @@ from calculators import SLUGS
 from calculators.notation.errors import NotFiniteError
 from calculators.notation.units import Ohm, Volt
 from calculators.results.case import (
+    About,
     FindingRule,
     Listed,
     ReadingRule,
     Span,
     StepRule,
+    Within,
     Wording,
     Words,
     fill,
     find_findings,
     find_value,
+    has_stop,
     list_readings,
     list_steps,
 )
@@ -29,6 +32,8 @@ from tests.calculators.templates import find_wrong_places
 class Wire:
     name: str
     loop: Ohm
+    strands: tuple[Ohm, ...] = ()
+    spares: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -68,6 +73,81 @@ def test_words_are_chosen_and_listed() -> None:
     assert fill("{names}.", Solved(0.5, 1, ()), words=words).write() == "."
 
 
+def test_an_item_stands_for_itself_and_has_words_of_its_own() -> None:
+    case = Solved(1.2, 2, (Wire("red", 0.5, (1.0, 1.0)), Wire("black", 0.25)))
+    sort: Words[Wire] = {"sort": (Wording("fine", lambda wire: bool(wire.strands)), Wording("solid"))}
+    words: Words[Solved] = {
+        "wires": Listed("wires", "{wire}", " + "),
+        "wire": Within("each", "{sort} {name}", sort),
+        "strands": Listed("each.strands", "{each:ohm}", " || "),
+    }
+    assert fill("{wires}", case, words=words).write() == "fine red + solid black"
+    assert fill("{strands}", case, case.wires[0], words).write() == "1\u00a0Ω || 1\u00a0Ω"
+
+
+def test_several_words_are_listed_as_in_a_sentence() -> None:
+    wire = Wire("red", 0.5, spares=("blue", "grey", "pink"))
+    case = Solved(1.2, 1, (wire,), spare=wire)
+    assert fill("{spare.spares} are left", case).write() == "blue, grey and pink are left"
+    either: Words[Solved] = {"either": Listed("spare.spares", "{each}", " or ")}
+    assert fill("{either}", case, words=either).write() == "blue or grey or pink"
+
+
+@pytest.mark.parametrize(("highest", "stopped"), [(1.0, True), (1.2, False)])
+def test_a_stop_counts_where_its_rule_applies(highest: float, stopped: bool) -> None:
+    rules = (
+        FindingRule[Solved]("caution", "one", ""),
+        FindingRule[Solved]("stop", "two", "", when=lambda case: case.drop > highest),
+    )
+    assert has_stop(rules, CASE) is stopped
+
+
+def test_something_else_may_stand_before_the_last_of_several() -> None:
+    words: Words[Solved] = {"names": Listed("wires", "{each.name}", ", ", last=" and ")}
+    for count, told in enumerate(
+        ("", "red", "red and black", "red, black and red", "red, black, red and black")
+    ):
+        wires = (CASE.wires * 2)[:count]
+        assert fill("{names}", Solved(1, 1, wires), words=words).write() == told
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("{Each.name} wire", "Red wire"),
+        ("{Names} are wires", "Red, black are wires"),
+        ("{Plain} too", "So is 1.2\u00a0V too"),
+        ("{Nested}", "Red, black"),
+        ("{Count} wires", "2 wires"),
+        ("{Drop:V} are lost", "1.2\u00a0V are lost"),
+    ],
+)
+def test_a_sentence_may_begin_with_a_place(text: str, told: str) -> None:
+    words: Words[Solved] = {
+        "names": Listed("wires", "{each.name}"),
+        "plain": (Wording("so is {drop:V}"),),
+        "nested": (Wording("{names}"),),
+    }
+    assert fill(text, CASE, CASE.wires[0], words).write() == told
+
+
+def test_words_and_rules_may_be_about_a_part_of_the_case() -> None:
+    size: Words[Wire] = {"size": (Wording("thick", lambda wire: wire.loop < 0.3), Wording("thin"))}
+    text, words = "{spare}", {"spare": Within("spare", "{name} is {size}", size)}
+    for loop, told in ((0.2, "blue is thick"), (0.3, "blue is thin")):
+        assert fill(text, Solved(1, 1, (), Wire("blue", loop)), words=words).write() == told
+    thin = FindingRule[Wire](
+        "note", "thin", "{name} is {size}", when=lambda wire: wire.loop >= 0.3, words=size
+    )
+    named = FindingRule[Wire]("note", "named", "{name}")
+    rules = (About("wires", (thin, named)), FindingRule[Solved]("note", "all", "{count}"))
+    found = [one.text.write() for one in find_findings(rules, CASE)]
+    assert found == ["red is thin", "red", "black", "2"]
+    spare = About("spare", (named,))
+    assert find_findings((spare,), CASE) == ()
+    assert len(find_findings((spare,), Solved(1, 1, (), Wire("blue", 1)))) == 1
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -79,6 +159,7 @@ def test_words_are_chosen_and_listed() -> None:
         "{spare.loop:ohm}",
         "{reading:V}",
         "{half.real:V}",
+        "{each}",
     ],
 )
 def test_what_is_neither_words_nor_a_figure_is_refused(text: str) -> None:
@@ -141,9 +222,30 @@ def test_a_reading_is_left_out_without_its_span() -> None:
         (FindingRule("note", "x", "{count:V}"), "{count:V} is none in V"),
         (FindingRule("note", "x", "{each.loop:V}", each="wires"), "{each.loop:V} is none in V"),
         (FindingRule("note", "x", "", each="count"), "holds no items"),
+        (FindingRule("note", "x", "{each}", each="wires"), "{each} is no word"),
+        (FindingRule("note", "x", "{each.strands}", each="wires"), "{each.strands} is no word"),
+        (
+            FindingRule("note", "x", "{a}", each="wires", words={"a": Listed("each.strands", "{each:V}")}),
+            "{each:V} is none in V",
+        ),
+        (
+            FindingRule("note", "x", "{a}", each="wires", words={"a": Listed("each.loop", "{each:ohm}")}),
+            "holds no items",
+        ),
         (FindingRule("note", "x", "{a}", words={"a": (Wording("{b}"),)}), "has no “b”"),
         (FindingRule("note", "x", "{a}", words={"a": (Wording("b"), Wording("c"))}), "stands behind"),
         (FindingRule("note", "x", "{a}", words={"a": Listed("wires", "{each.drop:V}")}), "has no “drop”"),
+        (FindingRule("note", "x", "{Dorp:V}"), "has no “dorp”"),
+        (FindingRule("note", "x", "{a}", words={"a": Within("spare", "{drop:V}", {})}), "has no “drop”"),
+        (FindingRule("note", "x", "{a}", words={"a": Within("spar", "", {})}), "has no “spar”"),
+        (
+            FindingRule(
+                "note", "x", "{a}", words={"a": Within("spare", "{b}", {"b": (Wording("{count}"),)})}
+            ),
+            "has no “count”",
+        ),
+        (About("wires", (FindingRule("note", "x", "{drop:V}"),)), "has no “drop”"),
+        (About("wire", ()), "has no “wire”"),
         (StepRule("x", "U = {drop:V}", "{drop:V}"), "has no letter"),
         (StepRule("x", "U", "{drop:ohm}", "u"), "{drop:ohm} is none in ohm"),
         (ReadingRule("x", "y", "off", "drop", "V"), "“drop” is no span"),
@@ -152,7 +254,7 @@ def test_a_reading_is_left_out_without_its_span() -> None:
     ],
 )
 def test_a_wrong_path_or_unit_is_found(
-    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved], words: str
+    rule: FindingRule[Solved] | StepRule[Solved] | ReadingRule[Solved] | About[FindingRule[Wire]], words: str
 ) -> None:
     (told,) = find_wrong_places([rule], Solved)
     assert words in told
@@ -161,13 +263,16 @@ def test_a_wrong_path_or_unit_is_found(
 def test_right_ones_are_let_pass() -> None:
     rules: list[FindingRule[Solved] | ReadingRule[Solved]] = [
         FindingRule[Solved]("note", "x", "{count}, {count:1}, {half:V}, {spare.name}, {spare.loop:ohm}"),
-        FindingRule[Solved]("note", "x", "{each.name} {each.loop:ohm}", each="wires"),
+        FindingRule[Solved]("note", "x", "{each.name} {each.loop:ohm} {each.spares}", each="wires"),
+        FindingRule[Solved](
+            "note", "x", "{a}", each="wires", words={"a": Listed("each.strands", "{each:ohm}")}
+        ),
         ReadingRule[Solved]("x", "{count}", "off", "reading", "V"),
     ]
     assert find_wrong_places(rules, Solved) == []
 
 
-@pytest.mark.parametrize("slug", [slug for slug in SLUGS if slug == "wire-gauge"])
+@pytest.mark.parametrize("slug", [slug for slug in SLUGS if slug in ("wire-gauge", "speaker-load")])
 def test_every_template_of_the_calculators_names_what_there_is(slug: str) -> None:
     package = f"calculators.{slug.replace('-', '_')}"
     case = import_module(f"{package}.solve").Solved

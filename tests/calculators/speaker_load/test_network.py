@@ -9,14 +9,12 @@ from calculators.notation.quantity import read_quantity
 from calculators.notation.showing import list_names
 from calculators.speaker_load.dc_network import find_resistance, join
 from calculators.speaker_load.driver import Driver
-from calculators.speaker_load.network import (
+from calculators.speaker_load.network import Speaker, read_speaker_network, write_network
+from calculators.speaker_load.per_speaker import (
     PerSpeaker,
-    Speaker,
     read_driver,
     read_per_speaker,
     read_plain_number,
-    read_speaker_network,
-    write_network,
 )
 
 
