@@ -10,7 +10,7 @@ from calculators.led_current.ladder import place_evenly
 from calculators.led_current.string import Lead, LedString
 from calculators.led_current.timing import PixelTiming
 from calculators.notation.showing import Figure, Phrase, say
-from calculators.physics.wire_run import LEAD_AIR, find_lead_capacity
+from calculators.physics.lead import LEAD_AIR, find_lead_capacity
 from calculators.results.result import Finding, Level
 
 INPUT_OVERDRIVE = 0.5

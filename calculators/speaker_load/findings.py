@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from calculators.notation.gauge import Gauge
 from calculators.notation.showing import Figure, Phrase, list_names, say
 from calculators.numbers.rounding import exceeds
-from calculators.physics.wire_run import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
+from calculators.physics.lead import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
 from calculators.results.result import Cell, Finding
 from calculators.speaker_load.channel import CLIPPED_GAIN, Channel, Fault
 from calculators.speaker_load.dc_network import MOST_ARRANGED, Group, Network

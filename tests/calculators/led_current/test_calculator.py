@@ -26,7 +26,7 @@ from calculators.notation.gauge import make_awg, read_gauge
 from calculators.notation.showing import GAP, Figure
 from calculators.parts import read_rows
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.physics.wire_run import find_lead_capacity
+from calculators.physics.lead import find_lead_capacity
 from calculators.results.result import Result
 from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
 from tests.calculators.labels import check_labels
