@@ -83,8 +83,8 @@ class FindingRule[S](Rule[S]):
 class StepRule[S](Rule[S]):
     """A step of the working: the templates of its `label`, its `formula` and its `outcome`.
 
-    The figures are put in the formula's places, after its first equals sign or limit; or a template of their
-    own says what they are.
+    The figures are put in the formula's places, from its first equals sign or limit to a comma, behind which
+    it says what its letters mean; or a template of their own says what they are.
     """
 
     label: str
@@ -121,6 +121,11 @@ def find_findings[S](rules: Iterable[FindingRule[S]], solved: S) -> tuple[Findin
         for rule in rules
         for item in _list_items(rule, solved)
     )
+
+
+def is_stopped[S](rules: Iterable[FindingRule[S]], solved: S) -> bool:
+    """Return True where a stop applies: what must not be built as it stands is not powered for a reading."""
+    return any(rule.level == "stop" and _list_items(rule, solved) for rule in rules)
 
 
 def list_steps[S](rules: Iterable[StepRule[S]], solved: S) -> tuple[Step, ...]:
@@ -251,5 +256,5 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
 
 def _put_in(formula: str) -> str:
     """Return the template of a formula's figures, with brackets round what is raised to a power."""
-    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1]
+    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1].partition(", ")[0]
     return re.sub(r"(\{[^{}]*\})(?=[²³^])", r"(\1)", right)
