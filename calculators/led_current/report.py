@@ -6,7 +6,7 @@ from calculators.led_current.feed import MOST_FEEDS, FeedPlan, name_plan, place_
 from calculators.led_current.findings import FINDINGS
 from calculators.led_current.ladder import place_evenly
 from calculators.led_current.solve import Solved
-from calculators.results.case import Listed, ReadingRule, StepRule, Wording, is_stopped
+from calculators.results.case import Listed, ReadingRule, StepRule, Wording, has_stop
 from calculators.results.result import Cell, Column, LateTable, Rows, Table
 
 FRAME_RATES = (30.0, 60.0, 120.0)
@@ -112,7 +112,7 @@ WORKING: tuple[StepRule[Solved], ...] = (
 
 
 def _may_be_powered(case: Solved) -> bool:
-    return not is_stopped(FINDINGS, case)
+    return not has_stop(FINDINGS, case)
 
 
 READINGS: tuple[ReadingRule[Solved], ...] = (

@@ -123,8 +123,8 @@ def find_findings[S](rules: Iterable[FindingRule[S]], solved: S) -> tuple[Findin
     )
 
 
-def is_stopped[S](rules: Iterable[FindingRule[S]], solved: S) -> bool:
-    """Return True where a stop applies: what must not be built as it stands is not powered for a reading."""
+def has_stop[S](rules: Iterable[FindingRule[S]], solved: S) -> bool:
+    """Return whether a stop is among the findings of these rules."""
     return any(rule.level == "stop" and _list_items(rule, solved) for rule in rules)
 
 

@@ -19,7 +19,7 @@ from calculators.results.case import (
     fill,
     find_findings,
     find_value,
-    is_stopped,
+    has_stop,
     list_readings,
     list_steps,
 )
@@ -112,10 +112,10 @@ def test_only_a_stop_that_applies_stops() -> None:
     caution = FindingRule[Solved]("caution", "one", "")
     stop = FindingRule[Solved]("stop", "two", "", when=lambda case: case.drop > 2)
     each = FindingRule[Solved]("stop", "three", "", each="wires")
-    assert not is_stopped((caution, stop), CASE)
-    assert is_stopped((caution, stop), Solved(2.5, 1, ()))
-    assert is_stopped((each,), CASE)
-    assert not is_stopped((each,), Solved(1.2, 1, ()))
+    assert not has_stop((caution, stop), CASE)
+    assert has_stop((caution, stop), Solved(2.5, 1, ()))
+    assert has_stop((each,), CASE)
+    assert not has_stop((each,), Solved(1.2, 1, ()))
 
 
 def test_formula_and_figures_come_from_one_template() -> None:
