@@ -81,6 +81,27 @@ OUTPUTS = (
     Output(name="string_length", label="Length of the string", kind="length"),
 )  # fmt: skip
 
+SOURCES = (
+    Source(
+        "V. K. Mehta, R. Mehta, Principles of Power System",
+        "d.c. distribution, chapter 13: concentrated and uniform loads",
+    ),
+    Source(
+        "Makers' data sheets of 5 V addressable LEDs",
+        "absolute maximum ratings, input levels, data transfer time",
+    ),
+    Source("An open data set of addressable LEDs", "channel and idle currents, data rates"),
+    Source("Makers' data sheets of logic buffers", "input high level of TTL- and CMOS-compatible inputs"),
+    Source("IEC 60028", "resistivity of copper, 1/58 Ω mm²/m at 20 °C"),
+    Source("IEC 60228", "table 3, resistance of flexible conductors"),
+    Source("FAA AC 43.13-1B", "table 11-9, wires in bundles, 105 °C"),
+    Source(
+        "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975)", "heat balance of a lead, as in wire-gauge"
+    ),
+    Source("Fuse makers' guides to UL/CSA 248-14 fuses", "lasting load at most 75 % of the rating at 25 °C"),
+    Source("ISO 8820-3", "rated currents of blade fuses"),
+)
+
 CALCULATOR = make_calculator(
     slug="led-current",
     title="LED current",
@@ -93,29 +114,7 @@ CALCULATOR = make_calculator(
     readings=READINGS,
     list_tables=list_tables,
     draw_pictures=draw_pictures,
-    sources=(
-        Source(
-            "V. K. Mehta, R. Mehta, Principles of Power System",
-            "d.c. distribution, chapter 13: concentrated and uniform loads",
-        ),
-        Source(
-            "Makers' data sheets of 5 V addressable LEDs",
-            "absolute maximum ratings, input levels, data transfer time",
-        ),
-        Source("An open data set of addressable LEDs", "channel and idle currents, data rates"),
-        Source("Makers' data sheets of logic buffers", "input high level of TTL- and CMOS-compatible inputs"),
-        Source("IEC 60028", "resistivity of copper, 1/58 Ω mm²/m at 20 °C"),
-        Source("IEC 60228", "table 3, resistance of flexible conductors"),
-        Source("FAA AC 43.13-1B", "table 11-9, wires in bundles, 105 °C"),
-        Source(
-            "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975)",
-            "heat balance of a lead, as in wire-gauge",
-        ),
-        Source(
-            "Fuse makers' guides to UL/CSA 248-14 fuses", "lasting load at most 75 % of the rating at 25 °C"
-        ),
-        Source("ISO 8820-3", "rated currents of blade fuses"),
-    ),
+    sources=SOURCES,
     limits=(
         "Equal LEDs, equal sections, one pair of conductors from end to end.",
         "Copper at 20 °C; a strip at 60 °C has 16 % more resistance.",

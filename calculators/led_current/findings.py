@@ -97,11 +97,7 @@ def _starves(case: Solved) -> bool:
     return case.string.lowest < case.led.needed_voltage
 
 
-def _overloads_contacts(case: Solved) -> bool:
-    return case.given.contacts > 0 and case.contact_current > case.given.contact_rating
-
-
-def _is_over_limit(case: Solved, current: float) -> bool:
+def _ends_below(case: Solved, current: float) -> bool:
     return case.given.converter_limit is not None and current > case.given.converter_limit
 
 
@@ -113,9 +109,7 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     FindingRule(
         "stop", "supply-too-high",
         "{given.supply:V,4} is more than this LED withstands ({led.highest_supply:V,4}). Lower the supply.",
-        when=lambda case: (
-            case.led.highest_supply is not None and case.given.supply > case.led.highest_supply
-        ),
+        when=lambda case: not case.led.withstands(case.given.supply),
     ),
     FindingRule(
         "stop", "string-starves",
@@ -135,26 +129,19 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "Below {led.full_voltage:V,4} the LEDs draw less and light less. In truth the worst LED then settles "
         "near {string.lowest_falling:V,4}, and the string draws {string.falling_current:A} instead of "
         "{string.peak:A}; plan with the larger figure.",
-        when=lambda case: (
-            case.string.falling is not None
-            and case.string.falling_current < NOTICEABLE_FALL * case.string.peak
-        ),
+        when=lambda case: case.string.falling_current < NOTICEABLE_FALL * case.string.peak,
     ),
     FindingRule(
         "stop", "contact-over-rating",
         "Each contact would carry {contact_current:A}, more than its rating of {given.contact_rating:A}. Put "
         "{contacts_wanted} contacts side by side for each feed and each direction, or add feeds.",
-        when=_overloads_contacts,
+        when=lambda case: case.given.contacts and case.contact_load > 1,
     ),
     FindingRule(
         "caution", "contact-near-rating",
         "Each contact would carry {contact_current:A} of its {given.contact_rating:A}. Contacts side by side "
         "never share evenly and warm each other: use {contacts_wanted} for each feed and each direction.",
-        when=lambda case: (
-            case.given.contacts
-            and case.contact_current > NEAR_RATING * case.given.contact_rating * (1 + 1e-9)
-            and not _overloads_contacts(case)
-        ),
+        when=lambda case: case.given.contacts and NEAR_RATING * (1 + 1e-9) < case.contact_load <= 1,
     ),
     FindingRule(
         "stop", "no-fuse",
@@ -194,8 +181,7 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "The converter ends at {given.converter_limit:A}, so a fuse of {busiest.fuse:A} never opens on a "
         "short. Add feeds, so that each has a smaller fuse, or use a larger converter.",
         when=lambda case: (
-            case.given.converter_limit is not None
-            and case.busiest.fuse is not None
+            case.given.converter_limit and case.busiest.fuse
             and case.busiest.fuse >= case.given.converter_limit
         ),
     ),
@@ -209,14 +195,14 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "stop", "converter-over-limit",
         "All channels on take {total_current:A}, more than the converter's {given.converter_limit:A}. Use a "
         "larger converter, or one for each string; never join the outputs of two converters.",
-        when=lambda case: _is_over_limit(case, case.total_current),
+        when=lambda case: _ends_below(case, case.total_current),
     ),
     FindingRule(
         "caution", "converter-margin",
         "With its margin the supply should be good for {supply_current:A}; the converter ends at "
         "{given.converter_limit:A}. Use a larger one.",
         when=lambda case: (
-            _is_over_limit(case, case.supply_current) and not _is_over_limit(case, case.total_current)
+            _ends_below(case, case.supply_current) and not _ends_below(case, case.total_current)
         ),
     ),
     FindingRule(

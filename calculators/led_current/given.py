@@ -12,7 +12,7 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
-from calculators.forms.shared_fields import CONTACT_RESISTANCE
+from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
 from calculators.led_current.data_level import list_shifters
 from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.led_current.led import OWN_FIGURES, Led, list_leds
@@ -24,10 +24,9 @@ from calculators.led_current.pattern import (
     Frame,
     Pattern,
     PatternName,
-    check_frames,
+    make_pattern,
     read_colour,
     read_frames,
-    spread_colour,
 )
 from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import Gauge
@@ -135,9 +134,9 @@ class Given:
         help="At every LED with all channels on. Below about 4.5 V white begins to turn yellow.",
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(label="Wire of each feed", default="18 AWG", section=_COPPER))
-    lead_length: Metre = ask(QuantityInput(
-        label="Lead length, one way", default="0.9 m", kind="length", unit="m", lowest=0, highest=100,
-        usual=(0, 5), section=_COPPER, help="From the supply to one feed.",
+    lead_length: Metre = ask(replace(
+        LEAD_LENGTH, label="Lead length, one way", default="0.9 m", usual=(0, 5), section=_COPPER,
+        help="From the supply to one feed.",
     ))  # fmt: skip
     lead_conductor: ConductorKind = ask(ChoiceInput(
         label="Kind of wire", default="stranded", options=CONDUCTOR_KINDS, section=_COPPER,
@@ -151,10 +150,7 @@ class Given:
         label="Contacts side by side", default="1", lowest=1, highest=20, section=_COPPER,
         help="How many contacts share the current at each crossing.",
     ))  # fmt: skip
-    contact_rating: Ampere = ask(QuantityInput(
-        label="Rating of one contact", default="3 A", kind="current", unit="A", lowest=0.01, highest=200,
-        section=_COPPER,
-    ))  # fmt: skip
+    contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
     lead_drop: Share = ask(QuantityInput(
         label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
         section=_COPPER, help="For the proposed wire: share of the supply lost in the lead, out and back.",
@@ -214,7 +210,7 @@ class Given:
         self.find_led()
         self.find_segment()
         self.find_nodes()
-        self.make_pattern()
+        self.find_pattern()
 
     def find_led(self) -> Led:
         """Return the LED of the chosen family, with the builder's own figures where there are any."""
@@ -255,22 +251,13 @@ class Given:
         except NotationError as error:
             raise InputError("feed", str(error)) from None
 
-    def make_pattern(self) -> Pattern:
-        """Return what the string shows.
-
-        Figures that a pattern does not use are left out, so that changing them finds the kept simulation.
-        """
-        name, count, channels = self.pattern, self.count, self.find_led().channels
+    def find_pattern(self) -> Pattern:
+        """Return what the string shows."""
+        channels = self.find_led().channels
         try:
-            if name == "all white":
-                return Pattern(name, count, channels, 1.0, frames=self.frames)
-            if name == "own frames":
-                check_frames(self.own_frames, count, channels)
-                return Pattern(name, count, channels, self.gamma, own=self.own_frames)
-            spread_colour(self.colour, channels)
+            return make_pattern(
+                self.pattern, self.count, channels, self.gamma, self.colour, self.group, self.lit_share,
+                self.frames, self.seed, self.own_frames,
+            )  # fmt: skip
         except NotationError as error:
-            raise InputError("own_frames" if name == "own frames" else "colour", str(error)) from None
-        return Pattern(
-            name, count, channels, self.gamma, self.colour, min(self.group, count), self.lit_share,
-            self.frames, self.seed,
-        )  # fmt: skip
+            raise InputError("own_frames" if self.pattern == "own frames" else "colour", str(error)) from None

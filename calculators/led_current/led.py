@@ -43,6 +43,10 @@ class Led:
         """What it needs to work at all."""
         return self.dark_voltage if self.lowest_supply is None else self.lowest_supply
 
+    def withstands(self, supply: Volt) -> bool:
+        """Return False for a supply that is known to be too high."""
+        return self.highest_supply is None or supply <= self.highest_supply
+
     @property
     def timing(self) -> PixelTiming:
         """How its data are sent; a clocked LED takes one byte more, with its overall brightness."""

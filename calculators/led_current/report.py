@@ -2,9 +2,8 @@
 
 from functools import partial
 
-from calculators.led_current.feed import MOST_FEEDS, FeedPlan, name_plan, place_feeds
+from calculators.led_current.feed import list_plans, name_plan, place_feeds
 from calculators.led_current.findings import FINDINGS
-from calculators.led_current.ladder import place_evenly
 from calculators.led_current.solve import Solved
 from calculators.results.case import Listed, ReadingRule, StepRule, Wording, has_stop
 from calculators.results.result import Cell, Column, LateTable, Rows, Table
@@ -22,8 +21,7 @@ WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
         "Busiest feed, {busiest.place}",
         "I = {busiest.taps:1,6|n} · {led.full_current:A,4|I(LED)}, n LEDs hang on it",
-        "{busiest.current:A,4}",
-        when=lambda case: not case.neighbours,
+        "{busiest.current:A,4}", when=lambda case: not case.neighbours,
     ),
     StepRule(
         "Busiest feed, {busiest.place}",
@@ -51,15 +49,13 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "{between.before:V|ΔU₁}) · {between.along|x} / {between.span|s} − {string.held.segment:ohm,4|r} · "
         "{led.full_current:A,4|I(LED)} · {between.along|x} · ({between.span|s} − {between.along|x}) / 2, "
         "between two feeds",
-        "{string.lowest:V,4}",
-        when=lambda case: case.between,
+        "{string.lowest:V,4}", when=lambda case: case.between,
     ),
     StepRule(
         "Lowest voltage, currents that hold, at LED {string.lowest_led}",
         "V = {given.supply:V,4|supply} − {beyond.drop:V|ΔU} − {string.held.segment:ohm,4|r} · "
         "{led.full_current:A,4|I(LED)} · {beyond.leds|m} · ({beyond.leds|m} + 1) / 2, m LEDs beyond the feed",
-        "{string.lowest:V,4}",
-        when=lambda case: case.beyond,
+        "{string.lowest:V,4}", when=lambda case: case.beyond,
     ),
     StepRule(
         "Supply to plan for",
@@ -79,15 +75,13 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "Time for one frame",
         "t = {given.count|n} · {timing.bits|bits} / {timing.bit_rate:Hz|bit rate} + "
         "{timing.reset_time:s|reset}",
-        "{frame_time:s,4}",
-        when=lambda case: not case.timing.clocked,
+        "{frame_time:s,4}", when=lambda case: not case.timing.clocked,
     ),
     StepRule(
         "Time for one frame",
         "t = ({start_bits|start} + {given.count|n} · {timing.bits|bits} + {end_bits|end}) / "
         "{timing.bit_rate:Hz|bit rate} + {timing.reset_time:s|reset}, with start and end frame",
-        "{frame_time:s,4}",
-        when=lambda case: case.timing.clocked,
+        "{frame_time:s,4}", when=lambda case: case.timing.clocked,
     ),
     StepRule(
         "Data margin, all dark",
@@ -105,8 +99,7 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "Data margin at the level shifter",
         "{given.controller_level:V|controller's level} − "
         "{data.shifter_threshold:V|what its input reads as high}",
-        "{data.shifter_margin:V}",
-        when=lambda case: case.shifter,
+        "{data.shifter_margin:V}", when=lambda case: case.shifter,
     ),
 )  # fmt: skip
 
@@ -184,15 +177,9 @@ def _list_plans(case: Solved) -> LateTable:
 
 def _compare_plans(case: Solved) -> tuple[Rows, tuple[str, ...]]:
     string, count, chosen = case.string, case.given.count, case.given.feed
-    plans = [FeedPlan("one end"), FeedPlan("middle"), FeedPlan("both ends")]
-    for number in sorted({2, 3, 4, string.feeds_needed or 2}):
-        if 1 < number <= min(count, MOST_FEEDS):
-            plans.append(FeedPlan("at", place_evenly(count, number)))
-    if chosen not in plans:
-        plans.insert(0, chosen)
     rows: list[tuple[Cell, ...]] = []
     marks = []
-    for plan in plans:
+    for plan in list_plans(count, string.feeds_needed, chosen):
         solved = string.held if plan == chosen else string.solve_fed_at(place_feeds(plan, count))
         led, lowest = solved.find_lowest()
         rows.append((name_plan(plan), len(solved.feeds), lowest, led, max(solved.feed_currents)))

@@ -23,7 +23,7 @@ from calculators.led_current.pattern import find_percentile, simulate
 from calculators.led_current.string import LedString, solve_string
 from calculators.led_current.timing import START_FRAME_BITS, PixelTiming
 from calculators.notation.gauge import Gauge
-from calculators.notation.units import Ampere, Celsius, Hertz, Metre, Second, Volt, Watt
+from calculators.notation.units import Ampere, Celsius, Hertz, Metre, Second, Share, Volt, Watt
 from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
 from calculators.physics.lead import LEAD_AIR, find_lead_capacity
 from calculators.results.case import Span
@@ -103,9 +103,10 @@ class Meter:
 class Solved:
     """One string, all channels on; over its pattern; and what all strings ask of supply and data line.
 
-    `drawn` is the current of each frame. `lead` is None without a lead or a fuse for it, `proposed` holds
-    the first of the feeds that keep the wanted voltage. `better_shifter` is one that reads the controller's
-    level, `enough_level` what a controller needs for one of those that work on this supply.
+    `proposed` holds the first of the feeds that keep the wanted voltage; `contact_load` is the share of its
+    rating in a contact; `lead` is None without a lead or a fuse for it. `drawn` is the current of each frame.
+    `better_shifter` is one that reads the controller's level, `enough_level` what a controller needs for one
+    of those that work on this supply.
     """
 
     lead_air: ClassVar[Celsius] = LEAD_AIR
@@ -129,6 +130,7 @@ class Solved:
     feed_spacing: int | None
     mean_feed_current: Ampere
     contact_current: Ampere
+    contact_load: Share
     contacts_wanted: int
     lead: JudgedLead | None
     drawn: tuple[Ampere, ...]
@@ -200,12 +202,13 @@ def solve(given: Given) -> Solved:
     )
     feeds = _list_feeds(given, string)
     busiest = max(feeds, key=lambda feed: feed.current)
+    through = busiest.current / given.contacts_shared
     needed = string.feeds_needed
     places = place_evenly(count, needed) if needed else ()
 
     # One string over the pattern; supply and battery carry all strings.
     dark, step = count * led.idle_current, given.brightness * led.channel_current
-    drawn = tuple(dark + step * lit for lit in simulate(given.make_pattern()))
+    drawn = tuple(dark + step * lit for lit in simulate(given.find_pattern()))
     average = math.fsum(drawn) / len(drawn)
     battery, efficiency = given.battery_voltage, given.efficiency
     to_battery = given.strings * supply / (efficiency * battery) if battery else None
@@ -221,7 +224,7 @@ def solve(given: Given) -> Solved:
         between=_find_between(string, feeds), beyond=_find_beyond(string, feeds),
         proposed=tuple(Feed(node, resistance) for node in places[:PLACES_SHOWN]),
         feed_spacing=-(-count // needed) if needed else None, mean_feed_current=string.peak / len(feeds),
-        contact_current=busiest.current / given.contacts_shared,
+        contact_current=through, contact_load=through / given.contact_rating,
         contacts_wanted=math.ceil(busiest.current / (NEAR_RATING * given.contact_rating) - 1e-9),
         lead=_judge_lead(given, busiest), drawn=drawn, average_current=average,
         high_current=find_percentile(drawn, 0.99), total_current=given.strings * string.peak,
