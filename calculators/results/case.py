@@ -169,6 +169,7 @@ def fill[S](template: str, solved: S, item: object = None, words: Words[S] | Non
     return Phrase(text, tuple((name, _find_part(place, solved, item, words or {})) for name, place in places))
 
 
+@lru_cache(maxsize=1024)
 def write_formula(template: str) -> str:
     """Return a formula with the letters of its places."""
     return PLACE.sub(lambda place: place["letter"] or place["path"], template)
@@ -179,13 +180,21 @@ def find_value(record: object, path: str) -> object:
 
     Raises LookupError for a path that there is not.
     """
-    for name in path.split("."):
+    for name in _split_path(path):
         if record is None:
             return None
-        if not is_dataclass(record) or not re.fullmatch("[a-z][a-z0-9_]*", name):
+        if not is_dataclass(record):
             raise LookupError(f"“{path}”: no record holds “{name}”")
         record = getattr(record, name)
     return record
+
+
+@lru_cache(maxsize=1024)
+def _split_path(path: str) -> tuple[str, ...]:
+    names = tuple(path.split("."))
+    if not all(re.fullmatch("[a-z][a-z0-9_]*", name) for name in names):
+        raise LookupError(f"“{path}” is no path")
+    return names
 
 
 def _list_items[S](rule: Rule[S], solved: S) -> tuple[object, ...]:
@@ -254,6 +263,7 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
     return phrase
 
 
+@lru_cache(maxsize=1024)
 def _put_in(formula: str) -> str:
     """Return the template of a formula's figures, with brackets round what is raised to a power."""
     right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1].partition(", ")[0]
