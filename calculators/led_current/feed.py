@@ -73,7 +73,7 @@ def place_feeds(plan: FeedPlan, count: int) -> tuple[int, ...]:
     return nodes
 
 
-def list_plans(count: int, needed: int | None, chosen: FeedPlan) -> list[FeedPlan]:
+def find_plans(count: int, needed: int | None, chosen: FeedPlan) -> list[FeedPlan]:
     """Return the usual ways to feed a string, with so many feeds `needed`, and the `chosen` one."""
     plans = [FeedPlan("one end"), FeedPlan("middle"), FeedPlan("both ends")]
     for number in sorted({2, 3, 4, needed or 2}):

@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from calculators.led_current.feed import list_plans, name_plan, place_feeds
+from calculators.led_current.feed import find_plans, name_plan, place_feeds
 from calculators.led_current.findings import FINDINGS
 from calculators.led_current.solve import Solved
 from calculators.results.case import Listed, ReadingRule, StepRule, Wording, has_stop
@@ -21,7 +21,7 @@ WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
         "Busiest feed, {busiest.place}",
         "I = {busiest.taps:1,6|n} · {led.full_current:A,4|I(LED)}, n LEDs hang on it",
-        "{busiest.current:A,4}", when=lambda case: not case.neighbours,
+        "{busiest.current:A,4}", when=lambda case: not case.beside,
     ),
     StepRule(
         "Busiest feed, {busiest.place}",
@@ -29,10 +29,10 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "it: half of those to a neighbour, all beyond",
         "{busiest.current:A,4}",
         "{busiest.taps:1,6} · {led.full_current:A,4}{from_neighbours}",
-        when=lambda case: case.neighbours,
+        when=lambda case: case.beside,
         words={
             "from_neighbours": Listed(
-                "neighbours",
+                "beside",
                 " + ({each.drop:V,5} − {busiest.drop:V,5}) / ({string.held.segment:ohm,4} · {each.sections})",
                 between="",
             )
@@ -179,7 +179,7 @@ def _compare_plans(case: Solved) -> tuple[Rows, tuple[str, ...]]:
     string, count, chosen = case.string, case.given.count, case.given.feed
     rows: list[tuple[Cell, ...]] = []
     marks = []
-    for plan in list_plans(count, string.feeds_needed, chosen):
+    for plan in find_plans(count, string.feeds_needed, chosen):
         solved = string.held if plan == chosen else string.solve_fed_at(place_feeds(plan, count))
         led, lowest = solved.find_lowest()
         rows.append((name_plan(plan), len(solved.feeds), lowest, led, max(solved.feed_currents)))

@@ -53,7 +53,7 @@ class FeedLoad:
 
 
 @dataclass(frozen=True, slots=True)
-class Neighbour:
+class FeedBeside:
     """A feed beside the busiest one: its drop, and so many sections away."""
 
     drop: Volt
@@ -123,7 +123,7 @@ class Solved:
     string: LedString
     feeds: tuple[FeedLoad, ...]
     busiest: FeedLoad
-    neighbours: tuple[Neighbour, ...]
+    beside: tuple[FeedBeside, ...]
     between: Between | None
     beyond: Beyond | None
     proposed: tuple[Feed, ...]
@@ -200,7 +200,7 @@ def solve(given: Given) -> Solved:
     string = solve_string(
         led, count, supply, given.find_segment(), given.find_nodes(), resistance, given.floor
     )
-    feeds = _list_feeds(given, string)
+    feeds = _find_feeds(given, string)
     busiest = max(feeds, key=lambda feed: feed.current)
     through = busiest.current / given.contacts_shared
     needed = string.feeds_needed
@@ -220,7 +220,7 @@ def solve(given: Given) -> Solved:
     fitting = list_fitting(supply)
     return Solved(
         given=given, led=led, timing=timing, string=string, feeds=feeds, busiest=busiest,
-        neighbours=_list_neighbours(feeds, feeds.index(busiest)),
+        beside=_find_beside(feeds, feeds.index(busiest)),
         between=_find_between(string, feeds), beyond=_find_beyond(string, feeds),
         proposed=tuple(Feed(node, resistance) for node in places[:PLACES_SHOWN]),
         feed_spacing=-(-count // needed) if needed else None, mean_feed_current=string.peak / len(feeds),
@@ -249,7 +249,7 @@ def solve(given: Given) -> Solved:
     )  # fmt: skip
 
 
-def _list_feeds(given: Given, string: LedString) -> tuple[FeedLoad, ...]:
+def _find_feeds(given: Given, string: LedString) -> tuple[FeedLoad, ...]:
     held, allowed = string.held, given.lead_drop * given.supply
     nodes = [feed.node for feed in held.feeds]
     feeds = []
@@ -263,11 +263,11 @@ def _list_feeds(given: Given, string: LedString) -> tuple[FeedLoad, ...]:
     return tuple(feeds)
 
 
-def _list_neighbours(feeds: tuple[FeedLoad, ...], index: int) -> tuple[Neighbour, ...]:
+def _find_beside(feeds: tuple[FeedLoad, ...], index: int) -> tuple[FeedBeside, ...]:
     return tuple(
-        Neighbour(feeds[beside].drop, abs(feeds[beside].node - feeds[index].node))
-        for beside in (index - 1, index + 1)
-        if 0 <= beside < len(feeds)
+        FeedBeside(feeds[other].drop, abs(feeds[other].node - feeds[index].node))
+        for other in (index - 1, index + 1)
+        if 0 <= other < len(feeds)
     )
 
 
