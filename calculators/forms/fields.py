@@ -87,7 +87,7 @@ class QuantityInput(Input[float]):
         # 200 m in feet and 100 mA in microamperes are the limit itself, whatever converting them has left.
         for limit in (self.lowest, self.highest):
             if math.isfinite(limit) and abs(value - limit) <= _CONVERSION * abs(limit):
-                value = limit
+                value = float(limit)
         if value < self.lowest or value > self.highest or (self.above and value == self.lowest):
             raise NotationError(
                 f"“{text.strip()}” is outside what can be computed; allowed: {self.describe_allowed()}"

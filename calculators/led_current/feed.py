@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 from typing import Literal
 
+from calculators.led_current.ladder import place_evenly
 from calculators.notation.errors import NotationError
 
 MOST_FEEDS = 64
@@ -70,6 +71,15 @@ def place_feeds(plan: FeedPlan, count: int) -> tuple[int, ...]:
             f"these are {len(nodes)} feeds; at most {MOST_FEEDS} are computed, so take a larger step"
         )
     return nodes
+
+
+def find_plans(count: int, needed: int | None, chosen: FeedPlan) -> list[FeedPlan]:
+    """Return the usual ways to feed a string, with so many feeds `needed`, and the `chosen` one."""
+    plans = [FeedPlan("one end"), FeedPlan("middle"), FeedPlan("both ends")]
+    for number in sorted({2, 3, 4, needed or 2}):
+        if 1 < number <= min(count, MOST_FEEDS):
+            plans.append(FeedPlan("at", place_evenly(count, number)))
+    return plans if chosen in plans else [chosen, *plans]
 
 
 def name_node(node: int, count: int) -> str:

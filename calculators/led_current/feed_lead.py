@@ -2,7 +2,7 @@
 
 A wire is proposed by a rule that is short enough to check at the bench: it carries at least what its fuse
 lets through for ever, by a published table of wires in bundles, and loses no more than the allowed share of
-the supply. A wire that is there already is judged by the heat balance (`wire_run.find_lead_capacity`).
+the supply. A wire that is there already is judged by the heat balance (`physics/lead.py`).
 """
 
 from functools import cache

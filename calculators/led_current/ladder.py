@@ -17,13 +17,15 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
+from calculators.notation.units import Ampere, Ohm, Volt
+
 
 @dataclass(frozen=True, slots=True)
 class Feed:
-    """A place where the supply reaches the string: its `node`, and `resistance` of leads and contacts, Ω."""
+    """A place where the supply reaches the string: its `node`, and `resistance` of leads and contacts."""
 
     node: int
-    resistance: float
+    resistance: Ohm
 
 
 def solve_tridiagonal(
@@ -89,16 +91,16 @@ def solve_ladder(
 class UniformLadder:
     """A string of equal taps with equal sections, solved in closed form; made by `solve_uniform`.
 
-    `feed_drops` (V) and `feed_currents` (A) stand in the order of `feeds`, which is sorted by node.
+    `feed_drops` and `feed_currents` stand in the order of `feeds`, which is sorted by node.
     """
 
-    supply: float
-    current: float
-    segment: float
+    supply: Volt
+    current: Ampere
+    segment: Ohm
     count: int
     feeds: tuple[Feed, ...]
-    feed_drops: tuple[float, ...]
-    feed_currents: tuple[float, ...]
+    feed_drops: tuple[Volt, ...]
+    feed_currents: tuple[Ampere, ...]
 
     def find_drops(self, nodes: Iterable[int]) -> list[float]:
         """Return how far below the supply each of the nodes lies, in V."""

@@ -14,6 +14,7 @@ from itertools import accumulate
 from typing import Literal, get_args
 
 from calculators.notation.errors import NotationError
+from calculators.notation.units import Share
 
 type PatternName = Literal["all white", "one colour", "random rows lit", "slow fade", "chase", "own frames"]
 PATTERNS: tuple[PatternName, ...] = get_args(PatternName.__value__)
@@ -119,10 +120,27 @@ class Pattern:
     gamma: float
     colour: Colour = (255,)
     group: int = 1
-    lit_share: float = 0.5
+    lit_share: Share = 0.5
     frames: int = 100
     seed: int = 1
     own: tuple[Frame, ...] = ()
+
+
+def make_pattern(
+    name: PatternName, count: int, channels: int, gamma: float, colour: Colour, group: int, lit_share: Share,
+    frames: int, seed: int, own: tuple[Frame, ...],
+) -> Pattern:  # fmt: skip
+    """Return what a string of `count` LEDs shows; raises NotationError for what does not fit it.
+
+    Figures that a pattern does not use are left out, so that changing them finds the kept simulation.
+    """
+    if name == "all white":
+        return Pattern(name, count, channels, 1.0, frames=frames)
+    if name == "own frames":
+        check_frames(own, count, channels)
+        return Pattern(name, count, channels, gamma, own=own)
+    spread_colour(colour, channels)
+    return Pattern(name, count, channels, gamma, colour, min(group, count), lit_share, frames, seed)
 
 
 @lru_cache(maxsize=32)

@@ -5,7 +5,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from calculators.led_current.feed import MOST_FEEDS
-from calculators.led_current.feed_lead import choose_lead, find_loop_resistance
 from calculators.led_current.ladder import (
     Feed,
     UniformLadder,
@@ -13,69 +12,27 @@ from calculators.led_current.ladder import (
     solve_falling,
     solve_uniform,
 )
-from calculators.led_current.timing import PixelTiming
-from calculators.notation.gauge import Gauge
-from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
-from calculators.physics.copper import ConductorKind
-
-
-@dataclass(frozen=True, slots=True)
-class Led:
-    """One LED: currents in A, voltages in V; supply limits are None where nothing is known.
-
-    Each channel holds its current down to `full_voltage`; from there it falls on a straight line to nothing
-    at `dark_voltage`. `high_threshold` is the share of its own supply that its data input takes for high.
-    """
-
-    channels: int
-    channel_current: float
-    idle_current: float
-    full_voltage: float
-    dark_voltage: float
-    lowest_supply: float | None
-    highest_supply: float | None
-    high_threshold: float
-    timing: PixelTiming
-
-    @property
-    def full_current(self) -> float:
-        """Current in A with all channels on."""
-        return self.idle_current + self.channels * self.channel_current
-
-
-@dataclass(frozen=True, slots=True)
-class Lead:
-    """The way from the supply to one feed: `length` in m one way, resistance of all its contacts in Ω.
-
-    `allowed_drop` (V) is what a proposed wire may lose, out and back.
-    """
-
-    gauge: Gauge
-    length: float
-    kind: ConductorKind
-    contacts_resistance: float
-    allowed_drop: float
+from calculators.led_current.led import Led
+from calculators.notation.units import Ampere, Ohm, Volt, Watt
 
 
 @dataclass(frozen=True, slots=True)
 class LedString:
-    """A solved string, all channels on: voltages in V, currents in A, powers in W.
+    """A solved string, all channels on.
 
     `held` is the ladder with currents that hold, `falling` the voltages of all nodes with currents that
-    fall, or None where no LED gets below its full voltage.
+    fall, or None where no LED gets below its full voltage. `feed_resistance` is that of the leads and
+    contacts of each feed.
     """
 
     led: Led
     held: UniformLadder
-    falling: tuple[float, ...] | None
-    feed_resistance: float
+    falling: tuple[Volt, ...] | None
+    feed_resistance: Ohm
     lowest_led: int
-    lowest: float
-    lowest_falling: float
-    falling_current: float
-    feed_current: float
-    fuse: float | None
-    wire: Gauge | None
+    lowest: Volt
+    lowest_falling: Volt
+    falling_current: Ampere
     feeds_needed: int | None
 
     @property
@@ -84,18 +41,18 @@ class LedString:
         return self.held.count
 
     @property
-    def peak(self) -> float:
-        """Current of the whole string in A."""
+    def peak(self) -> Ampere:
+        """Current of the whole string."""
         return self.held.count * self.led.full_current
 
     @property
-    def return_shift(self) -> float:
-        """How far the first LED's ground lies above the supply's, in V: half of the drop is in the return."""
+    def return_shift(self) -> Volt:
+        """How far the first LED's ground lies above the supply's: half of the drop is in the return."""
         return min(self.held.find_drop(1), self.held.supply) / 2
 
     @property
-    def first_voltage(self) -> float:
-        """What the first LED is left with, in V."""
+    def first_voltage(self) -> Volt:
+        """What the first LED is left with."""
         return max(self.held.find_voltage(1), 0.0)
 
     @property
@@ -104,17 +61,17 @@ class LedString:
         return self.lowest > 0
 
     @property
-    def copper_loss(self) -> float:
-        """Power lost in strip, leads and contacts, in W."""
+    def copper_loss(self) -> Watt:
+        """Power lost in strip, leads and contacts."""
         return self.held.current * self.held.find_total_drop()
 
     @property
-    def lead_loss(self) -> float:
-        """Power lost in leads and contacts alone, in W."""
+    def lead_loss(self) -> Watt:
+        """Power lost in leads and contacts alone."""
         return self.feed_resistance * math.fsum(current * current for current in self.held.feed_currents)
 
-    def find_true_drop(self, node: int) -> float:
-        """Return how far below the supply a node lies, in V, with currents that fall where they do."""
+    def find_true_drop(self, node: int) -> Volt:
+        """Return how far below the supply a node lies, with currents that fall where they do."""
         return self.held.supply - self.falling[node] if self.falling else self.held.find_drop(node)
 
     def solve_fed_at(self, nodes: Iterable[int]) -> UniformLadder:
@@ -125,10 +82,12 @@ class LedString:
 
 
 def solve_string(
-    led: Led, count: int, supply: float, segment: float, nodes: Iterable[int], lead: Lead, floor: float
+    led: Led, count: int, supply: Volt, segment: Ohm, nodes: Iterable[int], resistance: Ohm, floor: Volt
 ) -> LedString:
-    """Solve a string of LEDs fed at `nodes`: `segment` in Ω out and back, `floor` wanted everywhere in V."""
-    resistance = find_loop_resistance(lead.gauge, lead.length, lead.kind) + lead.contacts_resistance
+    """Solve a string of LEDs fed at `nodes` through `resistance` each; `floor` is wanted everywhere.
+
+    `segment` is the resistance from LED to LED, out and back.
+    """
     current = led.full_current
     held = solve_uniform(supply, current, segment, count, [Feed(node, resistance) for node in nodes])
     lowest_led, lowest = held.find_lowest()
@@ -137,9 +96,6 @@ def solve_string(
         falling = solve_falling(
             supply, current, led.full_voltage, led.dark_voltage, segment, count, held.feeds
         )
-    feed_current = max(held.feed_currents)
-    fuse = find_smallest_fuse(feed_current / FUSE_LOADING)
-    wire = choose_lead(fuse, feed_current, lead.length, lead.allowed_drop, lead.kind) if fuse else None
     return LedString(
         led=led,
         held=held,
@@ -149,9 +105,6 @@ def solve_string(
         lowest=lowest,
         lowest_falling=min(falling[1:-1]) if falling else lowest,
         falling_current=_add_falling_currents(led, falling[1:-1]) if falling else count * current,
-        feed_current=feed_current,
-        fuse=fuse,
-        wire=wire,
         feeds_needed=find_feeds_needed(supply, current, segment, count, resistance, floor, MOST_FEEDS),
     )
 

@@ -8,17 +8,19 @@ data on half a clock late.
 import math
 from dataclasses import dataclass
 
+from calculators.notation.units import Hertz, Second
+
 START_FRAME_BITS = 32
 """Zero bits that open a frame on a clocked strip: data sheets of clocked strips."""
 
 
 @dataclass(frozen=True, slots=True)
 class PixelTiming:
-    """The data of one LED (`bits`), the bit rate in bit/s, the `reset_time` in s, one wire or `clocked`."""
+    """The data of one LED (`bits`), the bit rate, the `reset_time`, one wire or `clocked`."""
 
     bits: int
-    bit_rate: float
-    reset_time: float
+    bit_rate: Hertz
+    reset_time: Second
     clocked: bool = False
 
     def find_send_time(self, count: int) -> float:

@@ -99,8 +99,8 @@ class FindingRule[S](Rule[S]):
 class StepRule[S](Rule[S]):
     """A step of the working: the templates of its `label`, its `formula` and its `outcome`.
 
-    The figures are put in the formula's places, after its first equals sign or limit; or a template of their
-    own says what they are.
+    The figures are put in the formula's places, from its first equals sign or limit to a comma, behind which
+    it says what its letters mean; or a template of their own says what they are.
     """
 
     label: str
@@ -348,5 +348,5 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
 @lru_cache(maxsize=256)
 def _put_in(formula: str) -> str:
     """Return the template of a formula's figures, with brackets round what is raised to a power."""
-    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1]
+    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1].partition(", ")[0]
     return re.sub(r"(\{[^{}]*\})(?=[²³^])", r"(\1)", right)

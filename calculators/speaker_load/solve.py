@@ -10,7 +10,7 @@ from calculators.notation.units import Ampere, Celsius, Decibel, Ohm, Share, Wat
 from calculators.numbers.decibel import find_decibels
 from calculators.numbers.rounding import exceeds
 from calculators.physics.copper import WORST_FACTOR, find_wire_resistance
-from calculators.physics.wire_run import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
+from calculators.physics.lead import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
 from calculators.results.case import Span
 from calculators.speaker_load.channel import (
     CLIPPED_GAIN,

@@ -14,15 +14,10 @@ from calculators.forms.fields import (
 from calculators.forms.shared_fields import CONTACT_RESISTANCE
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
+from calculators.notation.insulation import Insulation, read_insulation
 from calculators.notation.units import Ampere, Celsius, Metre, Ohm, Second, Share, Volt
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.physics.wire_run import (
-    LARGEST_SHARE,
-    AllowedDrop,
-    Insulation,
-    read_allowed_drop,
-    read_insulation,
-)
+from calculators.wire_gauge.allowed_drop import LARGEST_SHARE, AllowedDrop, read_allowed_drop
 
 
 @dataclass(frozen=True, kw_only=True)

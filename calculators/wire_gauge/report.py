@@ -1,8 +1,8 @@
 """The working, the readings and the table of sizes of wire-gauge."""
 
-from calculators.physics.wire_run import find_neighbours, judge_size, list_awg, list_metric
 from calculators.results.case import ReadingRule, StepRule, Wording
 from calculators.results.result import Cell, Column, Table
+from calculators.wire_gauge.run import find_neighbours, judge_size, list_awg, list_metric
 from calculators.wire_gauge.solve import Solved
 
 

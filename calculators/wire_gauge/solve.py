@@ -28,7 +28,10 @@ from calculators.physics.heat_balance import (
     find_temperature,
     find_time_constant,
 )
-from calculators.physics.wire_run import (
+from calculators.results.case import Span
+from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
+from calculators.wire_gauge.given import Given
+from calculators.wire_gauge.run import (
     JudgedSize,
     Run,
     find_neighbours,
@@ -37,9 +40,6 @@ from calculators.physics.wire_run import (
     list_awg,
     list_metric,
 )
-from calculators.results.case import Span
-from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
-from calculators.wire_gauge.given import Given
 
 THERMOMETER = 2.5
 """K by which a thermometer may be wrong: a type K bead of class 2, IEC 60584-1."""

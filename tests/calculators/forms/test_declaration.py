@@ -101,6 +101,14 @@ def test_a_limit_written_in_another_unit_is_the_limit_itself() -> None:
     assert current.read("100000.00000000001 µA") == 0.1
 
 
+def test_a_value_at_a_limit_is_noted_like_any_other() -> None:
+    item = QuantityInput(
+        name="a", label="A", kind="voltage", unit="V", default="5 V", highest=60, usual=(4, 6)
+    )
+    calculator = replace(SAMPLE, inputs=(item,), compute=lambda **values: Result(outputs={"a": values["a"]}))
+    assert [finding.code for finding in calculator.run({"a": "60 V"}).findings] == ["unusual-input"]
+
+
 def test_a_whole_number_is_whole_and_within_limits() -> None:
     item = WholeInput(name="count", label="Count", lowest=1, highest=12)
     assert [item.read(text) for text in ("1", " 12 ", "+3", "007")] == [1, 12, 3, 7]

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calculators.led_current.calculator import CALCULATOR, INPUTS
-from calculators.led_current.data_level import describe_shifter
+from calculators.led_current.calculator import CALCULATOR
+from calculators.led_current.data_level import list_shifters
 from calculators.led_current.feed import FeedPlan, name_node, name_plan, place_feeds, read_feed_plan
 from calculators.led_current.feed_lead import (
     TABLED_CAPACITY,
@@ -26,7 +26,7 @@ from calculators.notation.gauge import make_awg, read_gauge
 from calculators.notation.showing import GAP, Figure
 from calculators.parts import read_rows
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.physics.wire_run import find_lead_capacity
+from calculators.physics.lead import find_lead_capacity
 from calculators.results.result import Result
 from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
 from tests.calculators.labels import check_labels
@@ -114,7 +114,7 @@ def test_data_level_without_a_shifter() -> None:
 # Makers' data sheets of buffers: TTL-compatible inputs read high from 2.0 V at 4.5 V to 5.5 V; CMOS inputs
 # from 3.85 V at 5.5 V.
 def test_level_shifters_against_data_sheets() -> None:
-    ttl, cmos = (describe_shifter(row) for row in read_rows("logic"))
+    ttl, cmos = list_shifters()
     assert [ttl.find_threshold(supply) for supply in (4.5, 5.5)] == [2.0, 2.0]
     assert (ttl.lowest_supply, ttl.highest_supply) == (4.5, 5.5)
     assert cmos.find_threshold(5.5) == pytest.approx(3.85)
@@ -667,7 +667,7 @@ def test_output_names_are_declared() -> None:
         "frame_rate",
     }
     assert fixed | {"memory", "largest_count"} <= set(run().outputs)
-    names = {item.name for item in INPUTS}
+    names = {item.name for item in CALCULATOR.inputs}
     assert names >= {
         *("count", "channel_current", "channels", "idle_current", "brightness", "gamma", "pattern", "supply"),
         *("segment_resistance", "feed", "reset_time", "target_rate", "high_threshold"),

@@ -13,13 +13,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from calculators.notation.errors import InputErrors, NotationError
+from calculators.notation.errors import InputErrors
+from calculators.notation.insulation import read_insulation
 from calculators.notation.showing import GAP, Figure
 from calculators.parts import read_rows
-from calculators.physics.wire_run import AllowedDrop, read_allowed_drop, read_insulation
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_text
 from calculators.results.result import Result
+from calculators.wire_gauge.allowed_drop import AllowedDrop, read_allowed_drop
 from calculators.wire_gauge.calculator import CALCULATOR
 from tests.calculators.labels import check_labels
 
@@ -462,20 +463,13 @@ def test_what_cannot_be_used_is_refused_by_name(field: str, part: str, texts: di
     assert error.given == texts[field]
 
 
-def test_notation_of_drop_and_insulation() -> None:
+def test_notation_of_drop() -> None:
     assert read_allowed_drop("3") == read_allowed_drop("3 %") == AllowedDrop(0.03, is_share=True)
     assert read_allowed_drop("300 mV") == read_allowed_drop("0,3 V") == AllowedDrop(0.3, is_share=False)
     assert read_allowed_drop("1/2 V") == read_allowed_drop("5e-1 V") == AllowedDrop(0.5, is_share=False)
     assert read_allowed_drop("1e1 per cent") == AllowedDrop(0.1, is_share=True)
     assert read_allowed_drop("3 %").find_volts(12) == pytest.approx(0.36)
     assert read_allowed_drop("0.3V").find_volts(12) == 0.3
-    assert read_insulation("105") == read_insulation("105 °C") == read_insulation("PVC  105")
-    assert read_insulation("221 °F").temperature == pytest.approx(105)
-    # IEC 60364-5-52, table 52.1: PVC 70 °C, XLPE 90 °C; IEC 60287-2-1: 5.0 and 3.5 K m/W.
-    assert (read_insulation("pvc").temperature, read_insulation("pvc").thermal_resistivity) == (70, 5.0)
-    assert (read_insulation("xlpe").temperature, read_insulation("xlpe").thermal_resistivity) == (90, 3.5)
-    with pytest.raises(NotationError):
-        read_insulation("silicon")
 
 
 def test_readings_say_what_the_meter_shows() -> None:

@@ -1,20 +1,16 @@
-"""One d.c. run of two equal wires: its notation, how a wire size does on it, the thinnest size that passes.
+"""One d.c. run of two equal wires: how a wire size does on it, and the thinnest size that passes.
 
 A size passes when the drop stays within what is allowed with the copper warm, the current within the wire's
 capacity, and a standard fuse fits between the load and that capacity (IEC 60364-4-43, 433.1).
 """
 
 import math
-import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import cast
 
-from calculators.notation.errors import NotationError
 from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
-from calculators.notation.quantity import check_characters, read_quantity
+from calculators.notation.insulation import Insulation
 from calculators.notation.units import (
-    KINDS,
     Ampere,
     Celsius,
     Metre,
@@ -22,10 +18,8 @@ from calculators.notation.units import (
     Second,
     Share,
     Volt,
-    find_kinds,
 )
 from calculators.numbers.rounding import exceeds
-from calculators.parts import read_rows
 from calculators.physics.ampacity import (
     FUSE_LOADING,
     LARGEST_DENSITY,
@@ -46,78 +40,6 @@ from calculators.physics.heat_balance import Wire
 
 _SOLD_AWG = (*range(40, 0, -2), 1, 0, -1, -2, -3)
 """Gauge numbers on sale, thin to thick: the even ones, 1, and 1/0 to 4/0; common practice."""
-
-
-LEAD_AIR, LEAD_LIMIT = 30.0, 80.0
-"""°C of the air round another calculator's lead, and that its insulation bears; wire-gauge's defaults."""
-
-_LEAD_WALL, _LEAD_TOGETHER = 0.4e-3, 2
-"""m of insulation, and loaded wires in the bundle: likewise."""
-
-LARGEST_SHARE = 0.5
-"""Of the supply that may be lost in the wires; beyond it the load no longer sees a supply worth the name."""
-
-
-@dataclass(frozen=True, slots=True)
-class AllowedDrop:
-    """The allowed drop: a share of the supply, or volts."""
-
-    value: float
-    is_share: bool
-
-    def find_volts(self, supply: float) -> float:
-        """Return the allowed drop in V for this supply in V."""
-        return self.value * supply if self.is_share else self.value
-
-
-@dataclass(frozen=True, slots=True)
-class Insulation:
-    """What is round the copper: highest lasting `temperature` in °C, `thermal_resistivity` in K m/W."""
-
-    temperature: Celsius
-    thermal_resistivity: float
-
-
-def read_allowed_drop(text: str) -> AllowedDrop:
-    """Read `3 %`, `0.4 V` or `300 mV`; a bare number is per cent. Raises NotationError for anything else."""
-    cleaned = check_characters(text)
-    # The unit is what stands after the last digit, so that 1/2 V and 1e-1 V are read as elsewhere.
-    spelling = re.sub(r".*[\d.,]\s*", "", cleaned)
-    kinds = find_kinds(spelling) if spelling else ("fraction",)
-    if "voltage" in kinds:
-        volts = read_quantity(cleaned, "voltage", "V")
-        if volts <= 0:
-            raise NotationError(f"“{cleaned}” leaves no drop at all; give more than 0 V")
-        return AllowedDrop(volts, is_share=False)
-    if "fraction" not in kinds:
-        unknown = "is not a figure" if spelling == cleaned else "cannot be read"
-        found = f"is {KINDS[kinds[0]].name}" if kinds else unknown
-        raise NotationError(f"“{cleaned}” {found}; give per cent of the supply (3 %) or volts (0.4 V)")
-    share = read_quantity(cleaned, "fraction", "%")
-    if not 0 < share <= LARGEST_SHARE:
-        raise NotationError(f"“{cleaned}” is outside what can be computed; allowed: above 0 %, at most 50 %")
-    return AllowedDrop(share, is_share=True)
-
-
-def read_insulation(text: str) -> Insulation:
-    """Read a temperature (`105 °C`) or a material of parts/insulation.toml.
-
-    A temperature alone says nothing of the material, so the table's largest thermal resistivity is taken.
-    Raises NotationError for anything else, and outside 40 °C to 200 °C.
-    """
-    cleaned = check_characters(text)
-    name = " ".join(cleaned.lower().split())
-    materials = _read_materials()
-    for material, insulation in materials:
-        if material == name:
-            return insulation
-    if name[0].isalpha():
-        known = ", ".join(material for material, _ in materials)
-        raise NotationError(f"“{cleaned}” is not in the table; give a temperature (105 °C) or one of {known}")
-    temperature = read_quantity(cleaned, "temperature", "°C")
-    if not 40 <= temperature <= 200:
-        raise NotationError(f"“{cleaned}” is outside what can be computed; allowed: 40 °C to 200 °C")
-    return Insulation(temperature, max(insulation.thermal_resistivity for _, insulation in materials))
 
 
 @dataclass(frozen=True, slots=True)
@@ -262,26 +184,3 @@ def list_metric() -> tuple[Gauge, ...]:
 def _find_drop(run: Run, resistance_per_metre: float) -> float:
     """Return the drop in V of both wires and the contacts, at the largest current."""
     return 2 * run.length * resistance_per_metre * run.peak + run.contact_drop
-
-
-@cache
-def _read_materials() -> tuple[tuple[str, Insulation], ...]:
-    return tuple(
-        (
-            cast(str, row["name"]),
-            Insulation(cast(float, row["temperature"]), cast(float, row["thermal_resistivity"])),
-        )
-        for row in read_rows("insulation")
-    )
-
-
-@lru_cache(maxsize=256)
-def find_lead_capacity(gauge: Gauge, kind: ConductorKind) -> float:
-    """Return the current in A that the two wires of another calculator's lead carry for hours.
-
-    It is what wire-gauge says of them as long as nobody tells it more.
-    """
-    insulation = read_insulation(f"{LEAD_LIMIT} °C")
-    factor = find_conductor_factor(gauge.area, kind)
-    wire = Wire(gauge.area, factor, _LEAD_WALL, insulation.thermal_resistivity)
-    return find_capacity(wire, insulation.temperature, LEAD_AIR, _LEAD_TOGETHER)

@@ -1,0 +1,263 @@
+"""What led-current is given: the fields of its form."""
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from calculators.forms.fields import (
+    ChoiceInput,
+    GaugeInput,
+    QuantityInput,
+    TextInput,
+    WholeInput,
+    ask,
+    ask_or_none,
+)
+from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
+from calculators.led_current.data_level import list_shifters
+from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
+from calculators.led_current.led import OWN_FIGURES, Led, list_leds
+from calculators.led_current.pattern import (
+    COLOUR_FORM,
+    FRAMES_FORM,
+    PATTERNS,
+    Colour,
+    Frame,
+    Pattern,
+    PatternName,
+    make_pattern,
+    read_colour,
+    read_frames,
+)
+from calculators.notation.errors import InputError, NotationError
+from calculators.notation.gauge import Gauge
+from calculators.notation.units import Ampere, Hertz, Metre, Ohm, OhmPerMetre, Second, Share, Volt
+from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
+
+NO_SHIFTER = "none"
+
+_DETAILS = "The LED's own figures"
+_PATTERN = "Pattern"
+_COPPER = "Strip, leads and contacts"
+_DATA = "Data"
+_SUPPLY = "Supply and battery"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """Equal strings of equal LEDs, their feeds and data line, and what they show."""
+
+    led_type: str = ask(ChoiceInput(
+        label="LED type", default="RGB 12 mA", options=tuple(list_leds()),
+        help="Current is per channel, all channels on. “own figures” takes the fields of the next section.",
+    ))  # fmt: skip
+    count: int = ask(WholeInput(label="LEDs in the string", default="96", lowest=1, highest=1500))
+    supply: Volt = ask(QuantityInput(
+        label="Supply", default="5 V", kind="voltage", unit="V", lowest=1, highest=60, usual=(4.5, 5.5),
+        help="At the converter's terminals.",
+    ))  # fmt: skip
+    feed: FeedPlan = ask(TextInput(
+        label="Fed at", default="both ends", reader=read_feed_plan, form=FEED_FORM, longest=160,
+        help="Every feed has its own pair of wires from the supply.",
+    ))  # fmt: skip
+    segment_resistance: Ohm | None = ask_or_none(QuantityInput(
+        label="Resistance from LED to LED", default="5 mΩ", kind="resistance", unit="Ω", lowest=1e-6,
+        highest=10, usual=(0.0002, 0.05),
+        help="Out and back together. No maker prints it: measure it as the page says.",
+    ))  # fmt: skip
+    pattern: PatternName = ask(ChoiceInput(label="Pattern", default="random rows lit", options=PATTERNS))
+    brightness: Share = ask(QuantityInput(
+        label="Brightness", default="60 %", kind="fraction", unit="%", lowest=0, highest=1,
+        help="The controller's overall setting, for the pattern only; full current is always computed at "
+        "100 %.",
+    ))  # fmt: skip
+    channel_current: Ampere | None = ask_or_none(QuantityInput(
+        label="Current per channel", kind="current", unit="mA", lowest=1e-6, highest=2, usual=(0.002, 0.06),
+        section=_DETAILS, help="Empty: the type's own figure.",
+    ))  # fmt: skip
+    channels: int | None = ask_or_none(WholeInput(
+        label="Channels per LED", lowest=1, highest=5, section=_DETAILS, help="Empty: the type's own figure.",
+    ))  # fmt: skip
+    idle_current: Ampere | None = ask_or_none(QuantityInput(
+        label="Idle current per LED", kind="current", unit="mA", lowest=0, highest=0.1, usual=(0, 0.002),
+        section=_DETAILS, help="Dark, but powered. Empty: the type's own figure.",
+    ))  # fmt: skip
+    full_voltage: Volt | None = ask_or_none(QuantityInput(
+        label="Full current down to", kind="voltage", unit="V", lowest=0.5, highest=60, section=_DETAILS,
+        help="Below this the current falls. Empty: the type's own figure.",
+    ))  # fmt: skip
+    dark_voltage: Volt | None = ask_or_none(QuantityInput(
+        label="Dark at", kind="voltage", unit="V", lowest=0, highest=60, section=_DETAILS,
+        help="No current at this voltage. Empty: the type's own figure.",
+    ))  # fmt: skip
+    colour: Colour = ask(TextInput(
+        label="Colour", default="white", reader=read_colour, form=COLOUR_FORM, longest=40, section=_PATTERN,
+        help="For every pattern but all white and own frames.",
+    ))  # fmt: skip
+    gamma: float = ask(QuantityInput(
+        label="Gamma", default="2.2", kind="number", unit="", lowest=0.5, highest=5, usual=(1, 3),
+        section=_PATTERN, help="How the controller bends levels into light; 1 switches it off.",
+    ))  # fmt: skip
+    group: int = ask(WholeInput(
+        label="LEDs in a row or a tail", default="8", lowest=1, highest=1500, section=_PATTERN,
+        help="The row that is lit as one, or the length of the chase's tail.",
+    ))  # fmt: skip
+    lit_share: Share = ask(QuantityInput(
+        label="Rows lit", default="50 %", kind="fraction", unit="%", lowest=0, highest=1, section=_PATTERN,
+        help="Each row's chance to be lit in a frame.",
+    ))  # fmt: skip
+    own_frames: tuple[Frame, ...] = ask(TextInput(
+        label="Own frames", default="20: white; 20: 255/120/0; 20: 24 x white", reader=read_frames,
+        form=FRAMES_FORM, longest=2000, section=_PATTERN,
+        help="For the pattern “own frames”. Frames are set apart by “;”, runs of LEDs by “,”; LEDs not "
+        "named are off.",
+    ))  # fmt: skip
+    frames: int = ask(WholeInput(
+        label="Frames simulated", default="100", lowest=10, highest=300, section=_PATTERN,
+        help="Own frames bring their own number.",
+    ))  # fmt: skip
+    seed: int = ask(WholeInput(
+        label="Number of the draw", default="1", lowest=0, highest=9999, section=_PATTERN,
+        help="Another number draws other rows.",
+    ))  # fmt: skip
+    strip_resistance: OhmPerMetre | None = ask_or_none(QuantityInput(
+        label="Strip's resistance per metre", kind="resistance per length", unit="Ω/m", lowest=1e-4,
+        highest=100, section=_COPPER,
+        help="Out and back together. When given, it replaces the resistance from LED to LED.",
+    ))  # fmt: skip
+    pitch: Metre | None = ask_or_none(QuantityInput(
+        label="Pitch of the LEDs", default="16.7 mm", kind="length", unit="mm", lowest=0.0005, highest=2,
+        section=_COPPER, help="From LED to LED; 60 LEDs in a metre are 16.7 mm apart.",
+    ))  # fmt: skip
+    floor: Volt = ask(QuantityInput(
+        label="Lowest voltage wanted", default="4.5 V", kind="voltage", unit="V", lowest=0.5, highest=60,
+        section=_COPPER,
+        help="At every LED with all channels on. Below about 4.5 V white begins to turn yellow.",
+    ))  # fmt: skip
+    lead_gauge: Gauge = ask(GaugeInput(label="Wire of each feed", default="18 AWG", section=_COPPER))
+    lead_length: Metre = ask(replace(
+        LEAD_LENGTH, label="Lead length, one way", default="0.9 m", usual=(0, 5), section=_COPPER,
+        help="From the supply to one feed.",
+    ))  # fmt: skip
+    lead_conductor: ConductorKind = ask(ChoiceInput(
+        label="Kind of wire", default="stranded", options=CONDUCTOR_KINDS, section=_COPPER,
+    ))  # fmt: skip
+    contacts: int = ask(WholeInput(
+        label="Joint contacts in one feed's loop", default="0", lowest=0, highest=20, section=_COPPER,
+        help="A loop crosses a joint twice, out and back; 0 without a joint.",
+    ))  # fmt: skip
+    contact_resistance: Ohm = ask(replace(CONTACT_RESISTANCE, section=_COPPER, help=""))
+    contacts_shared: int = ask(WholeInput(
+        label="Contacts side by side", default="1", lowest=1, highest=20, section=_COPPER,
+        help="How many contacts share the current at each crossing.",
+    ))  # fmt: skip
+    contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
+    lead_drop: Share = ask(QuantityInput(
+        label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
+        section=_COPPER, help="For the proposed wire: share of the supply lost in the lead, out and back.",
+    ))  # fmt: skip
+    strings: int = ask(WholeInput(
+        label="Strings sharing the data line", default="1", lowest=1, highest=16, section=_DATA,
+        help="Equal strings that show the same. Each is fed as described; the supply carries all.",
+    ))  # fmt: skip
+    target_rate: Hertz = ask(QuantityInput(
+        label="Frames per second wanted", default="60 Hz", kind="frequency", unit="Hz", lowest=1,
+        highest=1000, usual=(20, 120), section=_DATA,
+    ))  # fmt: skip
+    reset_time: Second | None = ask_or_none(QuantityInput(
+        label="Reset time", kind="time", unit="µs", lowest=0, highest=0.1, section=_DATA,
+        help="The pause that ends a frame. Empty: the type's own figure.",
+    ))  # fmt: skip
+    bit_rate: Hertz | None = ask_or_none(QuantityInput(
+        label="Bits per second", kind="frequency", unit="kHz", lowest=1e3, highest=5e7, section=_DATA,
+        help="800 kHz for one-wire LEDs. Empty: the type's own figure.",
+    ))  # fmt: skip
+    controller_level: Volt = ask(QuantityInput(
+        label="Controller's high level", default="3.3 V", kind="voltage", unit="V", lowest=0.5, highest=30,
+        section=_DATA,
+    ))  # fmt: skip
+    level_shifter: str = ask(ChoiceInput(
+        label="Level shifter", default="TTL-input buffer", section=_DATA,
+        options=(NO_SHIFTER, *(shifter.name for shifter in list_shifters())),
+        help="Between controller and first LED, fed from the LED supply.",
+    ))  # fmt: skip
+    high_threshold: Share | None = ask_or_none(QuantityInput(
+        label="High from", kind="fraction", unit="%", lowest=0.05, highest=0.95, section=_DATA,
+        help="Share of the LED's own supply that counts as high. Empty: the type's own figure.",
+    ))  # fmt: skip
+    ground_shift: Volt = ask(QuantityInput(
+        label="Further ground shift", default="0 V", kind="voltage", unit="mV", lowest=0, highest=5,
+        section=_DATA, help="What other loads in the same return lift the LEDs' ground.",
+    ))  # fmt: skip
+    margin: Share = ask(QuantityInput(
+        label="Margin of the supply", default="20 %", kind="fraction", unit="%", lowest=0, highest=2,
+        section=_SUPPLY,
+    ))  # fmt: skip
+    converter_limit: Ampere | None = ask_or_none(QuantityInput(
+        label="Converter's limit", default="15 A", kind="current", unit="A", lowest=0.01, highest=1000,
+        section=_SUPPLY,
+    ))  # fmt: skip
+    efficiency: Share = ask(QuantityInput(
+        label="Converter's efficiency", default="90 %", kind="fraction", unit="%", lowest=0.2, highest=1,
+        section=_SUPPLY,
+    ))  # fmt: skip
+    battery_voltage: Volt | None = ask_or_none(QuantityInput(
+        label="Battery", default="12.8 V", kind="voltage", unit="V", lowest=1, highest=1000, section=_SUPPLY,
+        help="Ahead of the converter; empty where there is none.",
+    ))  # fmt: skip
+
+    def __post_init__(self) -> None:
+        """Refuse what does not go together; raises InputError."""
+        self.find_led()
+        self.find_segment()
+        self.find_nodes()
+        self.find_pattern()
+
+    def find_led(self) -> Led:
+        """Return the LED of the chosen family, with the builder's own figures where there are any."""
+        own: dict[str, Any] = {
+            "channel_current": self.channel_current, "idle_current": self.idle_current,
+            "channels": self.channels, "full_voltage": self.full_voltage, "dark_voltage": self.dark_voltage,
+            "high_threshold": self.high_threshold, "bit_rate": self.bit_rate, "reset_time": self.reset_time,
+        }  # fmt: skip
+        for name in ("channel_current", "idle_current", "channels"):
+            if self.led_type == OWN_FIGURES and own[name] is None:
+                raise InputError(name, "own figures need this one; fill it in, or choose an LED type")
+        led = replace(
+            list_leds()[self.led_type], **{name: value for name, value in own.items() if value is not None}
+        )
+        if led.dark_voltage >= led.full_voltage:
+            raise InputError(
+                "full_voltage" if self.dark_voltage is None else "dark_voltage",
+                "an LED goes dark at a lower voltage than the one down to which it has full current",
+            )
+        return led
+
+    def find_segment(self) -> Ohm:
+        """Return the resistance from LED to LED, out and back."""
+        if self.strip_resistance is not None:
+            if self.pitch is None:
+                raise InputError("pitch", "a resistance per metre needs the pitch of the LEDs as well")
+            return self.strip_resistance * self.pitch
+        if self.segment_resistance is None:
+            raise InputError(
+                "segment_resistance", "give the resistance from LED to LED, or the strip's per metre"
+            )
+        return self.segment_resistance
+
+    def find_nodes(self) -> tuple[int, ...]:
+        """Return the nodes at which the string is fed."""
+        try:
+            return place_feeds(self.feed, self.count)
+        except NotationError as error:
+            raise InputError("feed", str(error)) from None
+
+    def find_pattern(self) -> Pattern:
+        """Return what the string shows."""
+        channels = self.find_led().channels
+        try:
+            return make_pattern(
+                self.pattern, self.count, channels, self.gamma, self.colour, self.group, self.lit_share,
+                self.frames, self.seed, self.own_frames,
+            )  # fmt: skip
+        except NotationError as error:
+            raise InputError("own_frames" if self.pattern == "own frames" else "colour", str(error)) from None
