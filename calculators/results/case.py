@@ -12,7 +12,7 @@ Nothing is read that begins with an underscore, and only words and numbers are s
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, is_dataclass
 from functools import lru_cache
 from typing import Any, Literal
@@ -108,11 +108,14 @@ class StepRule[S](Rule[S]):
 
 
 @dataclass(frozen=True, slots=True)
-class About[R]:
+class About[R: Rule[Any]]:
     """Rules about the part of the case at `path`, their case; about each, if there are several."""
 
     path: str
-    rules: "tuple[R | About[R], ...]"
+    rules: "Rules[R]"
+
+
+type Rules[R: Rule[Any]] = tuple[R | About[Any], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,9 +139,7 @@ class ReadingRule[S](Rule[S]):
     figures: int = 3
 
 
-def find_findings[S](
-    rules: Iterable[FindingRule[S] | About[FindingRule[Any]]], solved: S
-) -> tuple[Finding, ...]:
+def find_findings[S](rules: Rules[FindingRule[S]], solved: S) -> tuple[Finding, ...]:
     """Return the findings of the rules that apply."""
     return tuple(
         Finding(rule.level, rule.code, fill(rule.text, case, item, rule.words))
@@ -146,7 +147,7 @@ def find_findings[S](
     )
 
 
-def list_steps[S](rules: Iterable[StepRule[S] | About[StepRule[Any]]], solved: S) -> tuple[Step, ...]:
+def list_steps[S](rules: Rules[StepRule[S]], solved: S) -> tuple[Step, ...]:
     """Return the steps of the rules that apply."""
     return tuple(
         Step(
@@ -159,9 +160,7 @@ def list_steps[S](rules: Iterable[StepRule[S] | About[StepRule[Any]]], solved: S
     )
 
 
-def list_readings[S](
-    rules: Iterable[ReadingRule[S] | About[ReadingRule[Any]]], solved: S
-) -> tuple[Reading, ...]:
+def list_readings[S](rules: Rules[ReadingRule[S]], solved: S) -> tuple[Reading, ...]:
     """Return the readings of the rules that apply and whose span there is."""
     found = []
     for rule, case, item in _list_told(rules, solved):
@@ -211,7 +210,7 @@ def read_path(place: re.Match[str]) -> str:
     return place["path"][0].lower() + place["path"][1:]
 
 
-def _list_told[R: Rule[Any]](rules: Iterable[R | About[R]], case: object) -> Iterator[tuple[R, Any, object]]:
+def _list_told[R: Rule[Any]](rules: Rules[R], case: object) -> Iterator[tuple[R, Any, object]]:
     """Yield each rule that applies, the case that it tells of, and the item."""
     for rule in rules:
         if isinstance(rule, About):
