@@ -8,8 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from calculators.pin_order.joined_nets import Limits
-from calculators.pin_order.plug import Pairs, Role
+from calculators.pin_order.limits import Limits
+from calculators.pin_order.pairs import Pairs, write_pairs
+from calculators.pin_order.plug import Role
 
 type TroubleKind = Literal["missing", "two-candidates", "other-voltage"]
 
@@ -33,7 +34,7 @@ class Crossing:
 
     def write(self) -> str:
         """Return the wires as text."""
-        return write_wires(self.wires)
+        return write_pairs(self.wires)
 
     def find_shared(self) -> Mapping[int, tuple[int, ...]]:
         """Return the source pins that more than one wire leaves from, with the board pins they go to."""
@@ -41,11 +42,6 @@ class Crossing:
         for here, there in self.wires:
             ends.setdefault(here, []).append(there)
         return {here: tuple(pins) for here, pins in ends.items() if len(pins) > 1}
-
-
-def write_wires(wires: Pairs) -> str:
-    """Return wires as `1-2, 2-1, 3-3`, source pin first; "none" without any."""
-    return ", ".join(f"{here + 1}-{there + 1}" for here, there in wires) or "none"
 
 
 def find_crossing(source: Sequence[Role], board: Sequence[Role], limits: Limits) -> Crossing:

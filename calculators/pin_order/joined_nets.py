@@ -7,66 +7,17 @@ Levels are in V to the source's ground, at the worst moment: a signal may be hig
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
-from calculators.notation.showing import Figure, Phrase, say
-from calculators.pin_order.plug import Pairs, Role, describe_pin
+from calculators.notation.units import Ohm, Volt
+from calculators.pin_order.limits import Limits
+from calculators.pin_order.pairs import Pairs
+from calculators.pin_order.plug import Pin, Role
 
 DIODE_DROP = 0.6
 """V across a conducting silicon protection diode; the low end of 0.6 V to 0.7 V finds more current."""
 
 OUTPUT_RESISTANCE = 25.0
 """Ω of a logic output; CMOS outputs measure about 20 Ω to 60 Ω, the low end finds more current."""
-
-COIL_RESISTANCE = 3.2
-"""Ω of a loudspeaker's voice coil: 80 % of 4 Ω, the lowest an IEC 60268-5 rated 4 Ω speaker may have."""
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What the source can deliver and what each pin withstands, in V, A and Ω; shares for the supplies.
-
-    A supply input withstands its own voltage and the share `over` above it, and works down to the share
-    `under` below, unless its pin has a maximum of its own.
-    """
-
-    signal_level: float = 5.0
-    signal_current: float = 0.04
-    source_resistor: float = 330.0
-    controller_maximum: float = 5.5
-    source_current: float = 15.0
-    fuse: float | None = None
-    lead_resistance: float = 0.1
-    input_maximum: float = 5.5
-    input_resistor: float = 0.0
-    clamp_current: float = 0.015
-    board_current: float = 0.4
-    over: float = 0.1
-    under: float = 0.25
-    battery: float = 14.6
-
-    def find_highest(self, role: Role) -> float:
-        """Return the voltage in V that a supply or logic input withstands."""
-        if role.maximum is not None:
-            return role.maximum
-        return role.voltage * (1 + self.over) if role.kind == "supply" else self.input_maximum
-
-    def accepts(self, role: Role, volts: float) -> bool:
-        """Return whether a supply input runs from `volts` V and withstands it."""
-        return role.voltage * (1 - self.under) <= volts <= self.find_highest(role) * (1 + 1e-9)
-
-    def find_short_current(self, volts: float, extra: float = 0.0) -> float:
-        """Return the current in A that `volts` V drive out and back through the lead and `extra` Ω."""
-        return min(volts / (2 * self.lead_resistance + extra), self.source_current)
-
-    def describe_fuse(self, current: float) -> Phrase:
-        """Return what the branch's fuse does at this current (A)."""
-        if self.fuse is None:
-            return say("no fuse is named that would open")
-        fuse = Figure(self.fuse, "current")
-        if current <= self.fuse:
-            return say("the {fuse} fuse stays closed", fuse=fuse)
-        return say("the {fuse} fuse opens, to save the wire and not the part", fuse=fuse)
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,22 +27,14 @@ class NetVoltage:
     `stiff` is a ground, a supply or an amplifier, as against a logic output.
     """
 
-    low: float
-    high: float
-    resistance: float
+    low: Volt
+    high: Volt
+    resistance: Ohm
     stiff: bool
 
 
 type Net = str | tuple[str, float] | int
 """One net of one side: "ground", a loudspeaker terminal, a supply by its voltage, or a pin by its number."""
-
-
-@dataclass(frozen=True, slots=True)
-class Contact:
-    """One place of a mating; `source` or `board` is None where nothing stands opposite."""
-
-    source: int | None
-    board: int | None
 
 
 def find_net(roles: Sequence[Role], pin: int) -> Net:
@@ -168,12 +111,12 @@ class Scene:
         return max(held, key=lambda level: level.high, default=None)
 
     @cached_property
-    def highest_rail(self) -> float:
+    def highest_rail(self) -> Volt:
         """The highest voltage on any supply of the board, 0 without one."""
         return self.highest_level.high if self.highest_level is not None else 0.0
 
     @cached_property
-    def lowest_ground(self) -> float | None:
+    def lowest_ground(self) -> Volt | None:
         """The lowest voltage that the board's ground can take, None where nothing at all holds it."""
         if self.ground is not None:
             return self.ground.low
@@ -201,26 +144,21 @@ class Scene:
         )
 
 
-class Place:
-    """One contact within its scene, with both roles and both levels at hand for the rules."""
+class Contact:
+    """One place of a mating, with both pins and both levels at hand; one side may be open."""
 
-    def __init__(self, scene: Scene, contact: Contact) -> None:
-        self.scene, self.limits, self.contact = scene, scene.limits, contact
-        here, there = contact.source, contact.board
-        self.here = None if here is None else scene.source[here]
+    def __init__(self, scene: Scene, here: int | None, there: int | None) -> None:
+        self.scene, self.limits = scene, scene.limits
+        self.here = None if here is None else Pin(here, scene.source[here])
+        self.there = None if there is None else Pin(there, scene.board[there])
+        self.source_kind = None if self.here is None else self.here.role.kind
+        self.board_kind = None if self.there is None else self.there.role.kind
         self.drive = None if here is None else scene.drives[here]
-        self.source_listens = self.here is not None and self.here.listens(at_source=True)
-        self.there = None if there is None else scene.board[there]
         self.net = None if there is None else find_net(scene.board, there)
         self.level = None if self.net is None else scene.find_level(self.net)
-        self.kind = "" if self.there is None else self.there.kind
-        self.board_drives = self.there is not None and self.there.drives(at_source=False)
-        self.board_listens = self.there is not None and self.there.listens(at_source=False)
+        self.source_listens = self.here is not None and self.here.role.listens(at_source=True)
+        self.board_drives = self.there is not None and self.there.role.drives(at_source=False)
+        self.board_listens = self.there is not None and self.there.role.listens(at_source=False)
         joined = () if self.net is None else scene.joined.get(self.net, ())
         self.partners = [pin for pin in joined if pin != here]
         """The other source pins that the board joins to this one."""
-
-    def name(self, side: Literal["source", "board"]) -> str:
-        """Return the pin of one side as people say it."""
-        role, pin = (self.here, self.contact.source) if side == "source" else (self.there, self.contact.board)
-        return "nothing" if role is None or pin is None else describe_pin(role, pin)

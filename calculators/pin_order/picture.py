@@ -1,13 +1,15 @@
 """Pictures of pin-order: two plugs side by side with their pins numbered, and what runs between them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
-from calculators.notation.showing import say
-from calculators.pin_order.mating import Verdict
-from calculators.pin_order.plug import describe_pin
-from calculators.pin_order.plugging import WAY_WORDS, PluggedBoard
+from calculators.pin_order.mating import Judgement
+from calculators.pin_order.mating_rules import Verdict
+from calculators.pin_order.plugging import Way
+from calculators.pin_order.report import WAY_WORDS
+from calculators.pin_order.solve import Solved
+from calculators.results.case import Listed, Wording, Words, fill
 from calculators.results.drawing import WIDTH, Canvas
 from calculators.results.result import Picture
 
@@ -92,48 +94,50 @@ def _draw_plug(canvas: Canvas, plug: DrawnPlug, corner: float, texts: Mapping[in
             canvas.text((inside, height - _STEP / 2 - 4), "bottom row")
 
 
-def draw_pictures(
-    plugged: PluggedBoard, views: tuple[str, str], rows: int, colours: Sequence[str]
-) -> tuple[Picture, ...]:
+_LEAD: Words[Solved] = {
+    "wires": (Wording("none", lambda case: not case.wires), Wording("{listed}")),
+    "listed": Listed(
+        "wires",
+        "source pin {each.here.number} ({each.here.label}) by {each.colour} to board pin "
+        "{each.there.number} ({each.there.label})",
+        "; ",
+    ),
+}
+_MATING: Words[Judgement] = {
+    "contacts": (Wording("none", lambda judgement: not judgement.touching), Wording("{listed}")),
+    "listed": Listed(
+        "touching",
+        "source pin {each.here.number} ({each.here.label}) on board pin {each.there.number} "
+        "({each.there.label}): {each.verdict}",
+        "; ",
+    ),
+}
+
+
+def draw_pictures(case: Solved) -> tuple[Picture, ...]:
     """Return the made-up lead, and what touches what when the plug goes in reversed and straight."""
-    source, board = plugged.source, plugged.board
-    left = DrawnPlug("Source", views[0], tuple(role.label for role in source.pins), rows)
-    right = DrawnPlug("Board", views[1], tuple(role.label for role in board.pins), rows)
+    given, matings = case.given, case.matings
+    left = DrawnPlug("Source", given.from_view, tuple(role.label for role in matings.source), given.rows)
+    right = DrawnPlug("Board", given.to_view, tuple(role.label for role in matings.board), given.rows)
     wires = tuple(
-        DrawnWire(here, there, colours[here].split()[0], colours[here].split()[0])
-        for here, there in plugged.crossing.wires
+        DrawnWire(wire.here.index, wire.there.index, code, code)
+        for wire in case.wires
+        for code in wire.colour.split()[:1]
     )
-    described = "; ".join(
-        f"source {describe_pin(source.pins[here], here)} by {colours[here]} to board"
-        f" {describe_pin(board.pins[there], there)}"
-        for here, there in plugged.crossing.wires
+    described = fill("Both plugs, pins from top to bottom as listed. Wires: {wires}.", case, words=_LEAD)
+    return (
+        Picture("lead", "The made-up lead", described, lambda _: draw_plugs(left, right, wires)),
+        _draw_mating("reversed", matings.reversed, left, right),
+        _draw_mating("straight", matings.straight, left, right),
     )
-    lead = Picture(
-        "lead",
-        "The made-up lead",
-        say("Both plugs, pins from top to bottom as listed. Wires: {wires}.", wires=described or "none"),
-        lambda _: draw_plugs(left, right, wires),
-    )
-    return (lead, *(_draw_mating(name, plugged, left, right) for name in ("reversed", "straight")))
 
 
-def _draw_mating(name: str, plugged: PluggedBoard, left: DrawnPlug, right: DrawnPlug) -> Picture:
-    touching = [
-        (contact.source, contact.board, contact.verdict)
-        for contact in plugged.judged[name].contacts
-        if contact.source is not None and contact.board is not None
-    ]
+def _draw_mating(way: Way, judgement: Judgement, left: DrawnPlug, right: DrawnPlug) -> Picture:
     lines = tuple(
-        DrawnWire(here, there, far=verdict, tone=_TONES[verdict], dash=_DASHES[verdict])
-        for here, there, verdict in touching
+        DrawnWire(one.source, one.board, far=one.verdict, tone=_TONES[one.verdict], dash=_DASHES[one.verdict])
+        for one in judgement.contacts
+        if one.source is not None and one.board is not None
     )
-    described = "; ".join(
-        f"source pin {here + 1} ({left.pins[here]}) on board pin {there + 1} ({right.pins[there]}): {verdict}"
-        for here, there, verdict in touching
-    )
-    return Picture(
-        name,
-        f"What touches what, plugged in {WAY_WORDS[name]}",
-        say("Contacts: {contacts}.", contacts=described or "none"),
-        lambda _: draw_plugs(left, right, lines),
-    )
+    described = fill("Contacts: {contacts}.", judgement, words=_MATING)
+    title = f"What touches what, plugged in {WAY_WORDS[way]}"
+    return Picture(way, title, described, lambda _: draw_plugs(left, right, lines))

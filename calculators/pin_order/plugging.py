@@ -1,121 +1,147 @@
-"""Plugging in: the likely ways a plug meets a source, each judged, and the made-up lead between them."""
+"""Plugging in: the likely ways a board's plug meets a source, and the leads that serve one board or more."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
-from typing import NamedTuple
+from typing import Literal
 
-from calculators.pin_order.crossing import Crossing, find_crossing
-from calculators.pin_order.joined_nets import Limits
+from calculators.pin_order.crossing import Crossing, Trouble, TroubleKind, find_crossing
+from calculators.pin_order.limits import Limits
 from calculators.pin_order.mating import Judgement, judge_mating
-from calculators.pin_order.plug import Pairs, Plug, Role, find_pairs
+from calculators.pin_order.pairs import Pairs, find_pairs
+from calculators.pin_order.plug import Pin, Role, list_pins
 
-WAYS = ("straight", "reversed", "shifted_left", "shifted_right")
-WAY_WORDS = {
-    "straight": "straight",
-    "reversed": "the wrong way round",
-    "shifted_left": "one place too far left",
-    "shifted_right": "one place too far right",
-}
+type Way = Literal["straight", "reversed", "shifted_left", "shifted_right"]
+WAYS: tuple[Way, ...] = ("straight", "reversed", "shifted_left", "shifted_right")
 
 
-class JudgedMatings(dict[str, Judgement]):
-    """The judgements of one board on a source by way of plugging in, each found when it is asked for."""
+@dataclass(frozen=True)
+class Matings:
+    """One order of pins on another, in every way of plugging in, each judged when it is asked for."""
 
-    def __init__(
-        self, source: tuple[Role, ...], board: tuple[Role, ...], limits: Limits, rows: int, mirrored: bool
-    ) -> None:
-        super().__init__()
-        self.source, self.board, self.limits = source, board, limits
-        self.rows, self.mirrored = rows, mirrored
-        self.crossing = find_crossing(source, board, limits)
+    source: tuple[Role, ...]
+    board: tuple[Role, ...]
+    limits: Limits
+    rows: int
+    mirrored: bool
 
-    def __missing__(self, way: str) -> Judgement:
-        pairs = find_pairs(
+    def find_pairs(self, *, turned: bool = False, shift: int = 0) -> Pairs:
+        """Return the contacts that touch, plugged in so."""
+        return find_pairs(
             len(self.source),
             len(self.board),
             rows=self.rows,
             mirrored=self.mirrored,
-            turned=way == "reversed",
-            shift={"shifted_left": -1, "shifted_right": 1}.get(way, 0),
+            turned=turned,
+            shift=shift,
         )
-        self[way] = judge_mating(self.source, self.board, pairs, self.limits)
-        return self[way]
+
+    @cached_property
+    def straight(self) -> Judgement:
+        """Plugged in as meant."""
+        return judge_mating(self.source, self.board, self.find_pairs(), self.limits)
+
+    @cached_property
+    def reversed(self) -> Judgement:
+        """Plugged in the wrong way round."""
+        return judge_mating(self.source, self.board, self.find_pairs(turned=True), self.limits)
+
+    @cached_property
+    def shifted_left(self) -> Judgement:
+        """Plugged in one place too far left."""
+        return judge_mating(self.source, self.board, self.find_pairs(shift=-1), self.limits)
+
+    @cached_property
+    def shifted_right(self) -> Judgement:
+        """Plugged in one place too far right."""
+        return judge_mating(self.source, self.board, self.find_pairs(shift=1), self.limits)
+
+    @property
+    def ways(self) -> tuple[tuple[Way, Judgement], ...]:
+        """All four."""
+        return tuple(
+            zip(WAYS, (self.straight, self.reversed, self.shifted_left, self.shifted_right), strict=True)
+        )
+
+    @cached_property
+    def crossing(self) -> Crossing:
+        """The made-up lead."""
+        return find_crossing(self.source, self.board, self.limits)
 
     @cached_property
     def lead(self) -> Judgement:
-        """The verdict on the made-up lead."""
-        return judge_mating(self.source, self.board, self.crossing.wires, self.limits, lead=True)
-
-
-class PluggedBoard(NamedTuple):
-    """One board on a source: both plugs and the four ways of plugging in."""
-
-    source: Plug
-    board: Plug
-    judged: JudgedMatings
-
-    @property
-    def crossing(self) -> Crossing:
-        """The made-up lead."""
-        return self.judged.crossing
-
-    @property
-    def lead(self) -> Judgement:
         """The verdict on it."""
-        return self.judged.lead
+        return self.judge_lead(self.crossing.wires)
 
-
-def judge_ways(
-    source: Plug, board: Plug, limits: Limits, *, rows: int = 1, mirrored: bool = False
-) -> PluggedBoard:
-    """Judge straight, reversed and shifted, and find the lead; supplies must have their voltages."""
-    return PluggedBoard(source, board, _judge_pins(source.pins, board.pins, limits, rows, mirrored))
+    def judge_lead(self, wires: Pairs) -> Judgement:
+        """Judge a lead with these wires."""
+        return judge_mating(self.source, self.board, wires, self.limits, lead=True)
 
 
 # Boards with the same pins share their judgements, and most keystrokes leave them as they are.
-_judge_pins = lru_cache(maxsize=64)(JudgedMatings)
+find_matings = lru_cache(maxsize=64)(Matings)
 
 
-def is_possible(way: str, *, keyed: bool, shrouded: bool) -> bool:
-    """Return whether the plug's shape lets it go in this way."""
-    return (
-        way == "straight" or (way == "reversed" and not keyed) or (way.startswith("shifted") and not shrouded)
-    )
+@dataclass(frozen=True, slots=True)
+class PinTrouble:
+    """What stands in the way of one pin of the board of this name, and the source's pins in question."""
+
+    kind: TroubleKind
+    pin: Pin
+    candidates: tuple[Pin, ...]
+    board_name: str
 
 
-class Branch(NamedTuple):
-    """One board on a break-out: its ways of plugging in, the wires that lead to it, the verdict on them."""
+@dataclass(frozen=True)
+class FedBoard:
+    """A board, by its name if it has one, with the wires that lead to it and the verdict on them."""
 
-    plugged: PluggedBoard
+    name: str
+    matings: Matings
     wires: Pairs
     lead: Judgement
-
-
-class BreakOut(NamedTuple):
-    """Several boards on one source; in `crossing` board pins are counted through, board after board."""
-
-    crossing: Crossing
-    branches: tuple[Branch, ...]
+    troubles: tuple[PinTrouble, ...]
 
     @property
-    def homes(self) -> list[tuple[Plug, int]]:
-        """The board and the pin on it behind each number of `crossing`."""
-        boards = (branch.plugged.board for branch in self.branches)
-        return [(board, pin) for board in boards for pin in range(len(board.pins))]
+    def is_served(self) -> bool:
+        """Whether the lead does its work."""
+        return self.lead.verdict in ("holds", "harmless")
 
 
-def find_break_out(source: Plug, boards: Sequence[PluggedBoard], limits: Limits) -> BreakOut:
-    """Find the wires from one source to all boards, and judge each board's share of them."""
-    crossing = find_crossing(source.pins, [role for plugged in boards for role in plugged.board.pins], limits)
-    branches, first = [], 0
-    for plugged in boards:
-        pins = plugged.board.pins
-        wires = tuple(
-            (here, there - first) for here, there in crossing.wires if first <= there < first + len(pins)
-        )
-        first += len(pins)
+def feed_board(matings: Matings) -> FedBoard:
+    """Return the one board, which has no name, with its made-up lead."""
+    crossing = matings.crossing
+    troubles = _list_troubles("", matings, crossing.troubles)
+    return FedBoard("", matings, crossing.wires, matings.lead, troubles)
+
+
+def feed_boards(boards: Sequence[tuple[str, Matings]]) -> tuple[FedBoard, ...]:
+    """Return several boards on one source, each with its share of the wires that lead to all of them."""
+    if not boards:
+        return ()
+    first = boards[0][1]
+    every = [role for _, matings in boards for role in matings.board]
+    crossing = find_crossing(first.source, every, first.limits)
+    fed, start = [], 0
+    for name, matings in boards:
+        # In that crossing the boards' pins are counted through, board after board.
+        own = range(start, start + len(matings.board))
+        wires = tuple((here, there - start) for here, there in crossing.wires if there in own)
+        troubles = [
+            Trouble(trouble.kind, trouble.pin - start, trouble.candidates)
+            for trouble in crossing.troubles
+            if trouble.pin in own
+        ]
         # Alone, a board may be served by another of several like pins; mostly the wires are the same.
-        same = wires == plugged.crossing.wires
-        lead = plugged.lead if same else judge_mating(source.pins, pins, wires, limits, lead=True)
-        branches.append(Branch(plugged, wires, lead))
-    return BreakOut(crossing, tuple(branches))
+        lead = matings.lead if wires == matings.crossing.wires else matings.judge_lead(wires)
+        fed.append(FedBoard(name, matings, wires, lead, _list_troubles(name, matings, troubles)))
+        start = own.stop
+    return tuple(fed)
+
+
+def _list_troubles(name: str, matings: Matings, troubles: Sequence[Trouble]) -> tuple[PinTrouble, ...]:
+    source, board = list_pins(matings.source), list_pins(matings.board)
+    return tuple(
+        PinTrouble(trouble.kind, board[trouble.pin], tuple(source[pin] for pin in trouble.candidates), name)
+        for trouble in troubles
+    )

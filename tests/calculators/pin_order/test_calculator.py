@@ -13,9 +13,11 @@ from hypothesis import strategies as st
 from calculators.notation.errors import InputErrors
 from calculators.parts import read_rows
 from calculators.pin_order.calculator import CALCULATOR
-from calculators.pin_order.mating import RULES, VERDICTS
-from calculators.pin_order.plug import read_plug
-from calculators.pin_order.report import find_colours, list_rules
+from calculators.pin_order.colours import find_colours
+from calculators.pin_order.mating_rules import RULES, VERDICTS
+from calculators.pin_order.pin_list import read_plug
+from calculators.pin_order.reasons import TOLD_RULES
+from calculators.pin_order.report import list_rules
 from calculators.results.result import Cell, Result
 
 NAMES = ("straight", "reversed", "shifted_left", "shifted_right")
@@ -423,7 +425,7 @@ def test_different_circuits_get_different_colours_and_grounds_one() -> None:
 
 def test_rules_table_is_the_one_that_judges() -> None:
     table = list_rules()
-    assert [row[1] for row in table.rows] == [rule.title for rule in RULES]
+    assert [row[1] for row in table.rows] == [TOLD_RULES[rule.code].title for rule in RULES]
     for row in find_table(run(), "straight_pins"):
         assert RULES[int(str(row["rule"])) - 1].verdict == row["verdict"]
 

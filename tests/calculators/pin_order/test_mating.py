@@ -14,9 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from calculators.pin_order.crossing import find_crossing
-from calculators.pin_order.joined_nets import Limits
-from calculators.pin_order.mating import RULES, VERDICTS, Judgement, judge_mating
-from calculators.pin_order.plug import Pairs, Role, find_pairs, read_plug, turn_places
+from calculators.pin_order.limits import Limits
+from calculators.pin_order.mating import JudgedContact, Judgement, judge_mating
+from calculators.pin_order.mating_rules import RULES, VERDICTS
+from calculators.pin_order.pairs import Pairs, find_pairs, turn_places
+from calculators.pin_order.pin_list import read_plug
+from calculators.pin_order.plug import Role
+from calculators.pin_order.reasons import CONTACT_WORDS
+from calculators.results.case import fill
 
 type GraphNode = tuple[str, str, float]
 
@@ -37,6 +42,10 @@ def judge(
 ) -> Judgement:
     here, there = read(source), read(board)
     return judge_mating(here, there, find_pairs(len(here), len(there), turned=turned, shift=shift), limits)
+
+
+def write_reason(contact: JudgedContact) -> str:
+    return fill("{reason}", contact, words=CONTACT_WORDS).write()
 
 
 CASES: list[tuple[str, str, str, dict[str, float]]] = [
@@ -118,7 +127,7 @@ def test_a_lost_ground_returns_through_a_lower_supply_and_lifts_the_higher() -> 
     assert judgement.verdict == "damages"
     five, twelve = (next(c for c in judgement.contacts if c.board == pin) for pin in (0, 1))
     assert (five.rule, twelve.rule) == ("supply-overvoltage", "supply-reversed")
-    assert "11.4\u00a0V reach the board's pin 1 (+5V)" in five.reason.write()
+    assert "11.4\u00a0V reach the board's pin 1 (+5V)" in write_reason(five)
     # No more flows back than the board draws.
     assert twelve.current == LIMITS.board_current
 
@@ -152,7 +161,7 @@ def test_what_a_diode_carries_within_its_limit_is_said() -> None:
     judgement = judge("signal, +5V, ground", "+5V, data, ground", shift=-1)
     data = next(c for c in judgement.contacts if c.board == 1)
     assert (data.rule, data.verdict) == ("board-astray", "does not work")
-    assert "up to 12.4\u00a0mA flow through the protection diode" in data.reason.write()
+    assert "up to 12.4\u00a0mA flow through the protection diode" in write_reason(data)
 
 
 @settings(max_examples=200, deadline=None)

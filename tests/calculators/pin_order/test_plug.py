@@ -7,16 +7,8 @@ from hypothesis import strategies as st
 
 from calculators.notation.errors import NotationError
 from calculators.parts import read_rows
-from calculators.pin_order.plug import (
-    MOST_PINS,
-    find_pairs,
-    list_common_plugs,
-    mirror_places,
-    read_boards,
-    read_plug,
-    read_role,
-    turn_places,
-)
+from calculators.pin_order.pairs import find_pairs, mirror_places, turn_places
+from calculators.pin_order.pin_list import MOST_PINS, list_common_plugs, read_boards, read_plug, read_role
 
 WIDTHS = st.integers(1, 12)
 ROWS = st.integers(1, 2)

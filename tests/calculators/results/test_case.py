@@ -285,7 +285,7 @@ def test_right_ones_are_let_pass() -> None:
     assert find_wrong_places(rules, Solved) == []
 
 
-@pytest.mark.parametrize("slug", [slug for slug in SLUGS if slug != "pin-order"])
+@pytest.mark.parametrize("slug", SLUGS)
 def test_every_template_of_the_calculators_names_what_there_is(slug: str) -> None:
     package = f"calculators.{slug.replace('-', '_')}"
     case = import_module(f"{package}.solve").Solved

@@ -1,0 +1,151 @@
+"""What pin-order is given: the fields of its form."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from calculators.forms.fields import (
+    ChoiceInput,
+    QuantityInput,
+    TextInput,
+    WholeInput,
+    YesNoInput,
+    ask,
+    ask_or_none,
+)
+from calculators.notation.errors import InputError
+from calculators.notation.units import Ampere, Ohm, Share, Volt
+from calculators.pin_order.pin_list import read_boards, read_plug
+from calculators.pin_order.plug import Plug
+
+type View = Literal["mating face", "wire side"]
+VIEWS: tuple[View, ...] = ("mating face", "wire side")
+type Halves = Literal["plugs that look alike", "a plug and its socket"]
+HALVES: tuple[Halves, ...] = ("plugs that look alike", "a plug and its socket")
+_PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Given:
+    """Two plugs, how they are looked at, and what each side gives and withstands."""
+
+    from_pins: Plug = ask(TextInput(
+        label="Source: pins in order", default="signal, +5V, ground", reader=read_plug, form=_PINS_FORM,
+        help="The side that gives the power. A highest voltage may follow a pin, such as “data in max 3.6 "
+        "V”.",
+    ))  # fmt: skip
+    from_view: View = ask(ChoiceInput(
+        label="Source: seen from", default="mating face", options=VIEWS,
+        help="The side you look at when you count from left to right, key upwards.",
+    ))  # fmt: skip
+    to_pins: Plug = ask(TextInput(
+        label="Board: pins in order", default="+5V, data, ground", reader=read_plug, form=_PINS_FORM,
+        help="The side that is fed. Read the board's own print; no order is a standard.",
+    ))  # fmt: skip
+    to_view: View = ask(ChoiceInput(
+        label="Board: seen from", default="mating face", options=VIEWS,
+        help="The side you look at when you count from left to right, key upwards.",
+    ))  # fmt: skip
+    boards: tuple[Plug, ...] | None = ask_or_none(TextInput(
+        label="Boards on one break-out", reader=read_boards, longest=1200,
+        form="boards such as “lantern: +5V, data, ground; spine: servo lead”",
+        help="Every board fed from this source, with its name and pins; seen from the same side as the board "
+        "above. Empty: only the board above.",
+    ))  # fmt: skip
+    halves: Halves = ask(ChoiceInput(
+        label="The two are", default="plugs that look alike", options=HALVES, section="Plugs",
+        help="Two of a kind joined by a lead, or two halves that go straight into one another.",
+    ))  # fmt: skip
+    rows: int = ask(WholeInput(
+        label="Rows of contacts", default="1", lowest=1, highest=2, section="Plugs",
+        help="With two rows, list the top row from left to right, then the bottom row from left to right.",
+    ))  # fmt: skip
+    keyed: bool = ask(YesNoInput(
+        label="A key stops it going in the wrong way round", default="no", section="Plugs",
+        help="Yes only for a key that holds when somebody pushes.",
+    ))  # fmt: skip
+    shrouded: bool = ask(YesNoInput(
+        label="A shroud stops it going in one place off", default="no", section="Plugs",
+        help="Bare pin headers have none.",
+    ))  # fmt: skip
+    rail_voltage: Volt = ask(QuantityInput(
+        label="Voltage of pins named “supply”", kind="voltage", unit="V", default="5 V", lowest=1,
+        highest=60, section="Voltages", help="For pins marked supply, VCC or V+ without a figure.",
+    ))  # fmt: skip
+    battery_voltage: Volt = ask(QuantityInput(
+        label="Highest battery voltage", kind="voltage", unit="V", default="14.6 V", lowest=1, highest=60,
+        section="Voltages",
+        help="For pins marked battery, and for what an amplifier's outputs swing up to. Fully charged, on "
+        "the charger.",
+    ))  # fmt: skip
+    signal_level: Volt = ask(QuantityInput(
+        label="Level of the source's signals", kind="voltage", unit="V", default="5 V", lowest=1,
+        highest=24, section="Voltages", help="What a signal output gives when it is high.",
+    ))  # fmt: skip
+    supply_over: Share = ask(QuantityInput(
+        label="Supply inputs withstand, above their voltage", kind="fraction", unit="%", default="6 %",
+        lowest=0, highest=5, section="Voltages",
+        help="Absolute maximum from the data sheet; 5.3 V on a 5 V light is 6 %. A pin's own “max” goes "
+        "first.",
+    ))  # fmt: skip
+    supply_under: Share = ask(QuantityInput(
+        label="Supply inputs work, below their voltage", kind="fraction", unit="%", default="25 %",
+        lowest=0, highest=0.9, section="Voltages", help="3.75 V on a 5 V light is 25 %.",
+    ))  # fmt: skip
+    input_maximum: Volt = ask(QuantityInput(
+        label="A board's signal input withstands", kind="voltage", unit="V", default="5.5 V", lowest=0.5,
+        highest=60, section="Voltages",
+        help="Absolute maximum to the board's ground, from the data sheet. A pin's own “max” goes first.",
+    ))  # fmt: skip
+    controller_maximum: Volt = ask(QuantityInput(
+        label="A controller's input withstands", kind="voltage", unit="V", default="5.5 V", lowest=0.5,
+        highest=60, section="Voltages",
+        help="Absolute maximum of a source pin that listens; 3.6 V for most 3.3 V controllers.",
+    ))  # fmt: skip
+    source_current: Ampere = ask(QuantityInput(
+        label="The supply can deliver", kind="current", unit="A", default="15 A", lowest=1e-3,
+        highest=5000, section="Currents", help="The converter's limit, or the battery's.",
+    ))  # fmt: skip
+    fuse: Ampere | None = ask_or_none(QuantityInput(
+        label="Fuse of this branch", kind="current", unit="A", default="2 A", lowest=1e-3, highest=1000,
+        section="Currents", help="Leave empty without one.",
+    ))  # fmt: skip
+    board_current: Ampere = ask(QuantityInput(
+        label="The board draws", kind="current", unit="A", default="900 mA", lowest=1e-6, highest=500,
+        section="Currents", help="At its brightest or busiest; the lantern has 24 LEDs of 37 mA.",
+    ))  # fmt: skip
+    signal_current: Ampere = ask(QuantityInput(
+        label="A signal output withstands", kind="current", unit="mA", default="40 mA", lowest=1e-6,
+        highest=10, section="Currents",
+        help="Absolute maximum per pin, from the controller's data sheet.",
+    ))  # fmt: skip
+    clamp_current: Ampere = ask(QuantityInput(
+        label="An input's protection diode withstands", kind="current", unit="mA", default="15 mA",
+        lowest=1e-6, highest=10, section="Currents",
+        help="The data sheet calls it injection or clamp current.",
+    ))  # fmt: skip
+    source_resistor: Ohm = ask(QuantityInput(
+        label="Resistor in the source's signal wire", kind="resistance", unit="Ω", default="330 Ω",
+        lowest=0, highest=1e6, section="Currents", help="At the controller's pin; 0 without one.",
+    ))  # fmt: skip
+    input_resistor: Ohm = ask(QuantityInput(
+        label="Resistor before the board's input", kind="resistance", unit="Ω", default="0 Ω", lowest=0,
+        highest=1e6, section="Currents", help="On the board, behind its pin; 0 without one.",
+    ))  # fmt: skip
+    lead_resistance: Ohm = ask(QuantityInput(
+        label="One wire of the lead, with its contacts", kind="resistance", unit="Ω", default="100 mΩ",
+        lowest=0.001, highest=10, section="Currents",
+        help="Limits a short circuit, and is what a meter shows end to end.",
+    ))  # fmt: skip
+
+    def __post_init__(self) -> None:
+        """Refuse plugs that do not fill the rows; raises InputError."""
+        plugs = [("from_pins", self.from_pins), ("to_pins", self.to_pins)]
+        plugs += [("boards", board) for board in self.boards or ()]
+        for field, plug in plugs:
+            if len(plug.pins) % self.rows:
+                name = f"{plug.name}: " if field == "boards" else ""
+                raise InputError(
+                    field,
+                    f"{name}{len(plug.pins)} pins do not fill two rows; name the missing one “-”, or set one "
+                    "row",
+                )

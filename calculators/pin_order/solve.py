@@ -1,0 +1,201 @@
+"""Judges every mating of two plugs and finds the lead between them, and those to several boards: no texts."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from calculators.notation.units import Ampere, Volt
+from calculators.parts import read_rows
+from calculators.pin_order.colours import find_colours
+from calculators.pin_order.given import Given
+from calculators.pin_order.lead_readings import (
+    Gap,
+    LeadWire,
+    PinVoltage,
+    WireGroup,
+    find_gaps,
+    group_wires,
+    list_signal_voltages,
+    list_supply_voltages,
+)
+from calculators.pin_order.limits import Limits
+from calculators.pin_order.mating import Judgement
+from calculators.pin_order.pairs import write_pairs
+from calculators.pin_order.pin_list import list_common_plugs
+from calculators.pin_order.plug import Pin, Plug, Role, list_pins
+from calculators.pin_order.plugging import FedBoard, Matings, feed_board, feed_boards, find_matings
+
+HIGH_THRESHOLD = 0.7
+"""Share of its own supply from which a CMOS input surely reads high; data sheets of 5 V addressable LEDs."""
+
+
+@dataclass(frozen=True, slots=True)
+class SharedPin:
+    """A pin of the source that more than one wire of the lead leaves from, and where they end."""
+
+    pin: Pin
+    ends: tuple[Pin, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SharedSignal:
+    """A signal of the source that several boards get."""
+
+    pin: Pin
+    boards: tuple[FedBoard, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InputLevel:
+    """The board's lowest supply, what its weakest input withstands, and what inputs surely read as high."""
+
+    rail: Volt
+    withstood: Volt
+    needed: Volt
+
+
+@dataclass(frozen=True, slots=True)
+class CommonOrder:
+    """An order taken from the table of common practice, with what to heed."""
+
+    name: str
+    caution: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Solved:
+    """The board plugged in in every way and fed by a lead, and the boards of a break-out.
+
+    `shifted` is the worse of the two shifted matings; `fault_current` and `least_fault_current` are the
+    largest and the smallest that damage something in a mating that the plug's shape lets happen. Pairs are
+    written as people do, source pin first. A straight lead damages the `damaged` boards; one of their own
+    serves the `helped` ones.
+    """
+
+    given: Given
+    limits: Limits
+    mirrored: bool
+    matings: Matings
+    shifted: Judgement
+    fault_current: Ampere | None
+    least_fault_current: Ampere | None
+    straight_pairs: str
+    turned_pairs: str
+    row_length: int
+    pin_count: int
+    own: FedBoard
+    wires: tuple[LeadWire, ...]
+    wire_count: int
+    crossing: str
+    highest_supply: Volt | None
+    short_current: Ampere | None
+    shared: tuple[SharedPin, ...]
+    spare: tuple[Pin, ...]
+    level: InputLevel | None
+    wire_groups: tuple[WireGroup, ...]
+    gaps: tuple[Gap, ...]
+    supply_voltages: tuple[PinVoltage, ...]
+    signal_voltages: tuple[PinVoltage, ...]
+    boards: tuple[FedBoard, ...]
+    damaged: tuple[FedBoard, ...]
+    helped: tuple[FedBoard, ...]
+    shared_signals: tuple[SharedSignal, ...]
+    common: tuple[CommonOrder, ...]
+
+
+def solve(given: Given) -> Solved:
+    """Judge the matings and find the leads."""
+    limits = _find_limits(given)
+    mirrored = (given.from_view != given.to_view) != (given.halves == "a plug and its socket")
+
+    def find_roles(plug: Plug) -> tuple[Role, ...]:
+        return plug.with_voltages(given.rail_voltage, given.battery_voltage).pins
+
+    source = find_roles(given.from_pins)
+    matings, *others = (
+        find_matings(source, find_roles(plug), limits, given.rows, mirrored)
+        for plug in (given.to_pins, *(given.boards or ()))
+    )
+    own = feed_board(matings)
+    here, there = list_pins(source), list_pins(matings.board)
+    colours = find_colours(source)
+    wires = tuple(LeadWire(here[one], there[other], colours[one]) for one, other in own.wires)
+    faults = _list_fault_currents(given, matings)
+    boards = feed_boards([
+        (plug.name, found) for plug, found in zip(given.boards or (), others, strict=True)
+    ])  # fmt: skip
+    damaged = tuple(board for board in boards if board.matings.straight.verdict == "damages")
+    highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
+    return Solved(
+        given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
+        fault_current=max(faults, default=None), least_fault_current=min(faults, default=None),
+        straight_pairs=write_pairs(matings.find_pairs()),
+        turned_pairs=write_pairs(matings.find_pairs(turned=True)),
+        row_length=len(there) // given.rows, pin_count=len(there),
+        own=own, wires=wires, wire_count=len(wires), crossing=matings.crossing.write(),
+        highest_supply=highest,
+        short_current=None if highest is None else limits.find_short_current(highest),
+        shared=tuple(
+            SharedPin(here[pin], tuple(there[end] for end in ends))
+            for pin, ends in matings.crossing.find_shared().items()
+        ),
+        spare=tuple(here[pin] for pin in matings.crossing.spare), level=_find_level(matings.board, limits),
+        wire_groups=group_wires(wires, limits), gaps=find_gaps(wires),
+        supply_voltages=list_supply_voltages(wires, limits),
+        signal_voltages=list_signal_voltages(wires, limits),
+        boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
+        shared_signals=_list_shared_signals(here, boards),
+        common=_list_common_orders((given.from_pins, given.to_pins, *(given.boards or ()))),
+    )  # fmt: skip
+
+
+def _find_limits(given: Given) -> Limits:
+    return Limits(
+        signal_level=given.signal_level, signal_current=given.signal_current,
+        source_resistor=given.source_resistor, controller_maximum=given.controller_maximum,
+        source_current=given.source_current, fuse=given.fuse, lead_resistance=given.lead_resistance,
+        input_maximum=given.input_maximum, input_resistor=given.input_resistor,
+        clamp_current=given.clamp_current, board_current=given.board_current, over=given.supply_over,
+        under=given.supply_under, battery=given.battery_voltage,
+    )  # fmt: skip
+
+
+def _find_worse_shift(matings: Matings) -> Judgement:
+    left, right = matings.shifted_left, matings.shifted_right
+    return left if left.verdict == "damages" or right.verdict != "damages" else right
+
+
+def _list_fault_currents(given: Given, matings: Matings) -> list[Ampere]:
+    """Return what damages something in the ways of plugging in that the plug's shape lets happen."""
+    possible = [matings.straight]
+    possible += [] if given.keyed else [matings.reversed]
+    possible += [] if given.shrouded else [matings.shifted_left, matings.shifted_right]
+    return [current for judgement in possible for current in judgement.fault_currents]
+
+
+def _find_level(board: tuple[Role, ...], limits: Limits) -> InputLevel | None:
+    rails = [role.voltage for role in board if role.kind == "supply"]
+    maxima = [limits.find_highest(role) for role in board if role.listens(at_source=False)]
+    if not rails or not maxima:
+        return None
+    # No input withstands much more than its own chip's supply, so one that bears less than the rail does not
+    # live on it.
+    rail, withstood = min(rails), min(maxima)
+    return InputLevel(rail, withstood, HIGH_THRESHOLD * min(rail, withstood))
+
+
+def _list_shared_signals(source: tuple[Pin, ...], boards: tuple[FedBoard, ...]) -> tuple[SharedSignal, ...]:
+    shared = []
+    for pin in source:
+        fed = tuple(board for board in boards if any(here == pin.index for here, _ in board.wires))
+        if pin.role.is_logic and len(fed) > 1:
+            shared.append(SharedSignal(pin, fed))
+    return tuple(shared)
+
+
+def _list_common_orders(plugs: Sequence[Plug]) -> tuple[CommonOrder, ...]:
+    used = [plug.pins for plug in plugs if plug.common]
+    return tuple(
+        CommonOrder(str(row["name"]), str(row["caution"]))
+        for row in read_rows("plugs")
+        if list_common_plugs()[str(row["name"])].pins in used
+    )
