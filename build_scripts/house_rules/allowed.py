@@ -32,7 +32,7 @@ MODULES: Mapping[str, frozenset[str]] = {
         "collections": "ChainMap Counter OrderedDict defaultdict deque",
         "collections.abc": "Callable Collection Container Generator Hashable Iterable Iterator Mapping "
         "MutableMapping MutableSequence MutableSet Reversible Sequence Set Sized",
-        "dataclasses": "dataclass field fields is_dataclass replace",
+        "dataclasses": "dataclass field fields replace",
         "decimal": "Context Decimal ROUND_CEILING ROUND_DOWN ROUND_FLOOR ROUND_HALF_DOWN ROUND_HALF_EVEN "
         "ROUND_HALF_UP ROUND_UP",
         "difflib": "get_close_matches",
@@ -150,7 +150,7 @@ PLACES: Mapping[str, Place] = {
         doors=frozenset({"get_data"}),
         expressions=frozenset({"get_data(__name__, re.sub(r'\\W', '', name) + '.toml')"}),
     ),
-    # It finds what is in the calculators' own records, and gives away words and numbers only.
+    # It finds what has a name without underscores, and what it shows of that is words and numbers only.
     "results/case.py": Place(expressions=frozenset({"getattr(record, name)"})),
     "forms/fields.py": Place(attributes=frozenset({"metadata"})),
     # Filled with plain texts, a template shows nothing but them.

@@ -24,7 +24,7 @@ from calculators.results.case import (
     list_readings,
     list_steps,
 )
-from calculators.results.result import Cell, LateTable, Picture, Result, Source, Table
+from calculators.results.result import Cell, LateSteps, LateTable, Picture, Result, Source, Table
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _SLUG = re.compile(r"[a-z]+(-[a-z]+)*")
@@ -211,7 +211,7 @@ def make_calculator[G, S](
         solved = solve(form(**values))
         return Result(
             outputs={item.name: _find_cell(solved, item) for item in outputs},
-            working=list_steps(working, solved),
+            working=LateSteps(lambda: list_steps(working, solved)) if working else (),
             findings=find_findings(findings, solved),
             readings=list_readings(readings, solved),
             tables=list_tables(solved) if list_tables else (),

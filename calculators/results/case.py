@@ -15,7 +15,7 @@ Nothing is read that begins with an underscore, and only words and numbers are s
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field, is_dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Literal
 
@@ -99,8 +99,8 @@ class FindingRule[S](Rule[S]):
 class StepRule[S](Rule[S]):
     """A step of the working: the templates of its `label`, its `formula` and its `outcome`.
 
-    The figures are put in the formula's places, from its first equals sign or limit to a comma, behind which
-    it says what its letters mean; or a template of their own says what they are.
+    The figures are put in the formula's places, from its first equals sign or limit to a comma outside
+    brackets, behind which it says what its letters mean; or a template of their own says what they are.
     """
 
     label: str
@@ -201,15 +201,13 @@ def write_formula(template: str) -> str:
 
 
 def find_value(record: object, path: str) -> object:
-    """Return what a record, one of the calculators' own, holds at a path; None where it ends on the way.
+    """Return what a record holds at a path; None where it ends on the way.
 
-    Raises LookupError for a path that there is not.
+    Raises LookupError for what is no path, AttributeError for one that there is not.
     """
     for name in _split_path(path):
         if record is None:
             return None
-        if not is_dataclass(record):
-            raise LookupError(f"“{path}”: what should hold “{name}” is no record")
         record = getattr(record, name)
     return record
 
@@ -348,5 +346,12 @@ def _take_figure(phrase: Phrase) -> Figure | Phrase:
 @lru_cache(maxsize=256)
 def _put_in(formula: str) -> str:
     """Return the template of a formula's figures, with brackets round what is raised to a power."""
-    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1].partition(", ")[0]
+    right = re.split(" [=≤≥<>] ", formula, maxsplit=1)[-1]
+    # A comma within brackets stands between two values, as in min(a, b).
+    ends = (
+        at.start()
+        for at in re.finditer(", ", right)
+        if right.count("(", 0, at.start()) == right.count(")", 0, at.start())
+    )
+    right = right[: next(ends, None)]
     return re.sub(r"(\{[^{}]*\})(?=[²³^])", r"(\1)", right)

@@ -1,6 +1,6 @@
 """What a calculator returns: outputs, working, findings, readings, tables and pictures, all frozen data."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import isfinite
@@ -40,6 +40,21 @@ class Step:
     formula: str
     figures: Phrase
     outcome: Figure | Phrase
+
+
+@dataclass(frozen=True)
+class LateSteps:
+    """Steps that are found when somebody first looks at them: they wait in a closed fold."""
+
+    find_steps: Callable[[], tuple[Step, ...]]
+
+    @cached_property
+    def _steps(self) -> tuple[Step, ...]:
+        return self.find_steps()
+
+    def __iter__(self) -> Iterator[Step]:
+        """Go through the steps."""
+        return iter(self._steps)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +178,7 @@ class Result:
     """
 
     outputs: Mapping[str, Cell]
-    working: tuple[Step, ...] = ()
+    working: tuple[Step, ...] | LateSteps = ()
     findings: tuple[Finding, ...] = ()
     readings: tuple[Reading, ...] = ()
     tables: tuple[Table | LateTable, ...] = ()
@@ -183,8 +198,8 @@ class Result:
     def complete(self, unusual: Iterable[tuple[str, Figure, Figure, Figure]], guard: Guard) -> "Result":
         """Return this result with a note for each input outside its usual range (label, value, low, high).
 
-        Its findings are put in the order of their weight: stops, cautions, notes. Pictures and late tables,
-        which are worked out when somebody looks at them, come under the `guard`.
+        Its findings are put in the order of their weight: stops, cautions, notes. Pictures, late steps and
+        late tables, which are worked out when somebody looks at them, come under the `guard`.
         """
         notes = tuple(
             Finding(
@@ -205,7 +220,12 @@ class Result:
             _guard_rows(table, guard) if isinstance(table, LateTable) else table for table in self.tables
         )
         pictures = tuple(_guard_drawing(picture, guard) for picture in self.pictures)
-        return replace(self, findings=tuple(ranked), tables=tables, pictures=pictures)
+        working = _guard_steps(self.working, guard) if isinstance(self.working, LateSteps) else self.working
+        return replace(self, working=working, findings=tuple(ranked), tables=tables, pictures=pictures)
+
+
+def _guard_steps(steps: LateSteps, guard: Guard) -> LateSteps:
+    return LateSteps(lambda: guard(steps.find_steps))
 
 
 def _guard_rows(table: LateTable, guard: Guard) -> LateTable:
