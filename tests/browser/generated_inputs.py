@@ -45,7 +45,10 @@ def make_inputs(calculator: Calculator, count: int) -> Iterator[dict[str, str]]:
     # A fixed seed per calculator: a failing set can be asked again.
     source = random.Random(calculator.slug)
     for _ in range(count):
-        chosen = {item.name: item for item in source.sample(calculator.inputs, k=source.randint(1, 4))}
+        chosen = {
+            item.name: item
+            for item in source.sample(calculator.inputs, k=source.randint(1, min(4, len(calculator.inputs))))
+        }
         group = _TOGETHER.get(calculator.slug, ())
         if chosen.keys() & group:
             chosen |= {name: calculator.fields[name] for name in group}

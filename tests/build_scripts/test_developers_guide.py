@@ -11,7 +11,6 @@ import sys
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
-from types import ModuleType
 
 import pytest
 
@@ -20,28 +19,14 @@ from build_scripts.environment.options import make_parser
 from build_scripts.house_rules.gate import read_files
 from build_scripts.house_rules.rules import find_problems
 from calculators.answers import answer
-from calculators.forms.calculator import Calculator
 from calculators.presentation.as_html import render_block
+from tests.calculators.guide import GUIDE, load_example, read_example
 from tests.calculators.sample import register_sample
 from tests.conftest import ROOT
 
-GUIDE = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 README = (ROOT / "README.md").read_text("utf-8")
 TEXTS = {"README.md": README, "DEVELOPERS.md": GUIDE}
 COMMAND = "python3 build_scripts/handbook.py "
-
-
-def read_example() -> str:
-    """The guide's one Python block."""
-    (code,) = re.findall(r"^```python\n(.*?)^```$", GUIDE, re.DOTALL | re.MULTILINE)
-    return str(code)
-
-
-def load_example() -> Calculator:
-    module = ModuleType("calculators.contact_heat.calculator")
-    exec(compile(read_example(), "DEVELOPERS.md", "exec"), module.__dict__)
-    calculator: Calculator = module.CALCULATOR
-    return calculator
 
 
 def list_indented_blocks(text: str) -> list[str]:

@@ -5,16 +5,26 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from types import ModuleType
 from unittest.mock import patch
 
 import calculators.answers
-from calculators.forms.calculator import Calculator, Output
-from calculators.forms.fields import ChoiceInput, GaugeInput, QuantityInput, TextInput, WholeInput, YesNoInput
+from calculators.forms.calculator import Calculator, Output, make_calculator
+from calculators.forms.fields import (
+    ChoiceInput,
+    GaugeInput,
+    QuantityInput,
+    TextInput,
+    WholeInput,
+    YesNoInput,
+    ask,
+)
 from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import Gauge
 from calculators.notation.showing import Figure, say
+from calculators.notation.units import Metre
+from calculators.results.case import StepRule
 from calculators.results.drawing import Canvas
 from calculators.results.result import Column, Finding, Picture, Reading, Result, Source, Step, Table
 
@@ -197,3 +207,33 @@ def register_sample(*listed: Calculator) -> Iterator[None]:
         ),
     ):
         yield
+
+
+def make_single_field() -> Calculator:
+    """Return the smallest calculator there can be: one field, one outcome, one step."""
+
+    @dataclass(frozen=True, kw_only=True)
+    class Given:
+        length: Metre = ask(
+            QuantityInput(label="Length", kind="length", unit="m", default="2 m", lowest=0, highest=10)
+        )
+
+    @dataclass(frozen=True)
+    class Solved:
+        given: Given
+        there_and_back: Metre
+
+    return make_calculator(
+        slug="there-and-back",
+        title="There and back",
+        summary="Twice a length.",
+        form=Given,
+        solve=lambda given: Solved(given, 2 * given.length),
+        outputs=(Output(name="there_and_back", label="There and back", kind="length", main=True),),
+        findings=(),
+        working=(StepRule[Solved]("There and back", "2 · {given.length:m|l}", "{there_and_back:m}"),),
+        sources=(Source("A made-up handbook", "table 1"),),
+        limits=("Made up.",),
+        example={"length": "3 m"},
+        cautions=("Not a real length.",),
+    )

@@ -25,6 +25,7 @@ from calculators.results.case import (
     list_readings,
     list_steps,
 )
+from tests.calculators.guide import load_module
 from tests.calculators.templates import find_wrong_places
 
 
@@ -292,3 +293,8 @@ def test_every_template_of_the_calculators_names_what_there_is(slug: str) -> Non
     findings = import_module(f"{package}.findings").FINDINGS
     report = import_module(f"{package}.report")
     assert find_wrong_places([*findings, *report.WORKING, *report.READINGS], case) == []
+
+
+def test_the_templates_of_the_guides_calculator_name_what_there_is() -> None:
+    module = load_module()
+    assert find_wrong_places([*module.FINDINGS, *module.WORKING, *module.READINGS], module.Solved) == []
