@@ -189,7 +189,7 @@
         python.shut = guard(imports.env);
         const instance = await WebAssembly.instantiate(module, imports);
         python.exports = instance.exports;
-        return { module, instance: snapshot ? lighten(instance, imports.env, manifest.exports) : instance };
+        return { module, instance };
       };
       WebAssembly.instantiateStreaming = (_, imports) => {
         const instance = instantiate(imports);
@@ -210,37 +210,6 @@
       };
       loadPyodide(options).then(started, reject);
     });
-  }
-
-  // Pyodide's loader makes ready for libraries that are linked later, and none ever is. It would enter all that the
-  // interpreter exports into its table: it is shown what its own scripts name (freeze.mjs does the same, since memory may
-  // hold places in the table). And it would have a module compiled for every function of its own that has an address: it
-  // finds them made already.
-  function lighten({ exports }, library, names) {
-    const own = Object.entries(library).filter(([, value]) => typeof value === "function" && value.sig && !value.stub);
-    Object.assign(library, compile_functions(Object.fromEntries(own)));
-    return { exports: Object.fromEntries(names.filter((name) => name in exports).map((name) => [name, exports[name]])) };
-  }
-
-  // Make functions of JavaScript into such as WebAssembly can point to, all in one module. Their signatures are in
-  // Emscripten's letters, the result first.
-  function compile_functions(functions) {
-    const TYPES = { i: 0x7f, p: 0x7f, j: 0x7e, f: 0x7d, d: 0x7c, e: 0x6f };
-    const number = (value) => (value < 128 ? [value] : [(value & 127) | 128, ...number(value >> 7)]);
-    const list = (items) => [...number(items.length), ...items.flat()];
-    const section = (id, items) => [id, ...list(list(items))];
-    const text = (letters) => list([...letters].map((letter) => letter.charCodeAt(0)));
-    const types = (letters) => list([...letters].map((letter) => TYPES[letter]));
-    const names = Object.keys(functions);
-    const signatures = [...new Set(names.map((name) => functions[name].sig))];
-    const FUNCTION = 0;
-    const bytes = [
-      ...[0, 97, 115, 109, 1, 0, 0, 0],
-      ...section(1, signatures.map(([result, ...given]) => [0x60, ...types(given), ...types(result === "v" ? "" : result)])),
-      ...section(2, names.map((name) => [...text("f"), ...text(name), FUNCTION, ...number(signatures.indexOf(functions[name].sig))])),
-      ...section(7, names.map((name, place) => [...text(name), FUNCTION, ...number(place)])),
-    ];
-    return new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(bytes)), { f: functions }).exports;
   }
 
   // Close, once told to, what JavaScript gives to WebAssembly: by import and, since pointers are made of the same

@@ -2,11 +2,9 @@
 //
 //   node freeze.mjs OPTIONS.json
 //
-// The options: pyodide (folder of the npm package), library (zip), settings (for loadPyodide, the same as in the
-// browser), task ("trace" or "freeze"), output (file); for "trace" modules (names that the calculators' sources import
-// anywhere); for "freeze" inputs (the hash of everything that the snapshot depends on) and exports (the names that
-// Pyodide's loader gets to see of what the interpreter exports, as in worker.js: it gives each function a place in the
-// table, and memory may hold such places).
+// The options: pyodide (folder of its scripts and of the trimmed interpreter), library (zip), settings (for loadPyodide,
+// the same as in the browser), task ("trace" or "freeze"), output (file); for "trace" modules (names that the
+// calculators' sources import anywhere); for "freeze" inputs (the hash of everything that the snapshot depends on).
 //
 // The snapshot file, little-endian, to be read by worker.js:
 //
@@ -32,7 +30,6 @@ const options = JSON.parse(readFileSync(process.argv[2], "utf8"));
 // calculator may depend on either, and one snapshot is the same for every visitor anyway.
 let chance = 1;
 let clock = 0;
-let interpreter; // all that it exports, of which the loader sees only a part
 const fill = (view) => new Uint8Array(view.buffer, view.byteOffset, view.byteLength).fill(chance) && view;
 nodeCrypto.randomFillSync = fill;
 crypto.getRandomValues = fill;
@@ -80,7 +77,6 @@ json.dumps(sorted({origin for origin in origins if isinstance(origin, str) and "
 }
 
 async function freeze() {
-  limit_exports();
   // A snapshot larger than the memory Pyodide starts with may not load. So memory may not grow here at all: a freeze
   // that needs more fails with a MemoryError, and filling up free memory (below) stops at the same wall.
   WebAssembly.Memory.prototype.grow = () => {
@@ -105,18 +101,6 @@ interpreter_start.inputs = inputs
   writeFileSync(options.output, pack(snapshot, fresh, other, find_engine_word(pyodide._module)));
 }
 
-// What Pyodide's loader enters into its table when it has instantiated the interpreter.
-function limit_exports() {
-  const { instantiate } = WebAssembly;
-  WebAssembly.instantiate = async (binary, imports) => {
-    const made = await instantiate(binary, imports);
-    if (!imports?.env) return made; // some other module of Pyodide's
-    interpreter = made.instance.exports;
-    const named = options.exports.filter((name) => name in interpreter).map((name) => [name, interpreter[name]]);
-    return { module: made.module, instance: { exports: Object.fromEntries(named) } };
-  };
-}
-
 // What was freed still holds old bytes, which would be compressed, sent and unpacked for nothing (two per cent). So
 // take all free memory there is, from large blocks to small, zero it and give it back. Pyodide's Python has its objects
 // from the C library too. It ends because memory may not grow here.
@@ -124,16 +108,17 @@ function zero_free_memory(pyodide) {
   pyodide.runPython("import gc; gc.collect()");
   // What is in memory now stays: the collector, which would walk all of it in the middle of a keystroke, need not.
   pyodide.runPython("gc.freeze()");
-  const { HEAPU8 } = pyodide._module;
+  const module = pyodide._module;
+  const { HEAPU8 } = module;
   const taken = [];
   for (let size = 1 << 23; size >= 8; size >>= 1) {
-    for (let at; (at = interpreter.emscripten_builtin_malloc(size)); taken.push(at)) {
+    for (let at; (at = module._emscripten_builtin_malloc(size)); taken.push(at)) {
       HEAPU8.fill(0, at, at + size);
     }
   }
-  for (const at of taken.reverse()) interpreter.emscripten_builtin_free(at);
+  for (const at of taken.reverse()) module._emscripten_builtin_free(at);
   // The stack beyond its pointer is free as well.
-  HEAPU8.fill(0, interpreter.emscripten_stack_get_end(), interpreter.emscripten_stack_get_current());
+  HEAPU8.fill(0, module._emscripten_stack_get_end(), module._emscripten_stack_get_current());
 }
 
 // The memory at the very moment at which worker.js puts the runs in: the module is made, Python has not started.
