@@ -8,10 +8,10 @@ import difflib
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from calculators.vocabulary.errors import UnknownCalculatorError
+from calculators.notation.errors import UnknownCalculatorError
 
 if TYPE_CHECKING:
-    from calculators.vocabulary.declaration import Calculator
+    from calculators.forms.calculator import Calculator
 
 SLUGS = ("speaker-load", "wire-gauge", "led-current", "pin-order")
 
@@ -22,7 +22,7 @@ def find_calculator(slug: str) -> "Calculator":
         near = difflib.get_close_matches(slug, SLUGS, 1)
         hint = f"did you mean “{near[0]}”? " if near else ""
         raise UnknownCalculatorError(f"there is no calculator “{slug}”; {hint}allowed: {', '.join(SLUGS)}")
-    calculator: Calculator = import_module(f"calculators.{slug.replace('-', '_')}").CALCULATOR
+    calculator: Calculator = import_module(f"calculators.{slug.replace('-', '_')}.calculator").CALCULATOR
     return calculator
 
 

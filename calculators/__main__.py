@@ -8,10 +8,10 @@ import sys
 from collections.abc import Sequence
 
 from calculators import find_calculator, list_calculators
+from calculators.notation.errors import InputError, InputErrors, UnknownCalculatorError
+from calculators.notation.showing import GAP
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text
-from calculators.vocabulary.errors import InputError, InputErrors, UnknownCalculatorError
-from calculators.vocabulary.showing import GAP
 
 _REFUSED = 2
 

@@ -7,13 +7,13 @@ import json
 from functools import lru_cache
 
 from calculators import find_calculator, list_calculators
+from calculators.forms.calculator import Calculator
+from calculators.notation.errors import InputErrors
+from calculators.notation.units import System
 from calculators.presentation.as_html import render_block, render_brief, render_parts
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_text
-from calculators.vocabulary.declaration import Calculator
-from calculators.vocabulary.errors import InputErrors
-from calculators.vocabulary.result import Result
-from calculators.vocabulary.units import System
+from calculators.results.result import Result
 
 
 def answer(question: str) -> str:

@@ -19,7 +19,7 @@ from functools import lru_cache
 from html import escape, unescape
 
 from calculators import find_calculator
-from calculators.vocabulary.errors import InputError, InputErrors, UnknownCalculatorError
+from calculators.notation.errors import InputError, InputErrors, UnknownCalculatorError
 
 LANGUAGE = "calculator"
 """The word after the opening marks that makes a fence ours."""

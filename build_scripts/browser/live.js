@@ -29,7 +29,7 @@
   const LONGEST = 10_000;
   const LARGEST = 1_000_000;
 
-  // What an answer may hold: what presentation/as_html.py and vocabulary/drawing.py write. Large names are HTML's.
+  // What an answer may hold: what presentation/as_html.py and results/drawing.py write. Large names are HTML's.
   const ELEMENTS = new Set(
     ("BR CODE DD DETAILS DIV DL DT FIGCAPTION FIGURE LI OL P SPAN STRONG SUMMARY TABLE TBODY TD TH THEAD TR UL " +
       "circle g path polyline rect svg text").split(" "),

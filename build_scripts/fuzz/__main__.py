@@ -18,8 +18,8 @@ from multiprocessing import get_context
 from multiprocessing.pool import AsyncResult
 
 from build_scripts.environment.progress import ERASE_LINE
+from build_scripts.fuzz.batches import Batch, Fault, list_batches, try_batch, warm_up
 from build_scripts.fuzz.shrinking import shrink_texts, write_test
-from build_scripts.fuzz.units import Fault, Unit, list_units, try_unit, warm_up
 
 LONGEST_UNIT = 60.0
 """Seconds after which an input is taken for one that never ends."""
@@ -47,19 +47,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     end = told + given.seconds
     context = get_context("spawn")
     with context.Pool(given.cores, warm_up, maxtasksperchild=_UNITS_PER_PROCESS) as pool:
-        running: list[tuple[Unit, AsyncResult[tuple[int, list[Fault]]]]] = []
-        units = list_units(given.seed)
+        running: list[tuple[Batch, AsyncResult[tuple[int, list[Fault]]]]] = []
+        batches = list_batches(given.seed)
         while time.monotonic() < end and len(faults) < MOST_FAULTS:
             while len(running) < 2 * given.cores:
-                unit = next(units)
-                running.append((unit, pool.apply_async(try_unit, (unit,))))
-            unit, result = running.pop(0)
+                batch = next(batches)
+                running.append((batch, pool.apply_async(try_batch, (batch,))))
+            batch, result = running.pop(0)
             try:
                 number, found = result.get(LONGEST_UNIT)
             except NoAnswer:
-                print(f"an input of {unit[1]} never ends; its unit is {unit}", flush=True)
+                print(f"an input of {batch[1]} never ends; its batch is {batch}", flush=True)
                 return 1
-            tried[unit[1]] += number
+            tried[batch[1]] += number
             for fault in found:
                 faults.setdefault((fault[0], fault[3]), fault)
             told = _show(tried, len(faults), end, told)

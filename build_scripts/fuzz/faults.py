@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 
 from calculators import find_calculator
 from calculators.answers import answer
-from calculators.vocabulary.declaration import ENDLESS
+from calculators.forms.calculator import ENDLESS
 
 LONGEST = 1.0
 """Seconds of the processor's time that one answer may take."""

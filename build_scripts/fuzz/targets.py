@@ -19,10 +19,10 @@ from build_scripts.authoring.fence import fill_placeholders, find_fences, read_f
 from build_scripts.fuzz.faults import ROOT, check_answers, check_markup, check_refusal, check_time
 from build_scripts.fuzz.texts import NUMBERS, SIGNS, draw_fields, draw_hostile, draw_text
 from calculators import find_calculator, list_calculators
+from calculators.notation.errors import InputError, NotationError
+from calculators.notation.quantity import read_quantity
+from calculators.notation.units import KINDS, list_units
 from calculators.presentation.as_html import render_link
-from calculators.vocabulary.errors import InputError, NotationError
-from calculators.vocabulary.quantity import read_quantity
-from calculators.vocabulary.units import KINDS, list_units
 
 type Texts = Mapping[str, str]
 

@@ -6,17 +6,10 @@ from collections.abc import Sequence
 from functools import lru_cache
 from random import Random
 
-from calculators.vocabulary.declaration import (
-    Calculator,
-    ChoiceInput,
-    GaugeInput,
-    Input,
-    QuantityInput,
-    WholeInput,
-    YesNoInput,
-)
-from calculators.vocabulary.gauge import AWG_NUMBERS, METRIC_SIZES
-from calculators.vocabulary.units import UNITS, Unit, find_unit, list_units
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import ChoiceInput, GaugeInput, Input, QuantityInput, WholeInput, YesNoInput
+from calculators.notation.gauge import AWG_NUMBERS, METRIC_SIZES
+from calculators.notation.units import UNITS, Unit, find_unit, list_units
 
 NUMBERS = (
     *("0", "-0", "1", "-1", "0.1", "0,5", ".5", "5.", "007", "1/3", "1 1/2", "3/0", "1e3", "1E-3", "1e+2"),

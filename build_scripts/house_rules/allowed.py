@@ -135,21 +135,23 @@ class Place:
 COMMON = Place()
 DRAWING = Place(modules={"math": DRAWING_MATH}, powers=True)
 PLACES: Mapping[str, Place] = {
-    "vocabulary/drawing.py": DRAWING,
+    "results/drawing.py": DRAWING,
     # The registry imports its own calculators, and of each takes the one name.
     "__init__.py": Place(
         modules={"importlib": frozenset({"import_module"})},
         doors=frozenset({"import_module"}),
-        expressions=frozenset({"import_module(f\"calculators.{slug.replace('-', '_')}\").CALCULATOR"}),
+        expressions=frozenset(
+            {"import_module(f\"calculators.{slug.replace('-', '_')}.calculator\").CALCULATOR"}
+        ),
     ),
     # Tables are read from beside this file: a name with a slash in it does not lead elsewhere.
-    "tables/__init__.py": Place(
+    "parts/__init__.py": Place(
         modules={"pkgutil": frozenset({"get_data"}), "tomllib": frozenset({"loads"})},
         doors=frozenset({"get_data"}),
         expressions=frozenset({"get_data(__name__, re.sub(r'\\W', '', name) + '.toml')"}),
     ),
     # Filled with plain texts, a template shows nothing but them.
-    "vocabulary/showing.py": Place(
+    "notation/showing.py": Place(
         expressions=frozenset(
             {
                 "self.template.format_map({name: str(part.write(system) if isinstance(part, "
@@ -183,7 +185,7 @@ PLACES: Mapping[str, Place] = {
 
 def find_place(path: str) -> Place:
     """Return what the file at `path`, from calculators/, may have beyond the common lists."""
-    return PLACES.get(path) or (DRAWING if path.startswith("pictures/") else COMMON)
+    return PLACES.get(path) or (DRAWING if path.endswith("/picture.py") else COMMON)
 
 
 SYNTAX: tuple[type[ast.AST], ...] = (

@@ -318,7 +318,7 @@ class Reader:
             case ast.Constant(value=complex()):
                 yield "uses a complex number; C libraries differ in its last digit"
             case ast.BinOp(op=ast.Pow()) | ast.AugAssign(op=ast.Pow()) if not self.place.powers:
-                yield "uses **; multiply, or take physics/elementary.py: C libraries differ in the last digit"
+                yield "uses **; multiply, or take numbers/elementary.py: C libraries differ in the last digit"
             case ast.comprehension(is_async=1):
                 yield "uses async for, which is no part of what a calculator is written in"
             case ast.Call(func=ast.Attribute(attr="seed")):

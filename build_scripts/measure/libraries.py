@@ -5,7 +5,7 @@ import subprocess
 import sys
 import time
 
-from calculators.speaker_load import CALCULATOR
+from calculators.speaker_load.calculator import CALCULATOR
 
 _IMPORT_OWN = "import calculators, calculators.answers\ncalculators.list_calculators()"
 _IMPORT_UNITS = """

@@ -23,7 +23,7 @@ GAP = "\ue000"
 """Stands where something is filled in; a sign that no template has."""
 
 _ROOTS = ("main.html", "404.html")
-_RENDERER = ("presentation/as_html.py", "vocabulary/drawing.py")
+_RENDERER = ("presentation/as_html.py", "results/drawing.py")
 _FILLED_IN = re.compile(r"\{#.*?#\}|\{%.*?%\}|\{\{.*?\}\}", re.DOTALL)
 _QUOTED = re.compile(r"\"([^\"]*)\"|'([^']*)'")
 _FOLLOWED = re.compile(r"\{%-?\s*(?:extends|from|import|include)\s+[\"']([^\"']+\.html)[\"']")

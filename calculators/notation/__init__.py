@@ -1,1 +1,1 @@
-"""Texts with a notation of their own, beyond single quantities: networks of speakers, feeds of a string."""
+"""How values are written and read: units, quantities, wire sizes, figures and phrases, and their errors."""

@@ -1,1 +1,1 @@
-"""Physics that several calculators share."""
+"""Physics that at least two calculators use; what serves one alone stands with it."""

@@ -4,16 +4,16 @@ The balance alone comes out up to 18 % above a published table of single wires (
 40 °C, copper at 105 °C), for it knows a wire in free, still air only. A wire in a build lies on a panel,
 under a cover, in a bend; so 80 % of that current is used (`MARGIN`). Published tables also give thin wires
 much less than their heat would allow, because strands break and terminations warm; `LARGEST_DENSITY`
-follows the lowest of them. tests/calculators/test_ampacity.py compares row by row.
+follows the lowest of them. tests/calculators/physics/test_ampacity.py compares row by row.
 """
 
 import math
 from functools import cache
 from typing import cast
 
-from calculators.physics.elementary import find_exp
+from calculators.numbers.elementary import find_exp
+from calculators.parts import read_rows
 from calculators.physics.heat_balance import Wire, find_current, find_temperature, find_time_constant
-from calculators.tables import read_rows
 
 MARGIN = 0.8
 """Share of the balance's current that is used."""
@@ -48,7 +48,7 @@ def find_bundled_temperature(wire: Wire, current: float, ambient: float, bundle:
 
 
 def find_bundle_factor(count: int) -> float:
-    """Return what is left of a wire's capacity with `count` loaded wires together; tables/bundles.toml.
+    """Return what is left of a wire's capacity with `count` loaded wires together; parts/bundles.toml.
 
     Raises ValueError below one wire.
     """
@@ -79,7 +79,7 @@ def find_peak_weight(constant: float, duty: float, peak_time: float) -> float:
 
 @cache
 def read_fuse_ratings() -> tuple[float, ...]:
-    """Return the standard fuse ratings in A, small to large; tables/fuses.toml."""
+    """Return the standard fuse ratings in A, small to large; parts/fuses.toml."""
     return tuple(cast(float, row["rating"]) for row in read_rows("fuses"))
 
 

@@ -2,14 +2,14 @@
 
 Annealed copper has 1/58 Ω mm²/m at 20 °C (IEC 60028, exact by agreement of 1913) and gains 0.393 % of that
 for every kelvin (same standard). A stranded or tinned conductor of the same printed size has more
-resistance; how much more is read from the largest values that IEC 60228 allows (tables/conductors.toml).
+resistance; how much more is read from the largest values that IEC 60228 allows (parts/conductors.toml).
 """
 
 import math
 from functools import cache, lru_cache
 from typing import Literal, cast, get_args
 
-from calculators.tables import read_rows
+from calculators.parts import read_rows
 
 RESISTIVITY = 1e-6 / 58
 """Standard annealed copper at 20 °C, in Ω m; exact by definition, IEC 60028."""
@@ -50,7 +50,7 @@ def find_resistance_per_metre(
     return RESISTIVITY * factor / area * find_warm_factor(temperature)
 
 
-def find_resistance(
+def find_wire_resistance(
     length: float, area: float, temperature: float = REFERENCE_TEMPERATURE, factor: float = 1.0
 ) -> float:
     """Return the resistance in Ω of `length` metres of wire; give out and back together for a loop."""

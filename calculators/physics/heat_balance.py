@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import cast
 
+from calculators.numbers.elementary import find_cube_root, find_log, find_power
+from calculators.parts import read_rows
 from calculators.physics.copper import (
     HEAT_CAPACITY,
     REFERENCE_TEMPERATURE,
@@ -21,8 +23,6 @@ from calculators.physics.copper import (
     find_resistance_per_metre,
     find_round_diameter,
 )
-from calculators.physics.elementary import find_cube_root, find_log, find_power
-from calculators.tables import read_rows
 
 STEFAN_BOLTZMANN = 5.670374419e-8
 """W/(m² K⁴); CODATA 2018, exact to the digits given."""

@@ -10,6 +10,12 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from typing import cast
 
+from calculators.notation.errors import NotationError
+from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
+from calculators.notation.quantity import check_characters, read_quantity
+from calculators.notation.units import KINDS, find_kinds
+from calculators.numbers.rounding import exceeds
+from calculators.parts import read_rows
 from calculators.physics.ampacity import (
     FUSE_LOADING,
     LARGEST_DENSITY,
@@ -27,14 +33,6 @@ from calculators.physics.copper import (
     find_resistance_per_metre,
 )
 from calculators.physics.heat_balance import Wire
-from calculators.tables import read_rows
-from calculators.vocabulary.errors import NotationError
-from calculators.vocabulary.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
-from calculators.vocabulary.quantity import check_characters, read_quantity
-from calculators.vocabulary.units import KINDS, find_kinds
-
-DUST = 1e-9
-"""Share by which a limit may be passed by rounding alone."""
 
 _SOLD_AWG = (*range(40, 0, -2), 1, 0, -1, -2, -3)
 """Gauge numbers on sale, thin to thick: the even ones, 1, and 1/0 to 4/0; common practice."""
@@ -92,7 +90,7 @@ def read_allowed_drop(text: str) -> AllowedDrop:
 
 
 def read_insulation(text: str) -> Insulation:
-    """Read a temperature (`105 °C`) or a material of tables/insulation.toml.
+    """Read a temperature (`105 °C`) or a material of parts/insulation.toml.
 
     A temperature alone says nothing of the material, so the table's largest thermal resistivity is taken.
     Raises NotationError for anything else, and outside 40 °C to 200 °C.
@@ -151,7 +149,7 @@ class Run:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedSize:
     """One size, judged for the run; what depends on the copper's temperature is None if it runs away.
 
     `cold` and `hot` are Ω/m of one wire at 20 °C and warm, `heating` and `capacity` A, drops V,
@@ -172,7 +170,7 @@ class Judged:
 
 
 @lru_cache(maxsize=256)
-def judge_size(run: Run, gauge: Gauge) -> Judged:
+def judge_size(run: Run, gauge: Gauge) -> JudgedSize:
     """Return how this size does on the run."""
     factor = find_conductor_factor(gauge.area, run.conductor)
     wire = Wire(gauge.area, factor, run.wall, run.insulation.thermal_resistivity)
@@ -190,11 +188,11 @@ def judge_size(run: Run, gauge: Gauge) -> Judged:
     drop = None if hot is None else _find_drop(run, hot)
     fuse = run.fuse or find_smallest_fuse(run.least_fuse)
     fails = {
-        "drop": (cold_drop if drop is None else drop) > run.allowed * (1 + DUST),
-        "heat": heating > capacity * (1 + DUST),
-        "fuse": fuse is None or fuse > capacity * (1 + DUST),
+        "drop": exceeds(cold_drop if drop is None else drop, run.allowed),
+        "heat": exceeds(heating, capacity),
+        "fuse": fuse is None or exceeds(fuse, capacity),
     }
-    return Judged(
+    return JudgedSize(
         gauge=gauge,
         wire=wire,
         cold=cold,
@@ -215,12 +213,11 @@ def find_smallest_size(run: Run, sizes: tuple[Gauge, ...]) -> Gauge | None:
     Sizes that fail already without any warming, or by current density alone, are passed over quickly.
     """
     coldest = min(run.ambient, REFERENCE_TEMPERATURE)
-    most = run.allowed * (1 + DUST)
-    densest = LARGEST_DENSITY * find_bundle_factor(run.bundle) * (1 + DUST)
+    densest = LARGEST_DENSITY * find_bundle_factor(run.bundle)
     for gauge in sizes:
         factor = find_conductor_factor(gauge.area, run.conductor)
         least_drop = _find_drop(run, find_resistance_per_metre(gauge.area, coldest, factor))
-        hopeless = least_drop > most or run.current > densest * gauge.area
+        hopeless = exceeds(least_drop, run.allowed) or exceeds(run.current, densest * gauge.area)
         if not hopeless and not judge_size(run, gauge).fails:
             return gauge
     return None

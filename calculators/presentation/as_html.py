@@ -9,22 +9,21 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cache, partial
 from urllib.parse import urlencode
 
-from calculators.presentation.as_text import write_cell, write_output
-from calculators.vocabulary.declaration import (
-    Calculator,
+from calculators.forms.calculator import Calculator, Output
+from calculators.forms.fields import (
     ChoiceInput,
     GaugeInput,
     Input,
-    Output,
     QuantityInput,
     TextInput,
     WholeInput,
     YesNoInput,
 )
-from calculators.vocabulary.escaping import escape
-from calculators.vocabulary.result import Finding, LateTable, Picture, Reading, Result, Step, Table
-from calculators.vocabulary.showing import Figure, Phrase
-from calculators.vocabulary.units import System, list_units
+from calculators.notation.showing import Figure, Phrase
+from calculators.notation.units import System, list_units
+from calculators.presentation.as_text import write_cell, write_output
+from calculators.results.escaping import escape
+from calculators.results.result import Finding, LateTable, Picture, Reading, Result, Step, Table
 
 _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i", "Note")}
 _MARKS = {"chosen": "▸", "stop": "✕", "caution": "!"}

@@ -2,11 +2,12 @@
 
 from collections.abc import Mapping
 
-from calculators.vocabulary.declaration import Calculator, QuantityInput
-from calculators.vocabulary.gauge import Gauge
-from calculators.vocabulary.result import Cell, LateTable, Result, Table
-from calculators.vocabulary.showing import GAP
-from calculators.vocabulary.units import KINDS
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import QuantityInput
+from calculators.notation.gauge import Gauge
+from calculators.notation.showing import GAP
+from calculators.notation.units import KINDS
+from calculators.results.result import Cell, LateTable, Result, Table
 
 
 def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result) -> dict[str, object]:

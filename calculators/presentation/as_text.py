@@ -3,10 +3,11 @@
 import textwrap
 from collections.abc import Iterable, Mapping
 
-from calculators.vocabulary.declaration import Calculator, Input, Output
-from calculators.vocabulary.result import Cell, Column, LateTable, Result, Table
-from calculators.vocabulary.showing import GAP, write_quantity
-from calculators.vocabulary.units import System
+from calculators.forms.calculator import Calculator, Output
+from calculators.forms.fields import Input
+from calculators.notation.showing import GAP, write_quantity
+from calculators.notation.units import System
+from calculators.results.result import Cell, Column, LateTable, Result, Table
 
 _LEVELS = {"stop": "STOP", "caution": "CAUTION", "note": "note"}
 _WIDTH = 88

@@ -3,8 +3,8 @@
 import random
 from collections.abc import Callable, Iterator, Mapping
 
-from calculators.vocabulary.declaration import (
-    Calculator,
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import (
     ChoiceInput,
     GaugeInput,
     Input,
@@ -13,8 +13,8 @@ from calculators.vocabulary.declaration import (
     WholeInput,
     YesNoInput,
 )
-from calculators.vocabulary.quantity import find_readings
-from calculators.vocabulary.units import UNITS
+from calculators.notation.quantity import find_meanings
+from calculators.notation.units import UNITS
 
 GAUGES = (
     "10 AWG",
@@ -88,7 +88,7 @@ def _make_quantity(item: QuantityInput, source: random.Random) -> str:
 def _write_figure(value: float, figures: int) -> str:
     number = f"{value:.{figures}g}"
     # Without a nought more, three decimals are asked back.
-    return f"{number}0" if find_readings(number.lstrip("-")) else number
+    return f"{number}0" if find_meanings(number.lstrip("-")) else number
 
 
 def _join(source: random.Random, words: tuple[str, ...], most: int, sign: str) -> str:

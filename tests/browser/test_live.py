@@ -20,7 +20,7 @@ from playwright.sync_api import (
 
 from calculators import find_calculator, list_calculators
 from calculators.answers import answer
-from calculators.vocabulary.declaration import QuantityInput
+from calculators.forms.fields import QuantityInput
 from tests.browser.waiting import wait_until
 
 WIRE = "calculators/wire-gauge/"

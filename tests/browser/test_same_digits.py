@@ -7,7 +7,7 @@ from playwright.sync_api import Page
 
 from calculators import list_calculators
 from calculators.answers import answer
-from calculators.vocabulary.declaration import Calculator
+from calculators.forms.calculator import Calculator
 from tests.browser.generated_inputs import make_inputs
 
 ASKED = 700

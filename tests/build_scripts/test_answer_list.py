@@ -11,10 +11,13 @@ import pytest
 
 from calculators import list_calculators
 from calculators.answers import answer
+from calculators.forms.calculator import Calculator, Output
+from calculators.forms.fields import QuantityInput
+from calculators.notation.showing import Figure, say
+from calculators.notation.units import System
 from calculators.presentation.as_html import render_brief, render_parts
-from calculators.vocabulary.declaration import Calculator, Output, QuantityInput
-from calculators.vocabulary.drawing import DASHES, WIDTH, Axis, Canvas, Mark, Series, draw_chart
-from calculators.vocabulary.result import (
+from calculators.results.drawing import DASHES, WIDTH, Axis, Canvas, Mark, Series, draw_chart
+from calculators.results.result import (
     MARKS,
     Column,
     Finding,
@@ -26,8 +29,6 @@ from calculators.vocabulary.result import (
     Step,
     Table,
 )
-from calculators.vocabulary.showing import Figure, say
-from calculators.vocabulary.units import System
 from tests.browser.generated_inputs import make_inputs
 from tests.conftest import ROOT
 

@@ -20,8 +20,8 @@ from build_scripts.authoring.fence import (
     read_fence,
     render_problem,
 )
-from calculators.vocabulary.declaration import ENDLESS
-from calculators.vocabulary.result import Result
+from calculators.forms.calculator import ENDLESS
+from calculators.results.result import Result
 from tests.calculators.sample import SAMPLE, register_sample
 
 

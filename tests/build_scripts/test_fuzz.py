@@ -15,16 +15,17 @@ import pytest
 from build_scripts.environment.command import CHECKS
 from build_scripts.environment.options import make_parser
 from build_scripts.fuzz.__main__ import main, report
+from build_scripts.fuzz.batches import try_batch
 from build_scripts.fuzz.faults import LONGEST, check_markup, check_refusal, check_words
 from build_scripts.fuzz.shrinking import shrink_texts, write_test
 from build_scripts.fuzz.targets import TARGETS, find_fault
-from build_scripts.fuzz.units import try_unit
 from calculators import list_calculators
-from calculators.vocabulary.declaration import Calculator, QuantityInput, TextInput
-from calculators.vocabulary.errors import NotationError
-from calculators.vocabulary.result import Picture, Result
-from calculators.vocabulary.showing import say
-from calculators.vocabulary.units import find_unit
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import QuantityInput, TextInput
+from calculators.notation.errors import NotationError
+from calculators.notation.showing import say
+from calculators.notation.units import find_unit
+from calculators.results.result import Picture, Result
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE, register_sample
 
 
@@ -167,7 +168,7 @@ def test_the_same_seed_draws_the_same_inputs_for_any_calculator(name: str) -> No
         assert len({repr(one) for one in drawn[0]}) > 25
         if name != "article":
             assert "sample-drop" in repr(drawn)
-        tried, faults = try_unit((1, name, 0))
+        tried, faults = try_batch((1, name, 0))
     assert tried >= 1
     assert faults == []
 

@@ -44,11 +44,12 @@ DECOYS = re.findall(
 HOUSE: dict[str, bytes | None] = {
     "__init__.py": b"",
     "__main__.py": b"",
-    "pictures/__init__.py": b"",
+    "wire_gauge/__init__.py": b"",
     "physics/__init__.py": b"",
     "physics/copper.py": b"import json\nfrom math import sqrt\nLIMIT = 3\ndef find_area(): return LIMIT",
-    "tables/__init__.py": b"def read_rows(name): return ()",
-    "vocabulary/__init__.py": b"",
+    "parts/__init__.py": b"def read_rows(name): return ()",
+    "notation/__init__.py": b"",
+    "results/__init__.py": b"",
     "decoy.py": f"class Decoy:\n    {' = '.join(DECOYS)} = 1\n".encode(),
 }
 
@@ -292,15 +293,15 @@ def test_a_way_out_is_refused(code: str, words: str) -> None:
         ("__init__.py", "from importlib import reload", "uses importlib.reload"),
         ("attempt.py", "from importlib import import_module", "imports importlib"),
         (
-            "tables/__init__.py",
+            "parts/__init__.py",
             "from pkgutil import get_data\nx = get_data(__name__, '/etc/x')",
             "uses get_data",
         ),
-        ("tables/__init__.py", "import tomllib\nx = tomllib.load", "uses tomllib.load"),
-        ("tables/__init__.py", "def f(re): return re.sub", "takes the name re"),
+        ("parts/__init__.py", "import tomllib\nx = tomllib.load", "uses tomllib.load"),
+        ("parts/__init__.py", "def f(re): return re.sub", "takes the name re"),
         ("physics/copper.py", "from pkgutil import get_data", "imports pkgutil"),
-        ("vocabulary/showing.py", "def str(x): return x", "takes the name str"),
-        ("vocabulary/showing.py", "x = '{x}'.format_map({'x': 1})", "reaches for .format_map"),
+        ("notation/showing.py", "def str(x): return x", "takes the name str"),
+        ("notation/showing.py", "x = '{x}'.format_map({'x': 1})", "reaches for .format_map"),
         ("__main__.py", "import os\nx = os.environ", "uses os.environ"),
         ("__main__.py", "import os\nx = os.open('x', 0)", "uses os.open"),
         ("__main__.py", "import io\nx = io.open", "uses io.open"),
@@ -310,6 +311,7 @@ def test_a_way_out_is_refused(code: str, words: str) -> None:
         ("attempt.py", "print('x')", "uses print"),
         ("attempt.py", "import sys", "imports sys"),
         ("physics/attempt.py", "import math\nx = math.sin(1)", "uses math.sin"),
+        ("wire_gauge/report.py", "import math\nx = math.sin(1)", "uses math.sin"),
     ],
 )
 def test_a_door_opens_one_way_only(path: str, code: str, words: str) -> None:
@@ -321,11 +323,11 @@ def test_a_door_opens_one_way_only(path: str, code: str, words: str) -> None:
     ("path", "code"),
     [
         ("__main__.py", "import os, sys, argparse\nprint('x', file=sys.stderr)"),
-        ("tables/__init__.py", "import tomllib\nfrom pkgutil import get_data\nx = tomllib.loads('')"),
-        ("pictures/x.py", "import math\nmath.sin(1) ** 2"),
-        ("vocabulary/drawing.py", "import math\nx = math.cos(1)"),
+        ("parts/__init__.py", "import tomllib\nfrom pkgutil import get_data\nx = tomllib.loads('')"),
+        ("wire_gauge/picture.py", "import math\nmath.sin(1) ** 2"),
+        ("results/drawing.py", "import math\nx = math.cos(1)"),
         ("physics/x.py", "import random\ndraw = random.Random(4711)\nx = draw.getrandbits(3)"),
-        ("x.py", "import math\nfrom calculators.tables import read_rows\nx = math.sqrt(2) * math.pi"),
+        ("x.py", "import math\nfrom calculators.parts import read_rows\nx = math.sqrt(2) * math.pi"),
         ("x.py", "import math as m\nx = m.sqrt(2)"),
         ("x.py", "from math import sqrt as root\nx = [root][0](2)"),
         ("x.py", "from calculators.physics.copper import LIMIT, find_area"),
@@ -435,7 +437,7 @@ def test_no_object_within_reach_leads_out() -> None:
         ("new/x.py", b"", "its folder has no __init__.py"),
         ("physics.py", b"", "a folder beside it has the same name"),
         ("x.py", b"x = '\xff'", "this is not UTF-8"),
-        ("tables/x.toml", "a = '\u202e'".encode(), "here is the invisible sign U+202E"),
+        ("parts/x.toml", "a = '\u202e'".encode(), "here is the invisible sign U+202E"),
         ("x.py", b"# coding: utf-7\nx = '+AC8-'", "the encoding “utf-7” is declared"),
         ("x.py", b"\n# vim: set fileencoding=latin-1 :\nx = 1", "the encoding “iso-8859-1” is declared"),
         ("x.py", b"# coding: no-such\nx = 1", "the encoding “unknown” is declared"),
@@ -520,7 +522,7 @@ def test_nothing_of_a_strangers_code_is_run_by_any_verb(checkout: Path, argument
 
 
 def test_each_rebuild_of_the_preview_is_checked_before_it_runs_anything(checkout: Path) -> None:
-    mark, module = checkout / "mark", checkout / "calculators" / "physics" / "decibel.py"
+    mark, module = checkout / "mark", checkout / "calculators" / "numbers" / "decibel.py"
     with socket.create_server(("127.0.0.1", 0)) as free:
         port = str(free.getsockname()[1])
     command = [sys.executable, "build_scripts/handbook.py", "preview", "--port", port]

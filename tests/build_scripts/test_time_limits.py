@@ -22,8 +22,9 @@ from tests.conftest import ROOT, take_interpreter
 CALCULATOR = '''\
 """Doubling: small figures only."""
 
-from calculators.vocabulary.declaration import Calculator, Output, QuantityInput
-from calculators.vocabulary.result import Result, Source
+from calculators.forms.calculator import Calculator, Output
+from calculators.forms.fields import QuantityInput
+from calculators.results.result import Result, Source
 
 
 def compute(*, current: float) -> Result:
@@ -75,7 +76,10 @@ def checkout(tmp_path: Path) -> Path:
         shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns("__pycache__"))
     listed = root / "calculators" / "__init__.py"
     listed.write_text(listed.read_text("utf-8").replace("SLUGS = (", 'SLUGS = ("doubling", '), "utf-8")
-    (root / "calculators" / "doubling.py").write_text(CALCULATOR, "utf-8")
+    package = root / "calculators" / "doubling"
+    package.mkdir()
+    (package / "__init__.py").touch()
+    (package / "calculator.py").write_text(CALCULATOR, "utf-8")
     (root / "docs").mkdir()
     return root
 
@@ -98,7 +102,7 @@ def compute(checkout: Path, second: str, limit: float) -> subprocess.CompletedPr
 def test_a_block_that_never_ends_is_named_with_article_line_and_code(checkout: Path) -> None:
     done = compute(checkout, "4 A", 2)
     line = CALCULATOR.split("\n").index("    while current > 3:") + 1
-    places = [f"calculators/doubling.py, line {number}" for number in (line, line + 1)]
+    places = [f"calculators/doubling/calculator.py, line {number}" for number in (line, line + 1)]
     assert done.stderr in [
         f"docs/twice.md:8: doubling came to no end within 2 s and was ended ({place}); mend the calculator, "
         "or give it other values here\n"

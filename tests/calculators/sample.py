@@ -10,21 +10,13 @@ from types import ModuleType
 from unittest.mock import patch
 
 import calculators.answers
-from calculators.vocabulary.declaration import (
-    Calculator,
-    ChoiceInput,
-    GaugeInput,
-    Output,
-    QuantityInput,
-    TextInput,
-    WholeInput,
-    YesNoInput,
-)
-from calculators.vocabulary.drawing import Canvas
-from calculators.vocabulary.errors import InputError, NotationError
-from calculators.vocabulary.gauge import Gauge
-from calculators.vocabulary.result import Column, Finding, Picture, Reading, Result, Source, Step, Table
-from calculators.vocabulary.showing import Figure, say
+from calculators.forms.calculator import Calculator, Output
+from calculators.forms.fields import ChoiceInput, GaugeInput, QuantityInput, TextInput, WholeInput, YesNoInput
+from calculators.notation.errors import InputError, NotationError
+from calculators.notation.gauge import Gauge
+from calculators.notation.showing import Figure, say
+from calculators.results.drawing import Canvas
+from calculators.results.result import Column, Finding, Picture, Reading, Result, Source, Step, Table
 
 HOSTILE = "</script><img src=x onerror=alert(1)>\"'&amp;{x}"
 
@@ -200,6 +192,8 @@ def register_sample(*listed: Calculator) -> Iterator[None]:
     shown = listed or (SAMPLE,)
     with (
         patch.object(calculators, "SLUGS", tuple(one.slug for one in shown)),
-        patch.dict(sys.modules, {f"calculators.{one.slug.replace('-', '_')}": hold(one) for one in shown}),
+        patch.dict(
+            sys.modules, {f"calculators.{one.slug.replace('-', '_')}.calculator": hold(one) for one in shown}
+        ),
     ):
         yield

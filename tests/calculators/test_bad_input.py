@@ -13,16 +13,10 @@ from hypothesis import strategies as st
 
 import calculators
 from calculators.answers import answer, warm
-from calculators.vocabulary.declaration import (
-    Calculator,
-    ChoiceInput,
-    GaugeInput,
-    QuantityInput,
-    WholeInput,
-    YesNoInput,
-)
-from calculators.vocabulary.errors import InputErrors, UnknownCalculatorError
-from calculators.vocabulary.result import Result
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import ChoiceInput, GaugeInput, QuantityInput, WholeInput, YesNoInput
+from calculators.notation.errors import InputErrors, UnknownCalculatorError
+from calculators.results.result import Result
 from tests.calculators.sample import SAMPLE, register_sample
 
 NUMBERLESS = [

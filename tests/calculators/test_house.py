@@ -18,12 +18,13 @@ from build_scripts.house_rules.gate import read_files
 from build_scripts.house_rules.rules import find_problems
 from calculators import find_calculator, list_calculators
 from calculators.answers import warm
+from calculators.forms.calculator import Calculator
+from calculators.forms.fields import QuantityInput
+from calculators.notation.errors import UnknownCalculatorError
+from calculators.notation.units import System
 from calculators.presentation.as_html import render_block, render_result
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_text
-from calculators.vocabulary.declaration import Calculator, QuantityInput
-from calculators.vocabulary.errors import UnknownCalculatorError
-from calculators.vocabulary.units import System
 
 ROOT = Path(__file__).resolve().parents[2]
 HOUSE = ROOT / "calculators"
@@ -48,16 +49,15 @@ def test_slugs_and_titles_stand_once() -> None:
         assert len(words) == len(set(words))
 
 
-def test_no_calculator_has_a_module_page_or_test_without_the_others() -> None:
+def test_no_calculator_has_a_package_page_or_test_without_the_others() -> None:
     slugs = {one.slug for one in list_calculators()}
-    modules = {path.stem for path in HOUSE.glob("*.py")} - {"__init__", "__main__", "answers"}
+    packages = {path.parent.name for path in HOUSE.glob("*/calculator.py")} - {"forms"}
     pages = {path.stem for path in (ROOT / "docs" / "calculators").glob("*.md")} - {"index"}
-    assert {name.replace("_", "-") for name in modules} == slugs
+    assert {name.replace("_", "-") for name in packages} == slugs
     assert pages == slugs
     for slug in slugs:
-        assert (ROOT / "tests" / "calculators" / f"test_{slug.replace('-', '_')}.py").is_file(), (
-            f"{slug} has no test"
-        )
+        folder = ROOT / "tests" / "calculators" / slug.replace("-", "_")
+        assert (folder / "test_calculator.py").is_file(), f"{slug} has no test"
 
 
 def test_an_unknown_slug_is_refused_with_those_that_exist() -> None:
@@ -76,7 +76,7 @@ both_systems = pytest.mark.parametrize("system", ["metric", "imperial"])
 @every
 def test_a_module_holds_its_own_calculator(calculator: Calculator) -> None:
     assert find_calculator(calculator.slug) is calculator
-    assert calculator.compute.__module__ == f"calculators.{calculator.slug.replace('-', '_')}"
+    assert calculator.compute.__module__ == f"calculators.{calculator.slug.replace('-', '_')}.calculator"
 
 
 @every

@@ -1,1 +1,0 @@
-"""The findings of calculators whose advice would crowd the calculator itself."""

@@ -1,0 +1,1 @@
+"""What every calculator declares: its fields and itself. Results, which it returns, lie below."""

@@ -1,0 +1,171 @@
+"""What a calculator declares: its inputs, its outputs and itself, as one frozen record.
+
+The page's form, the terminal's help, the Markdown fence and the JSON all read it.
+"""
+
+import difflib
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import Any
+
+from calculators.forms.fields import Input, QuantityInput
+from calculators.notation.errors import InputError, InputErrors
+from calculators.notation.showing import Figure
+from calculators.notation.units import KINDS, find_unit, list_units
+from calculators.results.result import Result, Source
+
+_NAME = re.compile(r"[a-z][a-z0-9_]*")
+_SLUG = re.compile(r"[a-z]+(-[a-z]+)*")
+
+ENDLESS = "with this figure the sums do not end in a number; give one that is more usual"
+"""What is said where limits and checks of a calculator have let through what it cannot compute."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Output:
+    """One outcome: `name` in JSON, `label` for people, `kind` ("text" for words), `figures` shown.
+
+    `main` outcomes are shown large at the top of the result. An `exact` one is a standard size or what was
+    entered, such as a 5 A fuse: no noughts are written after it.
+    """
+
+    name: str
+    label: str
+    kind: str
+    figures: int = 3
+    exact: bool = False
+    main: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Calculator:
+    """One calculator, as registered in `calculators.SLUGS`.
+
+    `compute` is pure: it takes the inputs' values by name and returns a Result whose `outputs` has
+    exactly the declared names. `example` is the worked example of the page, as field texts.
+    """
+
+    slug: str
+    title: str
+    summary: str
+    inputs: tuple[Input, ...]
+    outputs: tuple[Output, ...]
+    compute: Callable[..., Result]
+    sources: tuple[Source, ...]
+    limits: tuple[str, ...]
+    example: Mapping[str, str]
+    cautions: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Refuse a record that would only fail later; raises ValueError that names the calculator."""
+        names = [item.name for item in self.inputs] + [item.name for item in self.outputs]
+        problems = [f"bad name {name!r}" for name in names if not _NAME.fullmatch(name)]
+        for group in (self.inputs, self.outputs):
+            seen = [item.name for item in group]
+            problems += [f"{name!r} stands twice" for name in sorted({n for n in seen if seen.count(n) > 1})]
+        for field in self.inputs:
+            if not isinstance(field, QuantityInput):
+                continue
+            if field.kind not in KINDS:
+                problems.append(f"unknown kind {field.kind!r}")
+            elif find_unit(field.kind, field.unit) is None and (field.unit or list_units(field.kind)):
+                problems.append(f"{field.unit!r} of {field.name!r} is not a unit of {field.kind}")
+        problems += [
+            f"unknown kind {item.kind!r}"
+            for item in self.outputs
+            if item.kind != "text" and item.kind not in KINDS
+        ]
+        if not _SLUG.fullmatch(self.slug):
+            problems.append("the slug needs small letters and hyphens")
+        given = {
+            "title": self.title,
+            "summary": self.summary,
+            "inputs": self.inputs,
+            "outputs": self.outputs,
+            "sources": self.sources,
+            "limits": self.limits,
+        }
+        problems += [f"no {what}" for what, value in given.items() if not value]
+        if problems:
+            raise ValueError(f"calculator {self.slug!r}: " + "; ".join(problems))
+
+    @cached_property
+    def fields(self) -> Mapping[str, Input]:
+        """The inputs by name, in the form's order."""
+        return {item.name: item for item in self.inputs}
+
+    @cached_property
+    def _read_field(self) -> Callable[[str, str], object]:
+        # From one keystroke to the next all fields but one stay as they are.
+        return lru_cache(maxsize=1024)(lambda name, text: self.fields[name].read(text))
+
+    def read(self, texts: Mapping[str, str]) -> dict[str, object]:
+        """Return the inputs' values, with defaults for fields not given.
+
+        Raises InputErrors that hold one error for every field that cannot be used, unknown ones included.
+        """
+        errors = [self._refuse_unknown(name, text) for name, text in texts.items() if name not in self.fields]
+        values: dict[str, object] = {}
+        for name, item in self.fields.items():
+            try:
+                values[name] = self._read_field(name, texts.get(name, item.default))
+            except InputError as error:
+                errors.append(error)
+        if errors:
+            raise InputErrors(errors)
+        return values
+
+    def run(self, texts: Mapping[str, str]) -> Result:
+        """Read the texts and compute; raises InputErrors for anything the reader has to mend.
+
+        So do the result's late tables and pictures, when they are looked at.
+        """
+        values = self.read(texts)
+
+        def guard(work: Callable[[], Any]) -> Any:
+            try:
+                return work()
+            except InputError as error:
+                item = self.fields[error.field]
+                text = texts.get(item.name, item.default)
+                raise InputErrors([item.refuse(text, error.problem)]) from None
+            except (ArithmeticError, ValueError) as error:
+                raise self._refuse_endless(texts, values) from error
+
+        notes = [
+            (item.label, Figure(value, item.kind), Figure(low, item.kind), Figure(high, item.kind))
+            for item, value, (low, high) in self._find_unusual(values)
+        ]
+        result: Result = guard(lambda: self.compute(**values))
+        return result.complete(notes, guard)
+
+    def _refuse_endless(self, texts: Mapping[str, str], values: Mapping[str, object]) -> InputErrors:
+        """Return the refusal of figures from which no result of finite numbers comes.
+
+        Fields outside their usual range are named; where there is none, all that are not at their default.
+        """
+        unusual: list[Input] = [item for item, _, _ in self._find_unusual(values)]
+        suspects = unusual or [self.fields[name] for name in texts] or [self.inputs[0]]
+        return InputErrors(item.refuse(texts.get(item.name, item.default), ENDLESS) for item in suspects)
+
+    def _refuse_unknown(self, name: str, text: str) -> InputError:
+        near = difflib.get_close_matches(name, self.fields, 1)
+        hint = f"did you mean “{near[0]}”? " if near else ""
+        allowed = ", ".join(self.fields)
+        return InputError(
+            name, f"{self.slug} has no field of this name; {hint}allowed: {allowed}", given=text
+        )
+
+    def _find_unusual(
+        self, values: Mapping[str, object]
+    ) -> list[tuple[QuantityInput, float, tuple[float, float]]]:
+        unusual = []
+        for item in self.inputs:
+            value = values[item.name]
+            if isinstance(item, QuantityInput) and item.usual and isinstance(value, float):
+                low, high = item.usual
+                if not low <= value <= high:
+                    unusual.append((item, value, item.usual))
+        return unusual

@@ -1,0 +1,226 @@
+"""The kinds of fields that a calculator may have, as frozen data.
+
+Texts become values here and nowhere else, and every refusal is an InputError that names the field.
+"""
+
+import difflib
+import math
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from calculators.notation.errors import InputError, NotationError
+from calculators.notation.gauge import read_gauge
+from calculators.notation.quantity import check_characters, find_meanings, read_quantity
+from calculators.notation.showing import Figure
+from calculators.notation.units import KINDS
+
+_WHOLE_AND_MORE = re.compile(r"(?P<digits>\d{1,3}(?: \d{3})+|\d+) *(?:[A-Za-z][A-Za-z ]*)?")
+_BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
+"""A text that is read as a number in the field's own unit."""
+
+_CONVERSION = 1e-12
+"""Share by which a figure may differ from a limit through the conversion of its unit alone."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Input:
+    """One field: its `name` in code, `label` for people, `default` as text in the handbook's notation.
+
+    `help` is one sentence beside the field; `section` the heading it is folded under ("" keeps it in
+    sight); an `optional` field may be left empty and is then None.
+    """
+
+    name: str
+    label: str
+    default: str = ""
+    help: str = ""
+    section: str = ""
+    optional: bool = False
+
+    def read(self, text: str) -> object:
+        """Return the value of `text`; raises InputError that names this field."""
+        if self.optional and not text.strip():
+            return None
+        try:
+            return self.read_value(text)
+        except NotationError as error:
+            raise self.refuse(text, str(error)) from None
+
+    def read_value(self, text: str) -> object:
+        """Return the value of a text that is not empty; raises NotationError or InputError."""
+        raise TypeError(f"{type(self).__name__} does not say how it reads a text")
+
+    def name_given(self, text: str) -> str:
+        """Return `text` as it stands among the figures of a result, where its field is not beside it."""
+        return text
+
+    def refuse(self, text: str, problem: str) -> InputError:
+        """Return the error that says why this field cannot use `text`."""
+        return InputError(self.name, problem, given=text, label=self.label)
+
+    def describe_allowed(self) -> str:
+        """Return what may be entered, in a few words for help texts and messages."""
+        return ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class QuantityInput(Input):
+    """A number with a unit. `unit` is what a bare number takes; `lowest` and `highest` are hard limits.
+
+    Limits are in the coherent SI unit. `above` refuses the lowest value itself as well. `usual` is the
+    range outside which the result carries a note.
+    """
+
+    kind: str
+    unit: str
+    lowest: float = -math.inf
+    highest: float = math.inf
+    above: bool = False
+    usual: tuple[float, float] | None = None
+
+    def read_value(self, text: str) -> float:
+        """Return the value in the coherent SI unit; raises NotationError."""
+        value = read_quantity(text, self.kind, self.unit)
+        # 200 m in feet and 100 mA in microamperes are the limit itself, whatever converting them has left.
+        for limit in (self.lowest, self.highest):
+            if math.isfinite(limit) and abs(value - limit) <= _CONVERSION * abs(limit):
+                value = limit
+        if value < self.lowest or value > self.highest or (self.above and value == self.lowest):
+            raise NotationError(
+                f"“{text.strip()}” is outside what can be computed; allowed: {self.describe_allowed()}"
+            )
+        return value
+
+    def name_given(self, text: str) -> str:
+        """Return `text`, a bare number with the field's own unit."""
+        return f"{text.strip()} {self.unit}" if self.unit and _BARE.fullmatch(text.strip()) else text
+
+    def describe_allowed(self) -> str:
+        """Return the hard limits in words."""
+        low = "" if self.lowest == -math.inf else Figure(self.lowest, self.kind, 6).write()
+        high = "" if self.highest == math.inf else Figure(self.highest, self.kind, 6).write()
+        if low and self.above:
+            return f"more than {low}" + (f", at most {high}" if high else "")
+        if low and high:
+            return f"{low} to {high}"
+        return (
+            f"at least {low}"
+            if low
+            else f"at most {high}"
+            if high
+            else f"{KINDS[self.kind].name} in {self.unit}"
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class WholeInput(Input):
+    """A whole number between two hard limits."""
+
+    lowest: int
+    highest: int
+
+    def read_value(self, text: str) -> int:
+        """Return the whole number; raises NotationError."""
+        cleaned = check_characters(text)
+        readings = find_meanings(cleaned)
+        if readings is not None:
+            whole, broken = readings
+            raise NotationError(
+                f"“{cleaned}” can mean {whole} or {broken}, and a whole number is asked for; write {whole} "
+                "if that is meant"
+            )
+        if not re.fullmatch(r"[+-]?\d+", cleaned):
+            longer = _WHOLE_AND_MORE.fullmatch(cleaned)
+            if longer is not None:
+                digits = longer["digits"].replace(" ", "")
+                raise NotationError(f"write {digits}, the digits alone and together; “{cleaned}” is not read")
+            raise NotationError(f"“{cleaned}” is not a whole number; allowed: {self.describe_allowed()}")
+        value = int(cleaned)
+        if not self.lowest <= value <= self.highest:
+            raise NotationError(
+                f"“{cleaned}” is outside what can be computed; allowed: {self.describe_allowed()}"
+            )
+        return value
+
+    def describe_allowed(self) -> str:
+        """Return the limits in words."""
+        return f"a whole number from {self.lowest} to {self.highest}"
+
+
+@dataclass(frozen=True, kw_only=True)
+class ChoiceInput(Input):
+    """One of a few fixed words."""
+
+    options: tuple[str, ...]
+
+    def read_value(self, text: str) -> str:
+        """Return the option as declared; capitals do not matter. Raises NotationError."""
+        wanted = " ".join(check_characters(text).lower().split())
+        for option in self.options:
+            if option.lower() == wanted:
+                return option
+        near = difflib.get_close_matches(wanted, self.options, 1)
+        hint = f"did you mean “{near[0]}”? " if near else ""
+        raise NotationError(
+            f"“{text.strip()}” is not one of the choices; {hint}allowed: {self.describe_allowed()}"
+        )
+
+    def describe_allowed(self) -> str:
+        """Return the options in words."""
+        return ", ".join(self.options)
+
+
+@dataclass(frozen=True, kw_only=True)
+class YesNoInput(Input):
+    """A yes or a no."""
+
+    def read_value(self, text: str) -> bool:
+        """Return True for yes and False for no; raises NotationError."""
+        word = check_characters(text).lower()
+        if word in ("yes", "y", "true", "on", "1"):
+            return True
+        if word in ("no", "n", "false", "off", "0"):
+            return False
+        raise NotationError(f"“{text.strip()}” is neither yes nor no; write yes or no")
+
+    def describe_allowed(self) -> str:
+        """Return the two words."""
+        return "yes, no"
+
+
+@dataclass(frozen=True, kw_only=True)
+class GaugeInput(Input):
+    """A wire size: American wire gauge or mm²; the value is a Gauge."""
+
+    def read_value(self, text: str) -> object:
+        """Return the Gauge; raises NotationError."""
+        return read_gauge(text)
+
+    def describe_allowed(self) -> str:
+        """Return the two notations."""
+        return "a size such as 22 AWG or 0.5 mm2"
+
+
+@dataclass(frozen=True, kw_only=True)
+class TextInput(Input):
+    """A text with a notation of its own, read by `reader`, which raises NotationError for a wrong one.
+
+    `form` names the notation for help texts. `longest` characters are accepted.
+    """
+
+    reader: Callable[[str], object]
+    form: str
+    longest: int = 400
+
+    def read_value(self, text: str) -> object:
+        """Return what the reader makes of the text; raises NotationError."""
+        if len(text) > self.longest:
+            raise NotationError(f"this is {len(text)} characters long; allowed: at most {self.longest}")
+        if not text.strip():
+            raise NotationError(f"nothing is entered; give {self.form}")
+        return self.reader(text.strip())
+
+    def describe_allowed(self) -> str:
+        """Return the notation's name."""
+        return self.form

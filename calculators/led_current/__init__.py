@@ -1,0 +1,1 @@
+"""All that belongs to led-current alone; calculator.py is the file to read first."""

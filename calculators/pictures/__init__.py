@@ -1,1 +1,0 @@
-"""The pictures of calculators whose drawing would crowd the calculator itself."""

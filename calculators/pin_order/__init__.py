@@ -1,0 +1,1 @@
+"""All that belongs to pin-order alone; calculator.py is the file to read first."""

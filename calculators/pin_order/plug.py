@@ -1,0 +1,284 @@
+"""Plugs: what each contact carries, the notation for a row of them, and how views mirror and turn a plug.
+
+Pins are counted from 0 in code and from 1 for people. In two rows the first half of the list is the top
+row, the second half the bottom row, both from left to right in the view in which they were read.
+"""
+
+import difflib
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import Literal
+
+from calculators.notation.errors import NotationError
+from calculators.notation.quantity import check_characters, read_number, read_quantity
+from calculators.parts import read_rows
+
+type Kind = Literal["supply", "ground", "data", "clock", "speaker", "unused"]
+type Pairs = tuple[tuple[int, int], ...]
+"""Contacts that touch: source pin and board pin, counted from 0."""
+
+MOST_PINS = 24
+MOST_BOARDS = 12
+HIGHEST_SUPPLY = 60.0
+"""V d.c.; above it a supply is no longer extra-low voltage in a dry place and is too much for such plugs."""
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What one contact carries.
+
+    `direction` is what is printed at the pin itself ("in", "out" or nothing), `tag` tells several of a
+    kind apart ("2" in `data 2`), `sign` is a loudspeaker's polarity. A supply has its `voltage` in V, or
+    says in `feed` which figure of the form stands for it. `maximum` is the most the pin withstands, in V.
+    """
+
+    label: str
+    kind: Kind
+    direction: Literal["", "in", "out"] = ""
+    tag: str = ""
+    sign: Literal["", "+", "-"] = ""
+    voltage: float = 0.0
+    feed: Literal["", "rail", "battery"] = ""
+    maximum: float | None = None
+
+    @property
+    def is_logic(self) -> bool:
+        """True for data and clock."""
+        return self.kind in ("data", "clock")
+
+    def drives(self, *, at_source: bool) -> bool:
+        """Return whether this is a logic output; one without a direction drives at the source only."""
+        return self.is_logic and (self.direction == "out" or (self.direction == "" and at_source))
+
+    def listens(self, *, at_source: bool) -> bool:
+        """Return whether this is a logic input; one without a direction listens at the board only."""
+        return self.is_logic and not self.drives(at_source=at_source)
+
+
+@dataclass(frozen=True, slots=True)
+class Plug:
+    """A row of contacts. `name` is a board's name, or the name of the common order it was taken from."""
+
+    pins: tuple[Role, ...]
+    name: str = ""
+    common: bool = False
+
+    def with_voltages(self, rail: float, battery: float) -> "Plug":
+        """Return the plug with the voltages (V) of supplies that were named without one."""
+        feeds = {"rail": rail, "battery": battery}
+        return replace(
+            self, pins=tuple(replace(r, voltage=feeds[r.feed]) if r.feed else r for r in self.pins)
+        )
+
+
+_GROUND = Role("ground", "ground")
+_UNUSED = Role("unused", "unused")
+_BATTERY = Role("battery", "supply", feed="battery")
+_RAIL = Role("supply", "supply", feed="rail")
+_WORDS: Mapping[str, Role] = {
+    **dict.fromkeys(("ground", "gnd", "0v", "0 v", "vss", "minus"), _GROUND),
+    **dict.fromkeys(("-", "unused", "nc", "n/c", "empty", "not connected"), _UNUSED),
+    **dict.fromkeys(("battery", "bat", "vbat", "b+"), _BATTERY),
+    **dict.fromkeys(("supply", "vcc", "vdd", "v+", "+v", "+", "power", "plus"), _RAIL),
+}
+_LOGIC: Mapping[str, Role] = {
+    **dict.fromkeys(("signal", "sig", "s"), Role("signal", "data")),
+    **dict.fromkeys(("data", "d"), Role("data", "data")),
+    **dict.fromkeys(("data in", "din", "di", "signal in"), Role("data in", "data", "in")),
+    **dict.fromkeys(("data out", "dout", "do", "signal out"), Role("data out", "data", "out")),
+    **dict.fromkeys(("clock", "clk", "ck"), Role("clock", "clock")),
+    **dict.fromkeys(("clock in", "cin", "ci"), Role("clock in", "clock", "in")),
+    **dict.fromkeys(("clock out", "cout", "co"), Role("clock out", "clock", "out")),
+}
+_SPEAKER = re.compile(
+    r"(?:(?P<before>[a-z]+|\d+) )?(?:speaker|spk|audio)(?: (?P<after>[a-z]+|\d+))? ?(?P<sign>[+-])"
+)
+_SUPPLY = re.compile(r"\+? ?(?:(?P<whole>\d+)v(?P<part>\d+)|(?P<volts>\d+(?:\.\d+)?) ?v)")
+_TAGGED = re.compile(r"(?P<word>.+?) ?(?P<tag>\d{1,2}|(?<= )[a-z])")
+_MAXIMUM = re.compile(r"(?P<role>.+?) max (?P<maximum>.+)", re.IGNORECASE)
+ROLE_NAMES = (
+    *("+5V", "+12V", "+3V3", "supply", "battery", "ground", "signal", "data", "data in", "data out"),
+    *("clock", "clock in", "clock out", "speaker +", "speaker -", "-"),
+)
+
+
+def read_role(text: str) -> Role:
+    """Read one role, such as `+5V`, `GND`, `data 2` or `data in max 5.5 V`; raises NotationError."""
+    cleaned = " ".join(check_characters(text).split())
+    limited = _MAXIMUM.fullmatch(cleaned)
+    if limited is None:
+        return _read_bare_role(cleaned)
+    role = _read_bare_role(limited["role"])
+    if role.kind not in ("supply", "data", "clock"):
+        raise NotationError(f"“{cleaned}”: only a supply, a data or a clock pin has a highest voltage")
+    maximum = read_quantity(limited["maximum"], "voltage", "V")
+    if not 0 < maximum <= 2 * HIGHEST_SUPPLY:
+        raise NotationError(
+            f"“{cleaned}”: the highest voltage must lie between 0 V and {2 * HIGHEST_SUPPLY:g} V"
+        )
+    return replace(role, maximum=maximum)
+
+
+@cache
+def _read_bare_role(cleaned: str) -> Role:
+    word = cleaned.lower()
+    known = _WORDS.get(word) or _LOGIC.get(word)
+    if known is not None:
+        return known
+    supply = _SUPPLY.fullmatch(word)
+    if supply is not None:
+        whole, part = supply["whole"], supply["part"]
+        volts = float(f"{whole}.{part}") if whole else read_number(supply["volts"])
+        if not 1 <= volts <= HIGHEST_SUPPLY:
+            raise NotationError(f"“{cleaned}”: a supply here lies between 1 V and {HIGHEST_SUPPLY:g} V")
+        return Role(f"+{volts:g}V", "supply", voltage=volts)
+    speaker = _SPEAKER.fullmatch(word)
+    if speaker is not None and not (speaker["before"] and speaker["after"]):
+        tag = speaker["before"] or speaker["after"] or ""
+        sign: Literal["+", "-"] = "+" if speaker["sign"] == "+" else "-"
+        shown = tag.upper() if len(tag) == 1 else tag
+        return Role(
+            " ".join(part for part in ("speaker", shown, sign) if part), "speaker", tag=tag, sign=sign
+        )
+    tagged = _TAGGED.fullmatch(word)
+    if tagged is not None and tagged["word"] in _LOGIC:
+        role = _LOGIC[tagged["word"]]
+        return replace(role, label=f"{role.label} {tagged['tag']}", tag=tagged["tag"])
+    if re.fullmatch(r"- ?\d.*", word):
+        raise NotationError(f"“{cleaned}”: negative supplies are not judged here")
+    if re.fullmatch(r"\+? ?\d+", word):
+        raise NotationError(f"“{cleaned}” has no unit; write “+{word.lstrip('+ ')}V”, and 3.3 V as “+3V3”")
+    if re.search(r"[;/|]", word) or len(word.split()) > 2:
+        raise NotationError(f"“{cleaned}” is not a role; put a comma between two pins")
+    names = [name for name in (*_WORDS, *_LOGIC, *ROLE_NAMES) if len(name) > 2]
+    near = difflib.get_close_matches(word, names, 1, 0.6)
+    hint = f"; did you mean “{near[0]}”?" if near else "."
+    raise NotationError(f"“{cleaned}” is not a role{hint} Roles: {', '.join(ROLE_NAMES)}")
+
+
+@cache
+def list_common_plugs() -> Mapping[str, Plug]:
+    """Return the common orders of `plugs.toml` by name."""
+    return {
+        str(row["name"]): Plug(_read_pins(str(row["pins"])), str(row["name"]), common=True)
+        for row in read_rows("plugs")
+    }
+
+
+def read_plug(text: str) -> Plug:
+    """Read comma-separated roles, or a common order by name (`servo lead`); raises NotationError."""
+    words = " ".join(text.lower().replace("-", " ").split())
+    common = list_common_plugs()
+    if words in common:
+        return common[words]
+    try:
+        return Plug(_read_pins(text))
+    except NotationError as error:
+        near = [] if "," in text else difflib.get_close_matches(words, common, 1, 0.6)
+        if near:
+            raise NotationError(f"“{text}” is not a known order; did you mean “{near[0]}”?") from None
+        if "," not in text:
+            names = ", ".join(f"“{name}”" for name in common)
+            raise NotationError(f"{error}. Or name a common order: {names}") from None
+        raise
+
+
+def _read_pins(text: str) -> tuple[Role, ...]:
+    parts = text.split(",")
+    if len(parts) > MOST_PINS:
+        raise NotationError(f"{len(parts)} pins are listed; allowed: at most {MOST_PINS}")
+    if {"+", "-"} <= {part.strip() for part in parts}:
+        # Boards print “+” and “-” for the supply, while a list of contacts has “-” where none is used.
+        raise NotationError(
+            "“-” beside “+” can mean ground or a contact not used; write “ground” or “unused”"
+        )
+    pins = []
+    for number, part in enumerate(parts, start=1):
+        if not part.strip():
+            raise NotationError(f"pin {number} is empty; write “-” for a contact that is not used")
+        try:
+            pins.append(read_role(part))
+        except NotationError as error:
+            raise NotationError(f"pin {number}: {error}") from None
+    return tuple(pins)
+
+
+def read_boards(text: str) -> tuple[Plug, ...]:
+    """Read `lantern: +5V, data, ground; spine: servo lead`; raises NotationError, naming board and pin."""
+    parts = [part for part in text.split(";") if part.strip()]
+    if len(parts) > MOST_BOARDS:
+        raise NotationError(f"{len(parts)} boards are listed; allowed: at most {MOST_BOARDS}")
+    boards: list[Plug] = []
+    for number, part in enumerate(parts, start=1):
+        name, colon, pins = part.partition(":")
+        if not colon or not name.strip():
+            raise NotationError(
+                f"board {number}: write its name, a colon and its pins, such as “lantern: +5V, data, ground”"
+            )
+        name = check_characters(name)
+        if any(board.name == name for board in boards):
+            raise NotationError(f"the board “{name}” stands twice; give each its own name")
+        if not pins.strip():
+            raise NotationError(f"{name}: no pins are listed")
+        try:
+            boards.append(replace(read_plug(pins.strip()), name=name))
+        except NotationError as error:
+            raise NotationError(f"{name}: {error}") from None
+    if not boards:
+        raise NotationError("no board is listed; write “lantern: +5V, data, ground”")
+    return tuple(boards)
+
+
+def mirror_places(count: int, rows: int = 1) -> tuple[int, ...]:
+    """Return, for each place, the pin that stands there when the plug is seen from its other side.
+
+    One row of n: place k shows pin n + 1 - k. Two rows: the columns mirror and the rows stay.
+    """
+    width = count // rows
+    return tuple(row * width + width - 1 - column for row in range(rows) for column in range(width))
+
+
+def turn_places(count: int) -> tuple[int, ...]:
+    """Return, for each place, the pin that stands there when the plug is turned by half (one row or two)."""
+    return tuple(range(count - 1, -1, -1))
+
+
+def find_pairs(
+    source: int,
+    board: int,
+    *,
+    rows: int = 1,
+    mirrored: bool = False,
+    turned: bool = False,
+    shift: int = 0,
+) -> Pairs:
+    """Return which of `source` pins touch which of `board` pins when two plugs meet place by place.
+
+    `mirrored` when the lists were read from opposite sides, `turned` for a plug put on the wrong way
+    round, `shift` places to the right. Plugs of different lengths meet at their left ends.
+    """
+    order: Sequence[int] = range(board)
+    if mirrored:
+        order = mirror_places(board, rows)
+    if turned:
+        order = [order[place] for place in turn_places(board)]
+    source_width, board_width = source // rows, board // rows
+    pairs = []
+    for pin in range(source):
+        row, column = divmod(pin, source_width)
+        place = column - shift
+        if 0 <= place < board_width:
+            pairs.append((pin, order[row * board_width + place]))
+    return tuple(pairs)
+
+
+def describe_pin(role: Role, number: int) -> str:
+    """Return a pin as people say it: `pin 2 (data)`."""
+    return f"pin {number + 1} ({role.label})"
+
+
+def start_sentence(text: str) -> str:
+    """Return the text with its first letter large and all others left alone."""
+    return text[:1].upper() + text[1:]

@@ -1,1 +1,0 @@
-"""The working, readings and tables of calculators whose own file would otherwise grow too long."""

@@ -1,0 +1,1 @@
+"""All that belongs to speaker-load alone; calculator.py is the file to read first."""

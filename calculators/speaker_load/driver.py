@@ -1,0 +1,139 @@
+"""The impedance of a loudspeaker driver, and of a network of drivers, from the small-signal parameters.
+
+The electrical model of Thiele and Small: the voice coil's resistance and inductance in series with a
+resonant circuit that stands for the moving mass, the suspension and their losses. It holds for small
+signals; the coil's inductance is taken as constant, although eddy currents make it fall as the frequency
+rises. Impedances are pairs (real, imaginary) in Ω, because Python's complex division is not the same to
+the last bit on every machine.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from calculators.numbers.elementary import find_power
+from calculators.speaker_load.dc_network import Joint, Network, Part
+
+type Impedance = tuple[float, float]
+
+type _Step = Driver | float | tuple[Joint, tuple[tuple[int, int], ...]]
+"""A load, or a group of earlier steps: (number of the step, how often it stands in the group)."""
+
+CURVE_POINTS = 97
+"""Points of a curve; over 20 Hz to 20 kHz 32 in a decade, finer than a curve can be read on a phone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """The small-signal parameters of one driver.
+
+    `re` is the voice coil's d.c. resistance in Ω, `le` its inductance in H, `fs` the resonance in free air
+    in Hz, `qms` and `qes` the mechanical and the electrical Q at `fs`. All but `le` are positive.
+    """
+
+    re: float
+    le: float
+    fs: float
+    qms: float
+    qes: float
+
+    @property
+    def peak(self) -> float:
+        """What the resonance adds to `re` at `fs`, in Ω: Re Qms / Qes."""
+        return self.re * self.qms / self.qes
+
+    def find_impedance(self, frequency: float) -> Impedance:
+        """Return the impedance at a frequency in Hz above zero."""
+        detuning = self.qms * (frequency / self.fs - self.fs / frequency)
+        motional = self.peak / (1 + detuning * detuning)
+        return (self.re + motional, 2 * math.pi * frequency * self.le - motional * detuning)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """Modulus of the impedance against frequency: `points` are (Hz, Ω); `lowest` is the minimum itself.
+
+    `parts` are real and imaginary part there, in Ω.
+    """
+
+    points: tuple[tuple[float, float], ...]
+    lowest: tuple[float, float]
+    parts: Impedance
+
+
+@lru_cache(maxsize=16)
+def list_frequencies(low: float, high: float) -> tuple[float, ...]:
+    """Return CURVE_POINTS frequencies in Hz from `low` to `high`, in equal ratios."""
+    ratio = find_power(high / low, 1 / (CURVE_POINTS - 1))
+    frequencies = [low]
+    for _ in range(CURVE_POINTS - 2):
+        frequencies.append(frequencies[-1] * ratio)
+    return (*frequencies, high)
+
+
+@lru_cache(maxsize=16)
+def find_curve(network: Network, loads: tuple[Driver | float, ...], low: float, high: float) -> Curve:
+    """Return the impedance of a network between two frequencies in Hz, and its lowest point.
+
+    A load is a driver, or a resistance in Ω where nothing is known but that. The lowest point is looked
+    for between the curve's points as well.
+    """
+    steps: dict[_Step, int] = {}
+    _list_steps(network, loads, steps)
+    frequencies = list_frequencies(low, high)
+    points = tuple(zip(frequencies, _find_moduli(steps, frequencies), strict=True))
+    at = min(range(len(points)), key=lambda number: points[number][1])
+    left, right = frequencies[max(at - 1, 0)], frequencies[min(at + 1, len(points) - 1)]
+    lowest = min(_narrow(steps, left, right), points[at], key=lambda point: point[1])
+    return Curve(points, lowest, _find_impedances(steps, lowest[:1])[0])
+
+
+def _narrow(steps: Iterable[_Step], left: float, right: float) -> tuple[float, float]:
+    """Return the lowest point between two frequencies, by cutting the span into smaller and smaller parts."""
+    for _ in range(7):
+        span = [left + (right - left) * step / 6 for step in range(7)]
+        moduli = _find_moduli(steps, span)
+        at = moduli.index(min(moduli))
+        left, right = span[max(at - 1, 0)], span[min(at + 1, 6)]
+    return (span[at], moduli[at])
+
+
+def _list_steps(network: Network, loads: Sequence[Driver | float], steps: dict[_Step, int]) -> int:
+    """Add to `steps` what has to be computed, equal branches once; return the number of the network's own."""
+    if isinstance(network, Part):
+        return steps.setdefault(loads[network.place], len(steps))
+    members = Counter(_list_steps(member, loads, steps) for member in network.members)
+    return steps.setdefault((network.joined, tuple(sorted(members.items()))), len(steps))
+
+
+def _find_moduli(steps: Iterable[_Step], frequencies: Sequence[float]) -> list[float]:
+    pairs = _find_impedances(steps, frequencies)
+    return [math.sqrt(real * real + imaginary * imaginary) for real, imaginary in pairs]
+
+
+def _find_impedances(steps: Iterable[_Step], frequencies: Sequence[float]) -> list[Impedance]:
+    """Return the impedance of the last step at each frequency."""
+    known: list[list[Impedance]] = []
+    for step in steps:
+        if isinstance(step, Driver):
+            known.append([step.find_impedance(frequency) for frequency in frequencies])
+        elif isinstance(step, (int, float)):
+            known.append([(step, 0.0)] * len(frequencies))
+        else:
+            joint, members = step
+            total = [(0.0, 0.0)] * len(frequencies)
+            for number, count in members:
+                pairs = known[number]
+                if joint == "parallel":
+                    pairs = [_invert(pair) for pair in pairs]
+                total = [(a + count * c, b + count * d) for (a, b), (c, d) in zip(total, pairs, strict=True)]
+            known.append([_invert(pair) for pair in total] if joint == "parallel" else total)
+    return known[-1]
+
+
+def _invert(pair: Impedance) -> Impedance:
+    real, imaginary = pair
+    square = real * real + imaginary * imaginary
+    return (real / square, -imaginary / square)

@@ -1,0 +1,329 @@
+"""The drawings of the speaker-load calculator: the wiring of a channel, and impedance against frequency."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from calculators.notation.showing import write_number, write_quantity
+from calculators.notation.units import System
+from calculators.numbers.decibel import find_decibels
+from calculators.results.drawing import DASHES, LETTER_WIDTH, TEXT_HEIGHT, WIDTH, Canvas, Point
+from calculators.speaker_load.dc_network import Group, Network, Part
+from calculators.speaker_load.driver import Curve
+
+_GAP = 12.0
+_RAIL = 9.0
+_TURN = 2 * _RAIL
+_MARGIN = 22.0
+_TERMINAL = 42.0
+"""Beside a drawing from left to right: room for what the amplifier's terminals are called."""
+
+_LINE = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class SpeakerLabel:
+    """What stands on one speaker: `name`, `nominal` in Ω, `power` in W, and whether that is too much."""
+
+    name: str
+    nominal: float
+    power: float
+    overloaded: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """How a network is laid out: `level` is True when the current runs from left to right.
+
+    Distances `along` run with the current, `across` from branch to branch; `cell` is one speaker's
+    width and height in pixels. A chain longer than its `room` (pixels along) is laid in several rows.
+    """
+
+    level: bool
+    cell: tuple[float, float]
+    room: float = math.inf
+
+    def measure(self, network: Network, room: float) -> tuple[float, float]:
+        """Return the size along and across the current, in pixels, with so much room along."""
+        if isinstance(network, Part):
+            return self.cell if self.level else (self.cell[1], self.cell[0])
+        if network.joined == "series":
+            rows = self.split(network, room)
+            along, across = max(row.along for row in rows), sum(row.across for row in rows)
+            turns = 2 * _TURN if len(rows) > 1 else 0
+            return along + turns, across + _GAP * (len(rows) - 1)
+        sizes = [self.measure(member, room - 2 * _RAIL) for member in network.members]
+        gaps = _GAP * (len(sizes) - 1)
+        return (max(size[0] for size in sizes) + 2 * _RAIL, sum(size[1] for size in sizes) + gaps)
+
+    def split(self, chain: Group, room: float) -> list["_Row"]:
+        """Return the rows in which a chain is laid; one where it fits."""
+        whole = self._lay_row(chain.members, room)
+        if whole.along <= room:
+            return [whole]
+        inside = room - 2 * _TURN
+        rows: list[_Row] = []
+        for member in chain.members:
+            longer = self._lay_row([*(rows[-1].members if rows else ()), member], inside)
+            if rows and longer.along <= inside:
+                rows[-1] = longer
+            else:
+                rows.append(self._lay_row([member], inside))
+        return rows
+
+    def _lay_row(self, members: Sequence[Network], room: float) -> "_Row":
+        sizes = [self.measure(member, room) for member in members]
+        along = sum(size[0] for size in sizes) + _GAP * (len(sizes) - 1)
+        return _Row(tuple(members), along, max(size[1] for size in sizes), room)
+
+    def find_width(self, network: Network) -> float:
+        """Return the width of the whole drawing, ends included."""
+        along, across = self.measure(network, self.room)
+        return along + 2 * _TERMINAL if self.level else across + 2 * _MARGIN
+
+    def find_height(self, network: Network) -> float:
+        """Return the height of the whole drawing, ends included."""
+        along, across = self.measure(network, self.room)
+        return (across if self.level else along) + 2 * _MARGIN
+
+    def place(self, along: float, across: float) -> Point:
+        """Return the point on the canvas."""
+        return (along, across) if self.level else (across, along)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """Members of a chain that lie in one row, the row's size, and the room each member has along."""
+
+    members: tuple[Network, ...]
+    along: float
+    across: float
+    room: float
+
+
+def draw_wiring(
+    network: Network, labels: Sequence[SpeakerLabel], plus: str, minus: str, lead: str, system: System
+) -> str:
+    """Return the channel's circuit as SVG: series runs with the current, parallel branches lie side by side.
+
+    The current runs across the page or down it, whichever fits and is shorter; where neither fits with
+    the names, the speakers are numbered and the names stand in a list below. Where that does not fit either,
+    chains are laid in rows, as words are.
+    """
+    lines = [_write_lines(label, system) for label in labels]
+    widest = max(len(line) for group in lines for line in group)
+    layout, numbered = _choose_layout(network, (widest * LETTER_WIDTH + 14, 3 * _LINE + 6)), False
+    if layout.find_width(network) > WIDTH:
+        widest = max(len(group[1]) for group in lines)
+        layout, numbered = _choose_layout(network, (widest * LETTER_WIDTH + 8, 2 * _LINE + 6)), True
+    if layout.find_width(network) > WIDTH:
+        layout = _Layout(True, layout.cell, WIDTH - 2 * _TERMINAL)
+    legend = (
+        [f"{number}  {' · '.join(group)}" for number, group in enumerate(lines, start=1)] if numbered else []
+    )
+    along, _ = layout.measure(network, layout.room)
+    width = max(WIDTH, layout.find_width(network))
+    drawn = layout.find_height(network)
+    top = 20.0
+    canvas = Canvas(top + drawn + _LINE * len(legend) + 4, width)
+    middle = (top + drawn / 2) if layout.level else width / 2
+    start = (width - along) / 2 if layout.level else top + _MARGIN
+    ends = (6.0, width - 6.0) if layout.level else (top + 6.0, top + drawn - 6.0)
+    canvas.text((0, 13), lead, within=width)
+    canvas.path([layout.place(ends[0], middle), layout.place(start, middle)])
+    canvas.path([layout.place(start + along, middle), layout.place(ends[1], middle)])
+    for end, words, last in ((ends[0], plus, False), (ends[1], minus, True)):
+        canvas.dot(layout.place(end, middle), 3.5)
+        x, y = layout.place(end, middle)
+        if layout.level:
+            canvas.text((width if last else 0, y - 9), words, anchor="end" if last else "start", bold=True)
+        else:
+            canvas.text((x + 9, y + 4), words, bold=True)
+    shown = [(str(number), group[1]) for number, group in enumerate(lines, start=1)] if numbered else lines
+    pen = _Pen(canvas, layout, shown, labels)
+    pen.draw(network, (start, middle), layout.room)
+    for number, line in enumerate(legend):
+        canvas.text((0, top + drawn + _LINE * number + 10), line)
+    return canvas.render()
+
+
+def _write_lines(label: SpeakerLabel, system: System) -> tuple[str, ...]:
+    power = write_quantity(label.power, "power", system, 2)
+    return (
+        label.name,
+        write_quantity(label.nominal, "resistance", system),
+        f"{power} !" if label.overloaded else power,
+    )
+
+
+def _choose_layout(network: Network, cell: tuple[float, float]) -> _Layout:
+    layouts = (_Layout(True, cell), _Layout(False, cell))
+    fitting = [layout for layout in layouts if layout.find_width(network) <= WIDTH]
+    if fitting:
+        return min(fitting, key=lambda layout: layout.find_height(network))
+    return min(layouts, key=lambda layout: layout.find_width(network))
+
+
+@dataclass(frozen=True, slots=True)
+class _Pen:
+    """Draws parts of a network: `lines` and `labels` are what stands on its speakers, by place."""
+
+    canvas: Canvas
+    layout: _Layout
+    lines: Sequence[tuple[str, ...]]
+    labels: Sequence[SpeakerLabel]
+
+    def draw(self, network: Network, start: Point, room: float) -> None:
+        """Draw a network whose wire enters at `start` (along, across), with so much room along."""
+        if isinstance(network, Part):
+            self._draw_speaker(network.place, start)
+        elif network.joined == "series":
+            self._draw_chain(network, start, room)
+        else:
+            self._draw_branches(network, start, room)
+
+    def _wire(self, *points: Point) -> None:
+        self.canvas.path([self.layout.place(*point) for point in points])
+
+    def _draw_chain(self, network: Group, start: Point, room: float) -> None:
+        rows = self.layout.split(network, room)
+        if len(rows) == 1:
+            self._draw_row(rows[0], start)
+            return
+        along, across = start
+        length, breadth = self.layout.measure(network, room)
+        first, far = along + _TURN, along + length
+        top = across - breadth / 2
+        before = [(along, across)]
+        for row in rows:
+            wire = top + row.across / 2
+            # The way in and out keeps outside the ways back from row to row, so that no wires cross.
+            self._wire(*before, (before[-1][0], wire), (first, wire))
+            end = self._draw_row(row, (first, wire))
+            top += row.across + _GAP
+            back = top - _GAP / 2
+            before = [(end, wire), (far - _RAIL, wire), (far - _RAIL, back), (along + _RAIL, back)]
+        self._wire((end, wire), (far, wire), (far, across))
+
+    def _draw_row(self, row: _Row, start: Point) -> float:
+        """Draw the members of a row one after the other and return where they end, along."""
+        along, across = start
+        for number, member in enumerate(row.members):
+            if number:
+                self._wire((along, across), (along + _GAP, across))
+                along += _GAP
+            self.draw(member, (along, across), row.room)
+            along += self.layout.measure(member, row.room)[0]
+        return along
+
+    def _draw_branches(self, network: Group, start: Point, room: float) -> None:
+        along, across = start
+        length, breadth = self.layout.measure(network, room)
+        inside = room - 2 * _RAIL
+        side = across - breadth / 2
+        near, far = along, along + length
+        wires = []
+        for member in network.members:
+            long, wide = self.layout.measure(member, inside)
+            wire = side + wide / 2
+            first = along + (length - long) / 2
+            self._wire((near, wire), (first, wire))
+            self._wire((first + long, wire), (far, wire))
+            self.draw(member, (first, wire), inside)
+            wires.append(wire)
+            side += wide + _GAP
+        for rail in (near, far):
+            self._wire((rail, wires[0]), (rail, wires[-1]))
+            self.canvas.dot(self.layout.place(rail, across), 2.5)
+
+    def _draw_speaker(self, place: int, start: Point) -> None:
+        width, height = self.layout.cell
+        x, y = self.layout.place(*start)
+        left, top = (x, y - height / 2) if self.layout.level else (x - width / 2, y)
+        tone = "stop" if self.labels[place].overloaded else ""
+        self.canvas.box((left, top), (width, height), tone, filled=True)
+        for number, line in enumerate(self.lines[place]):
+            self.canvas.text(
+                (left + width / 2, top + TEXT_HEIGHT + 2 + number * _LINE),
+                line,
+                tone,
+                anchor="middle",
+                bold=number == 0,
+            )
+
+
+_X_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e5)
+_Y_STEPS = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100, 200, 500, 1000, 2000, 5000)
+
+
+@dataclass(frozen=True, slots=True)
+class ImpedanceLine:
+    """A horizontal line in the impedance drawing: `label` and `value` in Ω, drawn in `tone`."""
+
+    label: str
+    value: float
+    tone: str
+
+
+def draw_impedance(curve: Curve, levels: Sequence[ImpedanceLine]) -> str:
+    """Return impedance against frequency as SVG, both on logarithmic axes, with the lowest point marked."""
+    height, left, right, top, bottom = 230.0, 38.0, 14.0, 24.0, 38.0
+    canvas = Canvas(height)
+    moduli = [point[1] for point in curve.points] + [level.value for level in levels] + [curve.lowest[1]]
+    low, high = min(moduli) * 0.8, max(moduli) * 1.2
+    first, last = curve.points[0][0], curve.points[-1][0]
+    x_low, x_span = _find_decibels(first), _find_decibels(last) - _find_decibels(first)
+    y_low, y_span = find_decibels(low), find_decibels(high) - find_decibels(low)
+
+    def place_x(frequency: float) -> float:
+        return left + (_find_decibels(frequency) - x_low) / x_span * (WIDTH - left - right)
+
+    def place_y(modulus: float) -> float:
+        return height - bottom - (find_decibels(modulus) - y_low) / y_span * (height - top - bottom)
+
+    previous = -1e9
+    for step in _X_STEPS:
+        if first <= step <= last:
+            x = place_x(step)
+            canvas.line((x, top), (x, height - bottom), "soft", thick=0.6)
+            label = f"{write_number(step / 1000)}k" if step >= 1000 else write_number(step)
+            if x - previous > len(label) * LETTER_WIDTH + 6:
+                canvas.text((x, height - bottom + 15), label, anchor="middle")
+                previous = x
+    previous = 1e9
+    for step in _Y_STEPS:
+        if low <= step <= high and previous - place_y(step) >= TEXT_HEIGHT + 2:
+            previous = place_y(step)
+            canvas.line((left, previous), (WIDTH - right, previous), "soft", thick=0.6)
+            canvas.text((left - 5, previous + 4), write_number(step), anchor="end")
+    place, modulus = curve.lowest
+    lowest = f"● {write_quantity(modulus, 'resistance')} at {write_quantity(place, 'frequency')}"
+    canvas.text((4, 13), "Impedance (Ω)")
+    canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
+    canvas.text((WIDTH - right, height - 5), "Frequency (Hz)", anchor="end")
+    taken: list[float] = []
+    labels: list[tuple[float, ImpedanceLine]] = []
+    for level in levels:
+        y = place_y(level.value)
+        canvas.line((left, y), (WIDTH - right, y), level.tone, dash=DASHES["two"], thick=1.2)
+        words = y - 4
+        while any(abs(words - other) < TEXT_HEIGHT for other in taken):
+            words -= TEXT_HEIGHT
+        taken.append(words)
+        labels.append((words, level))
+    # The curve's points lie in equal ratios, so that no logarithm is needed for them.
+    across = (WIDTH - left - right) / (len(curve.points) - 1)
+    canvas.path(
+        [(left + across * n, place_y(point[1])) for n, point in enumerate(curve.points)], "one", thick=2
+    )
+    canvas.dot((place_x(place), place_y(modulus)), 4, "one")
+    for words, level in labels:
+        canvas.text((WIDTH - right - 3, words), level.label, level.tone, anchor="end", clear=True)
+    return canvas.render()
+
+
+@lru_cache(maxsize=64)
+def _find_decibels(frequency: float) -> float:
+    # The ends of the axis and its steps hardly ever change; only the curve does.
+    return find_decibels(frequency)

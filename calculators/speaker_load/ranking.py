@@ -1,0 +1,203 @@
+"""Every way to join a channel's speakers: reckoned once for the speakers, judged for the amplifier, ranked.
+
+How the power is shared depends on the speakers alone, so one pass over all networks, each built from smaller
+ones, serves every supply, lead and amplifier. Only the rows that are looked at are worked out in full.
+"""
+
+import math
+from bisect import bisect_left
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+from calculators.numbers.rounding import ROUNDING
+from calculators.speaker_load.channel import (
+    LOWEST_SHARE,
+    Channel,
+    Drive,
+    DrivenSpeaker,
+    drive_network,
+)
+from calculators.speaker_load.dc_network import (
+    MOST_ARRANGED,
+    Network,
+    find_resistance,
+    find_step,
+    list_arrangements,
+    list_places,
+)
+
+MOST_ROWS = 500
+"""Arrangements that are listed: all 472 of five different speakers, the best of the 5504 of six."""
+
+_MARKS = ("", "caution", "stop")
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """All arrangements of some speakers, the most even first, then by rising load.
+
+    By rank: `steps` are numbers in the list of arrangements, `loads` in Ω, `strains` the largest share of
+    the power over the rating in 1/W, 0 where no rating is known. `ranks` leads back from the step;
+    `ascending` are the loads sorted, with infinity for what no arrangement reaches.
+    """
+
+    steps: tuple[int, ...]
+    loads: tuple[float, ...]
+    strains: tuple[float, ...]
+    ranks: Mapping[int, int]
+    ascending: tuple[float, ...]
+
+
+@lru_cache(maxsize=16)
+def survey_arrangements(counts: tuple[int, ...], kinds: tuple[DrivenSpeaker, ...]) -> Survey:
+    """Return all arrangements of `counts[k]` speakers of each kind k."""
+    arrangements = list_arrangements(counts)
+    loads: list[float] = []
+    inverses: list[float] = []
+    # Of the power into each step: what its least and its most favoured speaker takes, and the worst strain.
+    least: list[float] = []
+    most: list[float] = []
+    strains: list[float] = []
+    for joint, members in arrangements.steps:
+        if joint == "":
+            speaker = kinds[members[0]]
+            loads.append(speaker.nominal)
+            inverses.append(1 / speaker.nominal)
+            least.append(1.0)
+            most.append(1.0)
+            strains.append(1 / speaker.rating if speaker.rating else 0.0)
+            continue
+        # Power goes by resistance in series and by its inverse in parallel.
+        own, other = (loads, inverses) if joint == "series" else (inverses, loads)
+        total, low, high, strain = 0.0, math.inf, 0.0, 0.0
+        for member in members:
+            weight = own[member]
+            total += weight
+            low = min(low, weight * least[member])
+            high = max(high, weight * most[member])
+            strain = max(strain, weight * strains[member])
+        own.append(total)
+        other.append(1 / total)
+        least.append(low / total)
+        most.append(high / total)
+        strains.append(strain / total)
+    # Evenness is rounded, so that what is equal but for dust comes in the order of its load.
+    steps = sorted(arrangements.whole, key=lambda step: (-round(least[step] / most[step], 9), loads[step]))
+    ranked = [loads[step] for step in steps]
+    return Survey(
+        tuple(steps),
+        tuple(ranked),
+        tuple([strains[step] for step in steps]),
+        {step: rank for rank, step in enumerate(steps)},
+        (*sorted(ranked), math.inf),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class RankedArrangement:
+    """One row: a network, the speakers at work in it, its verdict (`mark` and `words`), its level in dB.
+
+    `chosen` marks the network that was given.
+    """
+
+    network: Network
+    drive: Drive
+    chosen: bool
+    mark: str
+    words: str
+    level: float | None
+
+
+class Ranking:
+    """All arrangements of the channel's speakers: those that hold first, of these the most even on top.
+
+    Speakers with the same figures are one kind: exchanging them is no new arrangement. `lowest` is the
+    lowest load in Ω of the network as given; the others are judged by the 80 % rule.
+    """
+
+    def __init__(self, channel: Channel, lowest: float) -> None:
+        self.channel, self.lowest = channel, lowest
+        kinds = tuple(dict.fromkeys(channel.driven))
+        kind_of = tuple(kinds.index(speaker) for speaker in channel.driven)
+        self.counts = tuple(kind_of.count(kind) for kind in range(len(kinds)))
+        self.survey = survey_arrangements(self.counts, kinds)
+        order = list_places(channel.network.tree)
+        self.places = tuple(
+            tuple(place for place in order if kind_of[place] == kind) for kind in range(len(kinds))
+        )
+        self.chosen = self.survey.ranks[find_step(channel.network.tree, kind_of, self.counts)]
+        self.marks = self._judge()
+
+    def _judge(self) -> list[int]:
+        """Return the mark of every arrangement by rank, as its place in _MARKS."""
+        channel, loop = self.channel, self.channel.loop
+        # The verdict on a load only gets better as the load rises: two thresholds stand for it.
+        ascending = self.survey.ascending
+        allowed, safe = (
+            ascending[
+                bisect_left(ascending, True, hi=self.total, key=lambda load: self._judge_load(load) in good)
+            ]
+            for good in (("", "caution"), ("",))
+        )
+        # Power is V² / 2 · R / (R + r)², and a strain times the power above 1 is too much.
+        half, outside = loop.peak_voltage * loop.peak_voltage / 2 * (1 - ROUNDING), loop.outputs + loop.wiring
+        marks = [
+            2
+            if load < allowed or half * load * strain > (load + outside) * (load + outside)
+            else int(load < safe)
+            for load, strain in zip(self.survey.loads, self.survey.strains, strict=True)
+        ]
+        if not channel.drive.find_overloaded(channel.driven):
+            marks[self.chosen] = _MARKS.index(channel.judge_load(channel.drive.load, self.lowest))
+        return marks
+
+    def _judge_load(self, load: float) -> str:
+        return self.channel.judge_load(load, LOWEST_SHARE * load)
+
+    @property
+    def total(self) -> int:
+        """How many arrangements there are."""
+        return len(self.survey.steps)
+
+    @cached_property
+    def holding(self) -> int:
+        """How many of them hold."""
+        return self.marks.count(0)
+
+    @property
+    def best(self) -> tuple[Network, float] | None:
+        """The first arrangement that holds and its load in Ω, or None."""
+        if not self.holding:
+            return None
+        network = self._make_network(self.marks.index(0))
+        return (network, find_resistance(network, self.channel.network.nominals))
+
+    @cached_property
+    def rows(self) -> tuple[RankedArrangement, ...]:
+        """The first MOST_ROWS arrangements, the given one always among them."""
+        ranks = sorted(range(self.total), key=self.marks.__getitem__)
+        shown = ranks[:MOST_ROWS]
+        if self.chosen not in shown:
+            shown[-1] = self.chosen
+        return tuple(self._make_row(rank) for rank in shown)
+
+    def _make_network(self, rank: int) -> Network:
+        if rank == self.chosen:
+            return self.channel.network.tree
+        return list_arrangements(self.counts).make_network(self.survey.steps[rank], self.places)
+
+    def _make_row(self, rank: int) -> RankedArrangement:
+        channel, chosen, mark = self.channel, rank == self.chosen, _MARKS[self.marks[rank]]
+        network = self._make_network(rank)
+        drive = drive_network(channel.loop, network, channel.network.nominals)
+        words = {"stop": "load too low", "caution": "low at some frequencies", "": "holds"}[mark]
+        lowest = self.lowest if chosen else LOWEST_SHARE * drive.load
+        if mark == "stop" and channel.judge_load(drive.load, lowest) != "stop":
+            words = f"{channel.network.names[drive.find_most_strained(channel.driven)]} over its rating"
+        return RankedArrangement(network, drive, chosen, mark, words, drive.find_level(channel.driven))
+
+
+def rank_arrangements(channel: Channel, lowest: float) -> Ranking | None:
+    """Return the ranking of the channel's arrangements, or None when there are too many speakers to list."""
+    return Ranking(channel, lowest) if len(channel.driven) <= MOST_ARRANGED else None

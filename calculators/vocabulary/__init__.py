@@ -1,1 +1,0 @@
-"""The words that all calculators share: quantities, declarations, results and their presentation."""

@@ -1,0 +1,775 @@
+"""LED current as a whole: published figures, numpy, every finding and refusal, and what must always hold."""
+
+import json
+import math
+import re
+from collections.abc import Mapping
+from typing import cast
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from calculators.led_current.calculator import CALCULATOR, INPUTS
+from calculators.led_current.data_level import describe_shifter
+from calculators.led_current.feed import FeedPlan, name_node, name_plan, place_feeds, read_feed_plan
+from calculators.led_current.feed_lead import (
+    TABLED_CAPACITY,
+    choose_lead,
+    find_loop_resistance,
+    find_tabled_capacity,
+)
+from calculators.led_current.pattern import PATTERNS
+from calculators.notation.errors import InputErrors, NotationError
+from calculators.notation.gauge import make_awg, read_gauge
+from calculators.notation.showing import GAP, Figure
+from calculators.parts import read_rows
+from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
+from calculators.physics.wire_run import find_lead_capacity
+from calculators.results.result import Result
+from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
+from tests.calculators.labels import check_labels
+
+BARE = {"lead_length": "0 m", "contacts": "0"}
+"""Nothing between supply and strip, as in the closed forms."""
+
+
+FROM_CHASSIS = {"lead_length": "1.2 m", "contacts": "2"}
+"""The converter in the chassis, and the joint on the way."""
+
+
+def run(**texts: str) -> Result:
+    return CALCULATOR.run(texts)
+
+
+def find(name: str, **texts: str) -> float:
+    return cast(float, run(**texts).outputs[name])
+
+
+def list_codes(result: Result) -> dict[str, str]:
+    return {finding.code: finding.level for finding in result.findings}
+
+
+# Closed form V = supply - I r N (N + 1)/2 and its like for both ends, computed with numpy and ngspice.
+@pytest.mark.parametrize(
+    ("count", "segment", "current", "feed", "lowest", "led"),
+    [
+        ("10", "10 mΩ", "60 mA", "one end", 4.9670, 10),
+        ("60", "5 mΩ", "60 mA", "one end", 4.4510, 60),
+        ("60", "5 mΩ", "60 mA", "both ends", 4.8605, 30),
+        ("144", "3 mΩ", "20 mA", "one end", 4.3736, 144),
+        ("144", "3 mΩ", "20 mA", "both ends", 4.8423, 72),
+    ],
+)
+def test_lowest_voltage(count: str, segment: str, current: str, feed: str, lowest: float, led: int) -> None:
+    figures = {"channels": "1", "channel_current": current, "idle_current": "0 mA"}
+    found = run(count=count, segment_resistance=segment, feed=feed, **figures, **BARE).outputs
+    assert found["lowest_voltage"] == pytest.approx(lowest, abs=5e-5)
+    assert found["lowest_led"] == led
+
+
+# The same resistance given per metre with a pitch.
+def test_resistance_per_metre() -> None:
+    per_led = find("lowest_voltage", segment_resistance="5 mΩ")
+    assert find("lowest_voltage", strip_resistance="0.3 Ω/m", pitch="16.6666666667 mm") == pytest.approx(
+        per_led, rel=1e-9
+    )
+    assert find("string_length", pitch="20 mm") == pytest.approx(1.92)
+
+
+# The trade's rule of thumb of 60 mA, 0.3 W, for a full white LED of the 20 mA kind; idle current on top.
+def test_rule_of_thumb() -> None:
+    peak = find("peak_current", led_type="RGB 20 mA", count="100")
+    assert peak == pytest.approx(100 * 0.060, rel=0.015)
+
+
+# A distributor's learning guide, p. 36, on 800 kHz LEDs with 50 µs reset: 100 LEDs, 3050 µs, 328 a second.
+def test_timing_of_the_learning_guide() -> None:
+    outputs = run(led_type="RGB 20 mA", count="100").outputs
+    assert outputs["frame_time"] == pytest.approx(3050e-6, rel=1e-12)
+    assert round(cast(float, outputs["frame_rate"])) == 328
+    assert outputs["memory"] == 300
+    assert outputs["largest_count"] == 553  # (1/60 s - 50 µs) / 30 µs
+
+
+def test_reset_and_bit_rate_of_ones_own() -> None:
+    assert find("frame_time", count="100", reset_time="280 µs") == pytest.approx(3280e-6, rel=1e-12)
+    assert find("send_time", count="100", bit_rate="400 kHz") == pytest.approx(6e-3, rel=1e-12)
+    assert find("memory", led_type="RGBW 20 mA", count="300") == 1200
+
+
+# A forum's slip says 2.7 ms for each LED; from the data sheets it is 30 µs.
+def test_one_more_led_takes_thirty_microseconds() -> None:
+    assert find("frame_time", count="97") - find("frame_time", count="96") == pytest.approx(30e-6, rel=1e-9)
+
+
+# Makers' data sheets: high from 0.7 of the supply, so 3.3 V is 0.2 V short at 5 V and suffices up to 4.71 V.
+def test_data_level_without_a_shifter() -> None:
+    assert find("data_margin", level_shifter="none", **BARE) == pytest.approx(-0.2, abs=1e-9)
+    assert find("data_margin", level_shifter="none", supply="4.71 V", **BARE) > 0
+    assert find("data_margin", level_shifter="none", supply="4.72 V", **BARE) < 0
+
+
+# Makers' data sheets of buffers: TTL-compatible inputs read high from 2.0 V at 4.5 V to 5.5 V; CMOS inputs
+# from 3.85 V at 5.5 V.
+def test_level_shifters_against_data_sheets() -> None:
+    ttl, cmos = (describe_shifter(row) for row in read_rows("logic"))
+    assert [ttl.find_threshold(supply) for supply in (4.5, 5.5)] == [2.0, 2.0]
+    assert (ttl.lowest_supply, ttl.highest_supply) == (4.5, 5.5)
+    assert cmos.find_threshold(5.5) == pytest.approx(3.85)
+    assert find("data_margin", level_shifter="CMOS-input buffer") == pytest.approx(3.3 - 3.5)
+    assert find("data_margin", level_shifter="TTL-input buffer") == pytest.approx(1.3)
+
+
+# Half of the drop up to LED 1 is in the return: with one LED and nothing else the loop is one resistor.
+def test_ground_shift_of_one_led() -> None:
+    texts = {
+        "count": "1",
+        "feed": "one end",
+        "channel_current": "1 A",
+        "channels": "1",
+        "idle_current": "0 A",
+    }
+    outputs = run(
+        segment_resistance="100 mΩ", level_shifter="none", controller_level="5 V", **texts, **BARE
+    ).outputs
+    assert outputs["return_shift"] == pytest.approx(0.05)
+    # All dark 5 - 0.7 · 5, all on 5 - 0.05 - 0.7 · 4.9: the first is the smaller.
+    assert outputs["data_margin"] == pytest.approx(1.5)
+    more = run(
+        segment_resistance="100 mΩ",
+        level_shifter="none",
+        controller_level="5 V",
+        ground_shift="0.3 V",
+        **texts,
+        **BARE,
+    )
+    assert more.outputs["data_margin"] == pytest.approx(1.2)
+    # A meter reads the whole shift, whatever causes it.
+    assert more.outputs["return_shift"] == more.readings[-1].expected.value == pytest.approx(0.35)
+
+
+# An input that reads high from less than half of its supply loses more by the ground shift than it gains by
+# its own lower supply: 5 - 0.05 - 0.3 · 4.9 with all on, against 5 - 0.3 · 5 dark.
+def test_data_level_all_on() -> None:
+    texts = {
+        "count": "1",
+        "feed": "one end",
+        "channel_current": "1 A",
+        "channels": "1",
+        "idle_current": "0 A",
+    }
+    level = {"level_shifter": "none", "controller_level": "5 V", "high_threshold": "30 %"}
+    assert find("data_margin", segment_resistance="100 mΩ", **level, **texts, **BARE) == pytest.approx(3.48)
+
+
+# Rows of the parts table against the figures that its sources print.
+@pytest.mark.parametrize(
+    ("name", "column", "printed"),
+    [
+        ("RGB 12 mA", "channel_current", 0.012),  # maker's data sheet
+        ("RGB 12 mA", "reset_time", 280e-6),  # maker's data sheet
+        ("RGB 20 mA", "lowest_supply", 3.5),  # maker's data sheet, absolute maximum ratings
+        ("RGB 20 mA", "highest_supply", 5.3),  # maker's data sheet, absolute maximum ratings
+        ("RGB 20 mA", "high_threshold", 0.7),  # maker's data sheet, input levels
+        ("RGB 20 mA", "reset_time", 50e-6),  # maker's data sheet, data transfer time
+        ("RGB 20 mA", "idle_current", 0.0007),  # open data set of addressable LEDs
+        ("RGBW 20 mA", "channel_current", 0.020),  # open data set of addressable LEDs
+        ("RGBW 20 mA", "idle_current", 0.0010),  # open data set of addressable LEDs
+    ],
+)
+def test_parts_table(name: str, column: str, printed: float) -> None:
+    row = next(row for row in read_rows("leds") if row["name"] == name)
+    assert row[column] == printed
+
+
+def test_bit_time_and_forward_voltages_of_the_parts_table() -> None:
+    for row in read_rows("leds"):
+        if not row["clocked"]:
+            assert 1 / cast(float, row["bit_rate"]) == pytest.approx(
+                1.25e-6
+            )  # data sheets: TH + TL = 1.25 µs
+        # Data sheets: green and blue 3.0 V to 3.4 V; 0.6 V for the driver is the handbook's own.
+        assert row["dark_voltage"] == 3.0
+        assert row["full_voltage"] == pytest.approx(3.4 + 0.6)
+
+
+# FAA AC 43.13-1B, table 11-9, 105 °C copper: AWG, A and largest Ω/1000 ft of tinned wire at 20 °C.
+@pytest.mark.parametrize(
+    ("number", "capacity", "per_thousand_feet"),
+    [
+        (24, 2.5, 28.40),
+        (22, 3, 16.20),
+        (20, 4, 9.88),
+        (18, 6, 6.23),
+        (16, 7, 4.81),
+        (14, 10, 3.06),
+        (12, 13, 2.02),
+        (10, 17, 1.26),
+    ],
+)
+def test_wire_table(number: int, capacity: float, per_thousand_feet: float) -> None:
+    assert dict(TABLED_CAPACITY)[number] == capacity
+    assert find_tabled_capacity(make_awg(number)) == capacity
+    # Our stranded copper is by area, theirs by their own strandings: within 30 %, and the solid one below it.
+    loop = find_loop_resistance(make_awg(number), 304.8 / 2, "stranded")
+    assert loop == pytest.approx(per_thousand_feet, rel=0.3)
+    assert find_loop_resistance(make_awg(number), 304.8 / 2, "solid") < loop * (1 + 1e-9)
+
+
+def test_wire_is_chosen_by_fuse_and_by_drop() -> None:
+    by_fuse = choose_lead(5.0, 3.0, 0.1, 0.15, "solid")
+    by_drop = choose_lead(5.0, 3.0, 3.0, 0.15, "solid")
+    assert by_fuse is not None
+    assert by_fuse.label == "18 AWG"  # the first size of the table above 5 A
+    assert by_drop is not None
+    # 3 A over 2 · 3 m and at most 0.15 V needs 8.33 mΩ/m: Floyd's table, 14 AWG 2.525 Ω/1000 ft = 8.284 mΩ/m.
+    assert by_drop.label == "14 AWG"
+    assert choose_lead(25.0, 18.0, 0.1, 0.15, "solid") is None
+    assert find_tabled_capacity(read_gauge("26 AWG")) == 0
+    assert find_tabled_capacity(read_gauge("0.5 mm2")) == 3.0  # just thinner than 20 AWG
+
+
+# Fuse makers' guides: load at most 75 % of the rating, 6 A on 8 A and so on; ISO 8820-3 has 7.5 A and 10 A.
+@pytest.mark.parametrize(
+    ("amps", "rating"), [("7.5 A", 10.0), ("11.25 A", 15.0), ("5.62 A", 7.5), ("5.63 A", 10.0)]
+)
+def test_fuse(amps: str, rating: float) -> None:
+    one = {
+        "count": "1",
+        "channels": "1",
+        "channel_current": "0.01 A",
+        "idle_current": "0 A",
+        "feed": "one end",
+    }
+    whole = float(amps.split()[0])
+    assert find("fuse", **(one | {"count": "1125", "channel_current": f"{whole / 1125} A"})) == rating
+
+
+# A module maker's manual: I_in = P_out / (efficiency · V_in); 12 V · 0.99 A at 79.75 % from 5 V is 2.98 A.
+def test_battery_current() -> None:
+    texts = {
+        "count": "1",
+        "channels": "1",
+        "channel_current": "0.99 A",
+        "idle_current": "0 A",
+        "supply": "12 V",
+    }
+    outputs = run(
+        pattern="all white", brightness="100 %", efficiency="79.75 %", battery_voltage="5 V", **texts
+    ).outputs
+    assert outputs["battery_current"] == pytest.approx(2.98, abs=0.005)
+    assert outputs["battery_peak_current"] == pytest.approx(2.98, abs=0.005)
+    assert outputs["converter_heat"] == pytest.approx(14.90 - 11.88, abs=0.01)
+
+
+# Linear average = idle + share of the time · channel current: numpy's LED by LED, for the whole calculator.
+def test_average_current_against_numpy() -> None:
+    text = "3: 24 x 255/120/0, 24 x 50 %; white; 7: 96 x 10/20/30"
+    result = run(pattern="own frames", own_frames=text, brightness="80 %", gamma="2.8")
+    frames = []
+    for hold, levels in (
+        (3, [255, 120, 0] * 24 + [128] * 72),
+        (1, [255] * 288),
+        (7, [10, 20, 30] * 96),
+    ):
+        share = np.round(255 * (np.array(levels) / 255) ** 2.8) / 255
+        frames += [96 * 0.001 + 0.012 * 0.8 * share.sum()] * hold
+    assert result.outputs["average_current"] == pytest.approx(np.mean(frames), rel=1e-12)
+    assert result.outputs["high_current"] == pytest.approx(np.percentile(frames, 99), rel=1e-12)
+    assert result.outputs["peak_current"] == pytest.approx(96 * 0.037)
+
+
+def test_all_white_at_full_brightness_is_full_current() -> None:
+    outputs = run(pattern="all white", brightness="100 %").outputs
+    assert outputs["average_current"] == pytest.approx(outputs["peak_current"])
+    assert outputs["high_current"] == pytest.approx(outputs["peak_current"])
+
+
+def test_power_is_kept() -> None:
+    result = run(strings="2")
+    table = next(table for table in result.tables if table.name == "power")
+    power = {row[0]: cast(float, row[1]) for row in table.rows}
+    outputs = cast(dict[str, float], result.outputs)
+    whole = power["LEDs, all on"] + power["copper of the strip, all on"] + power["leads and contacts, all on"]
+    assert whole == pytest.approx(2 * 5.0 * outputs["peak_current"])
+    assert outputs["heat"] + power["leads and contacts, all on"] / 2 == pytest.approx(
+        5.0 * outputs["peak_current"]
+    )
+    assert outputs["supply_current"] == pytest.approx(1.2 * 2 * outputs["peak_current"])
+
+
+def test_leads_and_contacts_of_a_feed() -> None:
+    # Two contacts of 30 mΩ, two side by side each: 30 mΩ. Solid 18 AWG, Floyd's wire table: 6.385 Ω/1000 ft.
+    expected = 0.030 + 2.4 / 304.8 * 6.385
+    found = find("feed_resistance", **FROM_CHASSIS, contacts_shared="2", lead_conductor="solid")
+    assert found == pytest.approx(expected, rel=1e-3)
+
+
+# Each case makes one finding fire; without it the Pangolin's spine has none but the two notes below.
+CASES: tuple[tuple[str, str, dict[str, str]], ...] = (
+    ("supply-too-high", "stop", {"supply": "5.4 V"}),
+    ("string-starves", "stop", {"feed": "one end", "count": "150"}),
+    ("below-floor", "caution", {"feed": "one end", "count": "70"}),
+    ("current-falls", "note", {"feed": "one end", "count": "150"}),
+    ("contact-over-rating", "stop", {"feed": "one end", "contacts": "2"}),
+    ("contact-near-rating", "caution", {"feed": "one end", "contacts": "2", "count": "70"}),
+    ("no-fuse", "stop", {"feed": "one end", "count": "1500", "channel_current": "1 A"}),
+    ("wire-too-hot", "stop", {"lead_gauge": "30 AWG"}),
+    ("wire-under-fuse", "stop", {"lead_gauge": "26 AWG"}),
+    ("wire-thin-in-bundle", "caution", {"lead_gauge": "20 AWG", "feed": "middle"}),
+    ("no-wire", "caution", {"lead_length": "20 m"}),
+    ("fuse-above-converter", "caution", {"feed": "one end", "converter_limit": "5 A"}),
+    ("uneven-feeds", "note", {"feed": "at 1, 2, 3, 96"}),
+    ("converter-over-limit", "stop", {"converter_limit": "3 A"}),
+    ("converter-margin", "caution", {"converter_limit": "4 A"}),
+    ("brightness-limit", "note", {"brightness": "99 %"}),
+    ("heat", "note", {"brightness": "100 %", "pattern": "all white"}),
+    ("shifter-supply", "stop", {"supply": "4.4 V"}),
+    ("data-level-low", "stop", {"level_shifter": "none"}),
+    ("data-margin-thin", "caution", {"level_shifter": "none", "controller_level": "3.6 V"}),
+    ("ground-shift", "caution", {"ground_shift": "0.49 V"}),
+    ("data-above-supply", "caution", {"feed": "one end", "lead_length": "10 m"}),
+    ("frame-rate-low", "caution", {"target_rate": "400 Hz"}),
+    ("sending-blocks", "note", {}),
+    ("shared-data", "note", {"strings": "2"}),
+)
+
+
+@pytest.mark.parametrize(("code", "level", "texts"), CASES, ids=[case[0] for case in CASES])
+def test_every_finding_fires(code: str, level: str, texts: dict[str, str]) -> None:
+    assert list_codes(run(**texts)).get(code) == level
+
+
+def test_the_spine_holds() -> None:
+    result = run()
+    assert result.holds
+    assert list_codes(result) == {"brightness-limit": "note", "sending-blocks": "note"}
+    assert list_codes(run(brightness="100 %", led_type="RGB clocked", count="30")) == {}
+
+
+def test_stops_come_first() -> None:
+    levels = [
+        finding.level
+        for finding in run(feed="one end", count="150", strings="2", lead_gauge="26 AWG").findings
+    ]
+    assert levels == sorted(levels, key=["stop", "caution", "note"].index)
+
+
+@pytest.mark.parametrize(
+    ("texts", "words"),
+    [
+        ({"feed": "one end", "count": "70"}, "feed it at LED 35."),
+        ({"feed": "one end", "count": "150"}, "feed it at LED 38, 113."),
+        ({"feed": "one end", "count": "60", "floor": "4.9990 V"}, "Not even 64 feeds would keep 4.999"),
+        # More feeds cannot lift the string above its supply.
+        ({"floor": "6 V"}, "5 V, is not above the 6 V wanted: raise it"),
+        ({"supply": "3 V"}, "3 V, is not above the 4.5 V wanted: raise it"),
+        ({"feed": "one end", "count": "300"}, "LED 300 would be left with nothing"),
+        # Feeds for less than the LEDs need would not mend it.
+        ({"feed": "one end", "count": "150", "floor": "2 V"}, "Ask for 3.7 V or more everywhere"),
+    ],
+)
+def test_what_to_do_about_a_low_voltage(texts: dict[str, str], words: str) -> None:
+    finding = next(f for f in run(**texts).findings if f.code in ("below-floor", "string-starves"))
+    assert words in finding.text.write().replace(GAP, " ")
+
+
+def tell(code: str, **texts: str) -> str:
+    finding = next(finding for finding in run(**texts).findings if finding.code == code)
+    return finding.text.write().replace(GAP, " ")
+
+
+# 150 LEDs of 37 mA take 5.55 A for hours; the wire-gauge calculator stops at 30 AWG for less.
+def test_a_wire_too_thin_for_its_current_is_a_stop() -> None:
+    thin = {"count": "150", "feed": "one end", "lead_gauge": "30 AWG", "lead_length": "0.05 m"}
+    told = tell("wire-too-hot", segment_resistance="0.5 mΩ", **thin)
+    assert "a pair of 30 AWG carries 718 mA for hours; a feed asks 5.55 A of it. Do not power it. Use" in told
+    assert "Add feeds." in tell("wire-too-hot", count="1500", feed="one end", lead_gauge="30 AWG")
+    # Where there is no lead there is no wire to judge.
+    assert not {"wire-too-hot", "wire-under-fuse"} & list_codes(run(**(thin | {"lead_length": "0 m"}))).keys()
+
+
+@pytest.mark.parametrize("gauge", ["40 AWG", "26 AWG", "18 AWG", "2.5 mm2", "4/0 AWG"])
+@pytest.mark.parametrize("kind", CONDUCTOR_KINDS)
+def test_the_wire_is_judged_as_wire_gauge_judges_it(gauge: str, kind: ConductorKind) -> None:
+    closer = WIRE_GAUGE.run({"gauge": gauge, "conductor": kind})
+    assert find_lead_capacity(read_gauge(gauge), kind) == closer.outputs["capacity"]
+
+
+def test_a_wire_is_said_to_be_thin_for_a_bundle() -> None:
+    told = tell("wire-thin-in-bundle", lead_gauge="20 AWG", feed="middle")
+    assert "The fuse for a feed is 5 A" in told
+    assert "only good for 4 A. Use 16 AWG." in told
+    # The table of bundled wires ends at 24 AWG; thinner ones are not given a rating it does not have.
+    assert "it is too thin." in tell("wire-thin-in-bundle", count="20", lead_gauge="26 AWG")
+
+
+def test_a_fuse_that_the_converter_cannot_open_is_told() -> None:
+    texts = {"count": "150", "feed": "one end", "lead_gauge": "10 AWG", "segment_resistance": "0.5 mΩ"}
+    assert "ends at 6 A, so a fuse of 7.5 A never opens" in tell(
+        "fuse-above-converter", **texts, converter_limit="6 A"
+    )
+    assert "fuse-above-converter" not in list_codes(run(**texts, converter_limit="7.6 A"))
+
+
+# Every cure for a low data level can be followed: it is not the part in use, and it works on that supply.
+@pytest.mark.parametrize(
+    ("code", "texts", "words"),
+    [
+        ("data-level-low", {"level_shifter": "none"}, "at the first LED"),
+        ("data-level-low", {"level_shifter": "none"}, "Use a TTL-input buffer (high from 2 V), fed from"),
+        ("data-level-low", {"level_shifter": "CMOS-input buffer"}, "at the level shifter's input"),
+        ("data-level-low", {"level_shifter": "CMOS-input buffer"}, "Use a TTL-input buffer (high from 2 V)"),
+        ("data-level-low", {"controller_level": "1.8 V"}, "outputs reach 2.2 V, or a level shifter made for"),
+        (
+            "data-margin-thin",
+            {"controller_level": "2.1 V"},
+            "outputs reach 2.2 V, or a level shifter made for",
+        ),
+        ("data-level-low", {"supply": "12 V", "level_shifter": "none"}, "made for a supply of 12 V, whose"),
+        ("shifter-supply", {"supply": "12 V"}, "made for a supply of 12 V, whose input reads 3.3 V as high"),
+        ("shifter-supply", {"supply": "4.4 V"}, "Use a CMOS-input buffer (high from 3.08 V)"),
+        ("data-level-low", {"ground_shift": "1.5 V"}, "or put the level shifter at the string."),
+        (
+            "data-level-low",
+            {"ground_shift": "1.6 V", "level_shifter": "none", "controller_level": "5 V"},
+            "or put the level shifter at the string.",
+        ),
+    ],
+)
+def test_what_to_do_about_a_low_data_level(code: str, texts: dict[str, str], words: str) -> None:
+    assert words in tell(code, **texts)
+
+
+def test_what_to_do_about_a_high_data_level() -> None:
+    far = {"feed": "middle", "lead_length": "5 m"}
+    assert "Feed the level shifter from" in tell("data-above-supply", feed="one end", lead_length="10 m")
+    without = tell("data-above-supply", level_shifter="none", controller_level="5 V", **far)
+    assert "put a level shifter at the string, fed from its start" in without
+
+
+def test_what_to_do_about_a_low_frame_rate() -> None:
+    assert "one line serves 74 LEDs" in tell("frame-rate-low", target_rate="400 Hz")
+    alone = tell("frame-rate-low", target_rate="1000 Hz", reset_time="2 ms")
+    assert "A single LED takes 2.03 ms already: ask for fewer frames" in alone
+
+
+def test_the_proposed_places_keep_the_floor() -> None:
+    before = run(feed="one end", count="300").outputs
+    assert cast(float, before["lowest_voltage"]) < 0  # such currents cannot flow at all
+    assert before["heat"] is None
+    assert before["copper_loss"] is None
+    places = ", ".join(str(50 * index + 25) for index in range(6))
+    assert find("lowest_voltage", feed=f"at {places}", count="300") >= 4.5
+    assert cast(int, before["feeds_needed"]) <= 6
+
+
+@pytest.mark.parametrize(
+    ("field", "texts"),
+    [
+        ("channel_current", {"led_type": "own figures", "channels": "3", "idle_current": "1 mA"}),
+        ("channels", {"led_type": "own figures", "channel_current": "12 mA", "idle_current": "1 mA"}),
+        ("idle_current", {"led_type": "own figures", "channels": "3", "channel_current": "12 mA"}),
+        ("pitch", {"strip_resistance": "0.3 Ω/m", "pitch": ""}),
+        ("segment_resistance", {"segment_resistance": ""}),
+        ("segment_resistance", {"segment_resistance": "0 Ω"}),
+        ("segment_resistance", {"segment_resistance": "5e-324"}),
+        ("segment_resistance", {"segment_resistance": "0.999 µΩ"}),
+        ("segment_resistance", {"segment_resistance": "0.000999 mΩ"}),
+        (
+            "segment_resistance",
+            {"segment_resistance": "2e-25 MΩ", "idle_current": "0", "lead_length": "13 ft"},
+        ),
+        ("strip_resistance", {"strip_resistance": "5e-324 Ω/m"}),
+        ("strip_resistance", {"strip_resistance": "0.0999 mΩ/m"}),
+        ("feed", {"feed": "every 97"}),
+        ("feed", {"feed": "every 1"}),
+        ("feed", {"feed": "every 0"}),
+        ("feed", {"feed": "at 97"}),
+        ("feed", {"feed": "at 0"}),
+        ("feed", {"feed": "end"}),
+        ("colour", {"colour": "1/2"}),
+        ("colour", {"colour": "1/2/3/4", "pattern": "chase"}),
+        ("colour", {"colour": "reddish"}),
+        ("gamma", {"gamma": "5.1"}),
+        ("own_frames", {"pattern": "own frames", "own_frames": "97 x white"}),
+        ("own_frames", {"pattern": "own frames", "own_frames": "1/2"}),
+        ("own_frames", {"own_frames": "0: white"}),
+        ("dark_voltage", {"dark_voltage": "4 V"}),
+        ("full_voltage", {"full_voltage": "3 V"}),
+        ("count", {"count": "1501"}),
+        ("supply", {"supply": "3 m"}),
+    ],
+)
+def test_every_refusal_names_its_field(field: str, texts: dict[str, str]) -> None:
+    with pytest.raises(InputErrors) as refused:
+        CALCULATOR.run(texts)
+    assert [error.field for error in refused.value.errors] == [field]
+
+
+def test_own_figures_are_computed() -> None:
+    texts = {"led_type": "own figures", "channels": "4", "channel_current": "15 mA", "idle_current": "0.5 mA"}
+    outputs = run(**texts, count="50").outputs
+    assert outputs["peak_current"] == pytest.approx(50 * 0.0605)
+    assert outputs["memory"] == 200
+    starved = run(**texts, feed="one end", count="400")
+    assert "string-starves" in list_codes(starved)
+
+
+@pytest.mark.parametrize(
+    ("text", "count", "nodes"),
+    [
+        ("one end", 96, (0,)),
+        ("Both  ends", 96, (0, 97)),
+        ("middle", 96, (48,)),
+        ("middle", 95, (48,)),
+        ("start", 96, (0,)),
+        ("one", 96, (0,)),
+        ("both", 96, (0, 97)),
+        ("every 30", 96, (0, 30, 60, 90)),
+        ("every 30 LEDs", 90, (0, 30, 60, 90)),
+        ("at 80, 16 48,16", 96, (16, 48, 80)),
+    ],
+)
+def test_ways_to_feed(text: str, count: int, nodes: tuple[int, ...]) -> None:
+    assert place_feeds(read_feed_plan(text), count) == nodes
+
+
+def test_names_of_feeds() -> None:
+    assert [name_node(node, 96) for node in (0, 48, 97)] == [
+        "start of the string",
+        "LED 48",
+        "end of the string",
+    ]
+    assert name_plan(FeedPlan("every", (30,))) == "every 30"
+    assert name_plan(FeedPlan("at", (1, 2, 3, 4, 5, 6, 7))) == "at 1, 2, 3, 4, 5, 6 …"
+    with pytest.raises(NotationError, match=r"^write one end, both ends"):
+        read_feed_plan("left")
+
+
+def test_what_has_to_be_mended_first_is_not_powered_for_a_reading() -> None:
+    for _, _, texts in CASES:
+        result = run(**texts)
+        stopped = "stop" in list_codes(result).values()
+        assert {reading.battery for reading in result.readings} == ({"off"} if stopped else {"off", "on"})
+
+
+# The meter shows the currents that flow: below 4 V every LED takes less than its full current.
+def test_the_readings_agree_with_each_other() -> None:
+    texts = {"supply": "3.95 V", "floor": "3.5 V", "level_shifter": "none", "lead_length": "0.1 m"}
+    readings = {reading.label: reading.expected.value for reading in run(**texts).readings}
+    full = readings["Current with all channels on"]
+    assert full < 0.9 * find("peak_current")
+    # Fed alike at both ends, half of the current comes back to LED 1 through half of a feed's loop.
+    half, lead = full / 2, readings["Leads and contacts of one feed"]
+    assert readings["Ground shift, all channels on"] == pytest.approx(half * (lead + 0.005) / 2)
+    assert readings["Voltage at the first feed, all channels on"] == pytest.approx(3.95 - half * lead)
+
+
+def test_readings_can_be_met() -> None:
+    for texts in ({}, {"feed": "one end", "count": "96"}, {"feed": "at 20", "strings": "2"}):
+        for reading in run(**texts).readings:
+            assert reading.low.value <= reading.expected.value <= reading.high.value, reading.label
+    labels = {reading.label: reading for reading in run(strings="2").readings}
+    assert labels["Current with all LEDs dark"].expected.value == pytest.approx(2 * 96 * 0.001)
+    assert labels["Leads and contacts of one feed"].battery == "off"
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {},
+        {"feed": "one end", "count": "300", "pattern": "slow fade"},
+        {"feed": "every 5", "pattern": "own frames", "floor": "6 V"},
+        {"feed": "middle", "count": "1", "pattern": "chase"},
+        {"pattern": "all white", "brightness": "0 %", "idle_current": "0 mA"},
+        {"count": "1000"},
+    ],
+)
+def test_pictures(texts: dict[str, str]) -> None:
+    pictures = run(**texts).pictures
+    assert [picture.name for picture in pictures] == ["voltage", "current"]
+    for picture in pictures:
+        drawing = picture.draw("metric")
+        assert drawing.startswith("<svg")
+        assert 'width="340"' in drawing
+        check_labels(drawing)
+        assert "nan" not in drawing
+        assert len(picture.description.write()) > 80
+
+
+def test_the_picture_marks_feeds_and_floor() -> None:
+    drawing = run(feed="at 16, 48, 80").pictures[0].draw("metric")
+    assert "3 feeds" in drawing
+    assert "lowest wanted" in drawing
+    assert "one end only" in drawing
+    assert "one end only" not in run(feed="one end").pictures[0].draw("metric")
+    assert "currents fall" in run(feed="one end", count="150").pictures[0].draw("metric")
+
+
+def test_tables() -> None:
+    result = run(feed="every 24", target_rate="100 Hz")
+    tables = {table.name: table for table in result.tables}
+    assert set(tables) == {"feeds", "plans", "rates", "power"}
+    feeds = tables["feeds"].rows
+    assert sum(cast(float, row[1]) for row in feeds) == pytest.approx(find("peak_current"))
+    # Each feed has the fuse and the wire for its own current: 525 mA at the start, 855 mA at LED 48, where
+    # 1.8 m of 24 AWG would lose more than 3 %.
+    assert [row[3:] for row in feeds[:3]] == [(0.8, "24 AWG"), (2.0, "24 AWG"), (2.0, "22 AWG")]
+    assert tables["plans"].rows[0][:2] == ("every 24", 5)
+    assert tables["plans"].marks[0] == "chosen"
+    chosen = tables["rates"].rows[tables["rates"].marks.index("chosen")]
+    assert chosen == (100.0, result.outputs["largest_count"])
+
+
+def reckon(figures: str) -> float:
+    """Work out a step's figures as a reader would, all in volts, amperes and ohms."""
+    plain = figures.replace(GAP, "").replace("−", "-").replace("·", "*")
+    plain = re.sub(r"(?<=\d)m[ΩAV]", "e-3", plain)
+    return float(eval(re.sub("[ΩAV]", "", plain), {"__builtins__": {}}))
+
+
+@pytest.mark.parametrize(
+    "texts",
+    [
+        {},
+        {"feed": "one end"},
+        {"feed": "middle"},
+        {"feed": "at 5, 60"},
+        {"feed": "at 30, 70"},
+        {"feed": "every 24", "lead_length": "4 m"},
+        {"feed": "at 1", "count": "1"},
+    ],
+)
+def test_the_working_can_be_followed(texts: dict[str, str]) -> None:
+    result = run(**texts)
+    steps = {step.label.split(",")[0]: step for step in result.working}
+    for label, name, within in (
+        ("Busiest feed", "feed_current", 2e-3),
+        ("Lowest voltage", "lowest_voltage", 2e-4),
+    ):
+        step = steps[label]
+        assert isinstance(step.outcome, Figure)
+        assert step.outcome.value == result.outputs[name]
+        assert reckon(step.figures.write()) == pytest.approx(step.outcome.value, rel=within)
+
+
+def test_output_names_are_declared() -> None:
+    assert list(run().outputs) == [output.name for output in CALCULATOR.outputs]
+    fixed = {
+        "peak_current",
+        "average_current",
+        "lowest_voltage",
+        "supply_current",
+        "frame_time",
+        "frame_rate",
+    }
+    assert fixed | {"memory", "largest_count"} <= set(run().outputs)
+    names = {item.name for item in INPUTS}
+    assert names >= {
+        *("count", "channel_current", "channels", "idle_current", "brightness", "gamma", "pattern", "supply"),
+        *("segment_resistance", "feed", "reset_time", "target_rate", "high_threshold"),
+    }
+
+
+@st.composite
+def draw_texts(draw: st.DrawFn) -> dict[str, str]:
+    count = draw(st.integers(1, 400))
+    feed = draw(
+        st.sampled_from(("one end", "both ends", "middle", f"every {max(1, -(-count // 3))}", "at 1"))
+    )
+    return {
+        "led_type": draw(st.sampled_from([str(row["name"]) for row in read_rows("leds")])),
+        "count": str(count),
+        "supply": f"{draw(st.floats(1, 60)):.4f} V",
+        "feed": feed,
+        "segment_resistance": f"{draw(st.floats(0.001, 2000)):.6f} mΩ",
+        "pattern": draw(st.sampled_from(PATTERNS)),
+        "own_frames": "white; 40 %",
+        "colour": draw(st.sampled_from(("white", "off", "255/120/0", "3 %"))),
+        "brightness": f"{draw(st.floats(0, 100)):.4f} %",
+        "gamma": f"{draw(st.floats(0.5, 5)):.4f}",
+        "lead_length": f"{draw(st.floats(0, 100)):.4f} m",
+        "lead_gauge": draw(st.sampled_from(("30 AWG", "18 AWG", "6 mm2"))),
+        "level_shifter": draw(st.sampled_from(("none", "TTL-input buffer", "CMOS-input buffer"))),
+        "strings": str(draw(st.integers(1, 16))),
+        "battery_voltage": draw(st.sampled_from(("", "12.8 V"))),
+        "pitch": draw(st.sampled_from(("", "10 mm"))),
+    }
+
+
+def check_result(result: Result) -> None:
+    """Check what has to hold for every result."""
+    outputs: Mapping[str, object] = result.outputs
+    json.dumps(dict(outputs), allow_nan=False)
+    json.dumps([[list(row) for row in table.rows] for table in result.tables], allow_nan=False)
+    peak = cast(float, outputs["peak_current"])
+    average, high = cast(float, outputs["average_current"]), cast(float, outputs["high_current"])
+    assert 0 <= average <= peak * (1 + 1e-12)
+    assert 0 <= high <= peak * (1 + 1e-12)
+    assert cast(float, outputs["lowest_voltage_falling"]) >= cast(float, outputs["lowest_voltage"]) - 1e-9
+    assert cast(float, outputs["falling_current"]) <= peak * (1 + 1e-12)
+    for finding in result.findings:
+        assert "{" not in finding.text.write()
+    for step in result.working:
+        assert "{" not in step.figures.write()
+        step.outcome.write()
+    for reading in result.readings:
+        assert math.isfinite(reading.low.value)
+        assert math.isfinite(reading.high.value)
+
+
+@given(draw_texts())
+@settings(max_examples=100, deadline=None)
+def test_nothing_breaks(texts: dict[str, str]) -> None:
+    result = CALCULATOR.run(texts)
+    check_result(result)
+    for picture in result.pictures:
+        assert "nan" not in picture.draw("imperial")
+
+
+@given(st.integers(2, 200), st.floats(0.5, 20), st.floats(0, 5), st.floats(0.01, 5))
+@settings(max_examples=40, deadline=None)
+def test_more_wire_more_leds_and_fewer_feeds_never_help(
+    count: int, milliohm: float, length: float, more: float
+) -> None:
+    texts = {"segment_resistance": f"{milliohm:.6f} mΩ", "lead_length": f"{length:.6f} m", "feed": "one end"}
+    lowest = find("lowest_voltage", **texts, count=str(count))
+    assert (
+        find("lowest_voltage", **(texts | {"lead_length": f"{length + more:.6f} m"}), count=str(count))
+        <= lowest
+    )
+    assert find("lowest_voltage", **texts, count=str(count + 1)) <= lowest
+    assert find("lowest_voltage", **(texts | {"feed": "both ends"}), count=str(count)) >= lowest
+
+
+@given(st.integers(2, 200), st.data())
+@settings(max_examples=40, deadline=None)
+def test_a_string_fed_from_the_other_side_is_the_same(count: int, data: st.DataObject) -> None:
+    places = data.draw(st.lists(st.integers(1, count), min_size=1, max_size=4, unique=True))
+    mirrored = [count + 1 - place for place in places]
+
+    def write(numbers: list[int]) -> str:
+        return "at " + ", ".join(map(str, numbers))
+
+    there = run(count=str(count), feed=write(places)).outputs
+    back = run(count=str(count), feed=write(mirrored)).outputs
+    for name in ("lowest_voltage", "feed_current", "copper_loss", "lowest_voltage_falling"):
+        assert back[name] == pytest.approx(there[name], rel=1e-9), name
+
+
+@given(st.floats(0, 99), st.floats(0.1, 1), st.sampled_from(PATTERNS))
+@settings(max_examples=40, deadline=None)
+def test_brighter_never_draws_less(percent: float, step: float, pattern: str) -> None:
+    low = find("average_current", brightness=f"{percent:.4f} %", pattern=pattern)
+    high = find("average_current", brightness=f"{percent + step:.4f} %", pattern=pattern)
+    assert high >= low
+    assert find("lowest_voltage", brightness=f"{percent:.4f} %") == find("lowest_voltage")
+
+
+def test_the_example_runs() -> None:
+    result = CALCULATOR.run(CALCULATOR.example)
+    check_result(result)
+    assert result.outputs["peak_current"] == pytest.approx(60 * 0.037)

@@ -1,0 +1,82 @@
+"""Data timing of LED strings against published timing of 800 kHz LEDs."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calculators.led_current.timing import PixelTiming
+
+OLDER = PixelTiming(24, 800e3, 50e-6)
+NEWER = PixelTiming(24, 800e3, 280e-6)
+FOUR = PixelTiming(32, 800e3, 80e-6)
+CLOCKED = PixelTiming(32, 4e6, 0.0, clocked=True)
+
+
+# A distributor's learning guide on addressable LEDs, p. 36: 100 LEDs, 3050 µs, 328 updates a second.
+def test_hundred_leds_of_the_learning_guide() -> None:
+    assert OLDER.find_frame_time(100) == pytest.approx(3050e-6, rel=1e-12)
+    assert round(1 / OLDER.find_frame_time(100)) == 328
+
+
+# The same guide: 60 LEDs keep interrupts off for 1.85 ms.
+def test_sixty_leds_of_the_learning_guide() -> None:
+    assert OLDER.find_frame_time(60) == pytest.approx(1.85e-3, rel=1e-12)
+
+
+# Makers' data sheet of the newer kind: reset above 280 µs; 3280 µs and 304.9 frames a second by arithmetic.
+def test_hundred_leds_with_the_longer_reset() -> None:
+    assert NEWER.find_frame_time(100) == pytest.approx(3280e-6, rel=1e-12)
+    assert 1 / NEWER.find_frame_time(100) == pytest.approx(304.9, abs=0.05)
+
+
+# An open data set of addressable LEDs: 33.3 k LEDs a second.
+def test_rate_of_leds() -> None:
+    assert 1 / (OLDER.find_send_time(1000) / 1000) == pytest.approx(33.3e3, rel=2e-3)
+
+
+# A forum's slip claims 2.7 ms for each LED; the bits of one LED take 24 · 1.25 µs.
+def test_one_led_does_not_take_milliseconds() -> None:
+    assert OLDER.find_send_time(1) == pytest.approx(30e-6, rel=1e-12)
+
+
+# By arithmetic from the published figures: (1/60 s − 50 µs) / 30 µs = 553.9; at 30 a second 1109.4.
+@pytest.mark.parametrize(("rate", "largest"), [(60.0, 553), (30.0, 1109)])
+def test_largest_count(rate: float, largest: int) -> None:
+    assert OLDER.find_largest_count(rate) == largest
+
+
+# Three or four bytes for each LED: 300 LEDs are 900 B and 1200 B (24 and 32 bits in the data sheets).
+def test_memory() -> None:
+    assert OLDER.find_memory(300) == 900
+    assert FOUR.find_memory(300) == 1200
+
+
+# Device notes of an open bus tool: 32 zero bits, 32 bits for each LED, at least n/2 clocks at the end.
+def test_clocked_strip() -> None:
+    assert CLOCKED.find_frame_time(96) == pytest.approx((32 + 96 * 32 + 48) / 4e6, rel=1e-12)
+    assert CLOCKED.find_send_time(97) == pytest.approx((32 + 97 * 32 + 49) / 4e6, rel=1e-12)
+
+
+def test_an_exact_fit_is_not_lost_to_rounding() -> None:
+    for count in range(1, 1200):
+        assert NEWER.find_largest_count(1 / NEWER.find_frame_time(count)) == count
+
+
+def test_no_led_fits_into_a_pause() -> None:
+    assert PixelTiming(24, 800e3, 0.02).find_largest_count(60.0) == 0
+
+
+@given(
+    st.sampled_from((24, 32)),
+    st.floats(1e5, 2e7),
+    st.floats(0.0, 1e-3),
+    st.booleans(),
+    st.floats(5.0, 500.0),
+)
+def test_largest_count_fits_and_one_more_does_not(
+    bits: int, rate: float, reset: float, clocked: bool, frames: float
+) -> None:
+    timing = PixelTiming(bits, rate, reset, clocked)
+    largest = timing.find_largest_count(frames)
+    assert timing.find_frame_time(largest) <= (1 + 1e-9) / frames or largest == 0
+    assert timing.find_frame_time(largest + 1) > (1 - 1e-9) / frames

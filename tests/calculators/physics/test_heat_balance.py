@@ -1,0 +1,166 @@
+"""The heat balance against textbook examples, another library's printed values, and scipy's solvers."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import solve_ivp
+from scipy.optimize import brentq
+
+from calculators.notation.gauge import make_awg
+from calculators.physics.copper import HEAT_CAPACITY
+from calculators.physics.heat_balance import (
+    EMISSIVITY,
+    HOTTEST,
+    INSULATION_HEAT_CAPACITY,
+    Wire,
+    find_current,
+    find_heat_loss,
+    find_nusselt,
+    find_temperature,
+    find_time_constant,
+)
+
+# Printed in the documentation of an open heat-transfer library for its own implementation of the
+# correlation: Prandtl number, Grashof number, Nusselt number.
+NUSSELT = ((0.69, 2.63e9, 139.135), (0.7, 1e5, 7.07684), (1.2, 5e6, 25.9779), (0.9, 1e9, 115.819))
+
+
+@pytest.mark.parametrize(("prandtl", "grashof", "nusselt"), NUSSELT)
+def test_nusselt_agrees_with_another_library(prandtl: float, grashof: float, nusselt: float) -> None:
+    assert find_nusselt(prandtl * grashof, prandtl) == pytest.approx(nusselt, rel=5e-6)
+
+
+def test_hot_water_pipe_of_the_textbook() -> None:
+    # Çengel, Heat and Mass Transfer, natural convection: level pipe of 8 cm, 6 m long, 70 °C in air of 20 °C:
+    # Ra 1.869e6, Nu 17.40, 443 W by convection. Radiation is added here as a black body's share.
+    assert find_nusselt(1.869e6, 0.7241) == pytest.approx(17.40, abs=0.01)
+    radiated = EMISSIVITY * 5.67e-8 * math.pi * 0.08 * 6 * (343.15**4 - 293.15**4)
+    assert 6 * find_heat_loss(70, 20, 0.08) - radiated == pytest.approx(443, rel=3e-3)
+
+
+def test_no_heat_leaves_a_wire_at_the_airs_temperature() -> None:
+    assert find_heat_loss(20, 20, 0.002) == 0
+    assert find_heat_loss(10, 20, 0.002) == 0
+
+
+def find_loss_independently(surface: float, ambient: float, diameter: float) -> float:
+    """The same physics from other properties of air: Sutherland's law (Poling, Prausnitz and O'Connell)."""
+    surface = max(surface, ambient)
+    film = (surface + ambient) / 2 + 273.15
+    density = 351.99 / film + 344.88 / film**2
+    viscosity = 1.4592e-6 * film**1.5 / (109.10 + film)
+    conductivity = 2.3340e-3 * film**1.5 / (164.54 + film)
+    heat = 1030.5 - 0.19975 * film + 3.9734e-4 * film**2
+    prandtl = heat * viscosity / conductivity
+    grashof = 9.80665 / film * (surface - ambient) * diameter**3 * (density / viscosity) ** 2
+    term = 0.387 * (grashof * prandtl) ** (1 / 6) / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)
+    convected = (0.60 + term) ** 2 * conductivity / diameter * (surface - ambient)
+    radiated = EMISSIVITY * 5.670374e-8 * ((surface + 273.15) ** 4 - (ambient + 273.15) ** 4)
+    loss: float = math.pi * diameter * (convected + radiated)
+    return loss
+
+
+def find_heat_made(wire: Wire, current: float, temperature: float) -> float:
+    return current * current / 58e6 / wire.area * wire.factor * (1 + 0.00393 * (temperature - 20))
+
+
+def find_barrier(wire: Wire) -> float:
+    inner = math.sqrt(wire.area / math.pi)
+    return wire.thermal_resistivity / (2 * math.pi) * math.log((inner + wire.wall) / inner)
+
+
+WIRES = tuple(
+    Wire(make_awg(number).area, factor, wall, 5.0)
+    for number, factor, wall in (
+        (30, 1.0, 0.0002),
+        (22, 1.24, 0.0004),
+        (18, 1.0, 0.0008),
+        (10, 1.1, 0.0004),
+        (-3, 1, 0.002),
+    )
+)
+
+
+@pytest.mark.parametrize("wire", WIRES)
+@pytest.mark.parametrize(("limit", "ambient"), [(80, 30), (105, 40), (200, -10), (60, 50)])
+def test_current_agrees_with_scipys_root(wire: Wire, limit: float, ambient: float) -> None:
+    def miss(current: float) -> float:
+        heat = find_heat_made(wire, current, limit)
+        surface = limit - heat * find_barrier(wire)
+        return find_loss_independently(surface, ambient, wire.outer_diameter) - heat
+
+    # Within 1 %, which the two sets of air properties leave between them.
+    assert find_current(wire, limit, ambient) == pytest.approx(brentq(miss, 1e-6, 3000), rel=0.01)
+
+
+@pytest.mark.parametrize("wire", WIRES)
+@pytest.mark.parametrize("share", [0.2, 0.7, 1.0, 1.2])
+def test_temperature_agrees_with_scipys_transient(wire: Wire, share: float) -> None:
+    current = share * find_current(wire, 90, 30)
+    found = find_temperature(wire, current, 30)
+    assert found is not None
+    outer = wire.outer_diameter
+    capacity = HEAT_CAPACITY * wire.area + INSULATION_HEAT_CAPACITY * (math.pi / 4 * outer**2 - wire.area)
+    barrier = find_barrier(wire)
+
+    def find_slope(_: float, state: np.ndarray) -> list[float]:
+        # Surface and copper warm together: the step across the insulation follows the heat at once.
+        copper = float(state[0])
+
+        def miss(surface: float) -> float:
+            return surface + barrier * find_loss_independently(surface, 30, outer) - copper
+
+        surface = brentq(miss, 30, copper) if copper > 30 else 30
+        lost = find_loss_independently(surface, 30, outer)
+        return [(find_heat_made(wire, current, copper) - lost) / capacity]
+
+    constant = find_time_constant(wire, 90, 30)
+    run = solve_ivp(find_slope, (0, 12 * constant), [30.001], rtol=1e-6, atol=1e-4, method="LSODA")
+    assert found == pytest.approx(float(run.y[0, -1]), abs=0.012 * (found - 30) + 0.01)
+    if share == 1.0:
+        # The rise is not quite exponential; the time to 63 % of it agrees to a fifth.
+        reached = float(np.interp(30 + 0.632 * (found - 30), run.y[0], run.t))
+        assert constant == pytest.approx(reached, rel=0.2)
+
+
+areas = st.floats(0.05e-6, 120e-6)
+ambients = st.floats(-20, 60)
+
+
+@given(area=areas, wall=st.floats(0.0001, 0.002), limit=st.floats(70, 200), ambient=ambients)
+def test_current_and_temperature_are_inverse(area: float, wall: float, limit: float, ambient: float) -> None:
+    wire = Wire(area, 1.0, wall, 5.0)
+    found = find_temperature(wire, find_current(wire, limit, ambient), ambient)
+    assert found == pytest.approx(limit, abs=1e-4)
+
+
+@given(area=areas, ambient=ambients, current=st.floats(0.001, 20))
+def test_more_current_or_hotter_air_never_cools(area: float, ambient: float, current: float) -> None:
+    wire = Wire(area, 1.0, 0.0004, 5.0)
+    found = find_temperature(wire, current, ambient)
+    more = find_temperature(wire, 1.1 * current, ambient)
+    hotter = find_temperature(wire, current, ambient + 5)
+    assert found is None or found >= ambient
+    assert (found is None) <= (more is None)
+    assert found is None or more is None or more > found
+    assert found is None or hotter is None or hotter > found
+
+
+def test_a_wire_that_runs_away_has_no_temperature() -> None:
+    wire = Wire(make_awg(30).area, 1.0, 0.0004, 5.0)
+    assert find_temperature(wire, 20, 30) is None
+    # Here the insulation alone holds back more heat than any surface temperature could drive through it.
+    assert find_temperature(wire, 2000, 30) is None
+    assert find_temperature(wire, 0, 30) == 30
+
+
+def test_refusals() -> None:
+    wire = WIRES[0]
+    with pytest.raises(ValueError, match="up to 220"):
+        find_current(wire, HOTTEST + 1, 30)
+    assert find_current(wire, 30, 30) == 0
+    with pytest.raises(ValueError, match="no warmer than the air"):
+        find_time_constant(wire, 30, 30)

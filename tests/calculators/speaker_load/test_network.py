@@ -1,0 +1,227 @@
+"""Textbook notation for networks: what is read, what is written, and what is refused with its position."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calculators.notation.errors import NotationError
+from calculators.notation.quantity import read_quantity
+from calculators.notation.showing import list_names
+from calculators.speaker_load.dc_network import find_resistance, join
+from calculators.speaker_load.driver import Driver
+from calculators.speaker_load.network import (
+    PerSpeaker,
+    Speaker,
+    read_driver,
+    read_per_speaker,
+    read_plain_number,
+    read_speaker_network,
+    write_network,
+)
+
+
+def read_power(text: str) -> float:
+    return read_quantity(text, "power", "W")
+
+
+def spell(text: str) -> str:
+    network = read_speaker_network(text)
+    labels = [f"{speaker.name} {speaker.nominal:g}" for speaker in network.speakers]
+    return write_network(network.tree, labels)
+
+
+@pytest.mark.parametrize(
+    ("text", "read"),
+    [
+        ("8", "S1 8"),
+        ("left:8 || right:8 + shaker:4", "(left 8 || right 8) + shaker 4"),
+        ("left : 8||right:8+shaker: 4", "(left 8 || right 8) + shaker 4"),
+        ("left:8 || (right:8 + shaker:4)", "left 8 || (right 8 + shaker 4)"),
+        ("((8 + 8)) || 4", "(S1 8 + S2 8) || S3 4"),
+        ("(8 + 8) + 4", "S1 8 + S2 8 + S3 4"),
+        ("8 ohm || 4R7 || 6,5 Ω || 16 R", "S1 8 || S2 4.7 || S3 6.5 || S4 16"),
+        ("8 \u2126 ∥ 8 \u03a9", "S1 8 || S2 8"),
+        ("3 x 8 || 4", "S1 8 || S2 8 || S3 8 || S4 4"),
+        ("4 + 3x8", "S1 4 + S2 8 + S3 8 + S4 8"),
+        ("2 × 8 + 4", "S1 8 + S2 8 + S3 4"),
+        ("2 * 8 + 4", "S1 8 + S2 8 + S3 4"),
+        ("1 x 8", "S1 8"),
+        ("4 + (2 x 8 || 16)", None),
+        ("4 + 16 || 2 x 8 || 16", "S1 4 + (S2 16 || S3 8 || S4 8 || S5 16)"),
+        ("3 x 8 in parallel", "S1 8 || S2 8 || S3 8"),
+        ("3 x 8 series", "S1 8 + S2 8 + S3 8"),
+        ("2 x (8 + 8) in parallel", "(S1 8 + S2 8) || (S3 8 + S4 8)"),
+        ("2 x (2 x 8 in series) in parallel", "(S1 8 + S2 8) || (S3 8 + S4 8)"),
+        ("4 || (3 x 8 in series)", "S1 4 || (S2 8 + S3 8 + S4 8)"),
+        ("2 x flank:8 || 4", "flank1 8 || flank2 8 || S1 4"),
+        ("2 x (low:8 + high:4) in parallel", "(low1 8 + high1 4) || (low2 8 + high2 4)"),
+        ("S1:8 || 8", "S1 8 || S2 8"),
+        ("front left:8 || rear_right-2:8", "front left 8 || rear_right-2 8"),
+    ],
+)
+def test_notation_is_read(text: str, read: str | None) -> None:
+    assert spell(text) == (read or "S1 4 + (S2 8 || S3 8 || S4 16)")
+
+
+# The words each refusal must hold; a position counts from 1.
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("3 x 8", "position 1: “3 x 8” does not say how the 3 are joined; write “3 x 8 in parallel”"),
+        ("4 || (2 x 8)", "position 7: “2 x 8” does not say how the 2 are joined"),
+        ("4 + 2 x 8 || 16", "position 5: “2 x 8” stands between + and ||"),
+        ("16 || 2 x 8 + 4", "position 7: “2 x 8” stands between + and ||"),
+        ("8 | 8", "position 3: a single | joins nothing"),
+        ("8 // 4", "position 1: write || between speakers in parallel; “8 // 4” is not read"),
+        ("4 + 8//8", "position 5: write || between speakers in parallel"),
+        ("left 8", "position 1: write “left:8”, with a colon"),
+        ("4 + rear left 8 ohm", "position 5: write “rear left:8 ohm”, with a colon"),
+        ("left:8 right:8", "position 6: write + between speakers in series and || between parallel ones"),
+        ("8 and 8", "position 1: write + between speakers in series and || between parallel ones"),
+        ("8, 8", "position 1: write + between speakers in series and || between parallel ones"),
+        ("8 & 8", "position 1: write + between speakers in series"),
+        ("(8 + 8", "position 1: this bracket is not closed"),
+        ("8 + 8)", "position 6: this bracket closes nothing"),
+        ("8 ++ 8", "position 4: a speaker's impedance is missing before “+”"),
+        ("8 ||", "position 5: a speaker's impedance is missing before the end"),
+        ("()", "position 2: a speaker's impedance is missing before “)”"),
+        (":8", "position 1: a name is missing"),
+        ("a:", "position 3: a speaker's impedance is missing"),
+        ("8 8", "position 1: write + between speakers in series"),
+        ("8 watt", "position 1: “8 watt” is a power, but a resistance is asked for"),
+        ("(8 + 8)(4)", "position 8: “(” is not read here; join speakers by + or ||"),
+        ("8 + 1,500", "position 5: “1,500” can mean 1500 or 1.5;"),
+        ("8 m", "position 1: “8 m” is a length, but a resistance is asked for"),
+        ("8 || eight", "position 6: “eight” does not begin with a number"),
+        ("-8", "position 1: “-8” is not a speaker's impedance"),
+        ("0", "position 1: “0” is not a speaker's impedance"),
+        ("8 || 3k", "position 6: “3k” is not a speaker's impedance"),
+        ("inf", "position 1: “inf” is not a figure"),
+        ("nan", "position 1: “nan” is not a figure"),
+        ("８", "position 1: the character “８” (U+FF18) is not read here"),
+        ("8 + \u0000", "position 5: the character"),
+        ("0 x 8 + 4", "position 1: a count goes from 1 to 24"),
+        ("99999999 x 8 + 4", "position 1: a count goes from 1 to 24"),
+        ("5 x (5 x 8 in series) in parallel", "position 1: more than 24 speakers"),
+        ("20 x 8 + 5 x 8", "this is 25 speakers; at most 24"),
+        ("(((((((((((8)))))))))))", "position 11: brackets stand more than 10 deep"),
+        ("left:8 || left:4", "two speakers are called “left” (position 11)"),
+        ("2 x left:8 || left1:4", "two speakers would be called “left1”"),
+        ("extraordinarily long name:8", "is too long; at most 16 letters"),
+    ],
+)
+def test_what_cannot_be_read_is_refused_with_its_position(text: str, words: str) -> None:
+    with pytest.raises(NotationError) as refused:
+        read_speaker_network(text)
+    assert words in str(refused.value)
+
+
+@given(st.text(alphabet="8x4 +|()ab:,.R*-in ohm\u2126", max_size=30))
+def test_no_text_ends_in_another_error(text: str) -> None:
+    try:
+        network = read_speaker_network(text)
+    except NotationError:
+        return
+    assert find_resistance(network.tree, network.nominals) > 0
+
+
+TREES = st.recursive(
+    st.sampled_from(["4", "8", "16", "4R7", "6.5"]),
+    lambda inner: st.tuples(st.sampled_from([" + ", " || "]), st.lists(inner, min_size=2, max_size=3)),
+    max_leaves=9,
+)
+
+
+type Tree = str | tuple[str, list[Tree]]
+
+
+def write_tree(tree: Tree) -> str:
+    if isinstance(tree, str):
+        return tree
+    sign, members = tree
+    return "(" + sign.join(write_tree(member) for member in members) + ")"
+
+
+@given(TREES)
+def test_what_is_written_reads_as_the_same_network(tree: Tree) -> None:
+    network = read_speaker_network(write_tree(tree))
+    labels = [f"{speaker.name}:{speaker.nominal!r}" for speaker in network.speakers]
+    assert read_speaker_network(write_network(network.tree, labels)).tree == network.tree
+
+
+@given(st.integers(2, 12), st.sampled_from([" + ", " || "]))
+def test_a_count_is_repetition(number: int, sign: str) -> None:
+    counted = read_speaker_network(f"{number} x 8{sign}4")
+    written = read_speaker_network(sign.join(["8"] * number) + f"{sign}4")
+    assert counted == written
+    word = "in series" if sign == " + " else "in parallel"
+    alone = read_speaker_network(f"{number} x 8 {word}").tree
+    assert alone == join("series" if sign == " + " else "parallel", list(counted.tree.members[:-1]))  # type: ignore[union-attr]
+
+
+def test_figures_by_name() -> None:
+    left, right, other = Speaker("left1", "left", 8), Speaker("right", "right", 8), Speaker("S1", "", 4)
+    given_by_name = read_per_speaker("20 W; left, up: 5 W; right: none", read=read_power, sample="20 W")
+    assert [given_by_name.find(speaker) for speaker in (left, right, other)] == [5, None, 20]
+    assert given_by_name.list_unknown_names([left, right, other]) == ("up",)
+    assert read_per_speaker("none", read=read_power, sample="20 W") == PerSpeaker(None, {})
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("20 W; 30 W", "two figures have no name"),
+        ("left: 20 W; left: 30 W", "“left” is given twice"),
+        (": 20 W", "“” is not a speaker's name"),
+        ("20 W; left", "does not begin with a number"),
+        ("20 V", "is a voltage, but a power is asked for"),
+        ("20 W;", "nothing is entered"),
+    ],
+)
+def test_wrong_figures_by_name_are_refused(text: str, words: str) -> None:
+    with pytest.raises(NotationError) as refused:
+        read_per_speaker(text, read=read_power, sample="20 W")
+    assert words in str(refused.value)
+
+
+def test_small_signal_parameters_are_read() -> None:
+    expected = Driver(3.4, 0.2e-3, 40.0, 3.0, 0.9)
+    assert read_driver("Re 3.4, Le 0.2 mH, fs 40 Hz, Qms 3, Qes 0.9") == expected
+    assert read_driver("qes=0,9 qms=3 FS=40 le=0.2 re=3R4") == expected
+    assert read_driver("Re 3.4 fs 40 Qms 3 Qes .9").le == 0
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("Re 3.4", "fs, Qms, Qes is missing"),
+        ("3.4, 40, 3, 0.9", "is not a parameter"),
+        ("Re 3.4 Re 3 fs 40 Qms 3 Qes 1", "Re is given twice"),
+        ("Re 9999 fs 40 Qms 3 Qes 1", "Re 9999 is outside"),
+        ("Re 3 fs 40 Qms 300 Qes 1", "allowed: 0.05 to 50"),
+        ("Re 3 fs 40 Qms three Qes 1", "“three” is not a plain number"),
+        ("Re 3 V fs 40 Qms 3 Qes 1", "is a voltage"),
+    ],
+)
+def test_wrong_parameters_are_refused(text: str, words: str) -> None:
+    with pytest.raises(NotationError) as refused:
+        read_driver(text)
+    assert words in str(refused.value)
+
+
+@pytest.mark.parametrize("text", ["4 V", "-1", "1e3", "nan", "inf", "1,500", "200", ""])
+def test_a_plain_number_is_only_that(text: str) -> None:
+    with pytest.raises(NotationError):
+        read_plain_number(text, 1, 100)
+
+
+def test_plain_numbers_and_lists_of_names() -> None:
+    assert [read_plain_number(text, 0, 100) for text in ("4.27", ".34", "0,34", "5.")] == [
+        4.27,
+        0.34,
+        0.34,
+        5.0,
+    ]
+    assert list_names(["a"]) == "a"
+    assert list_names(["a", "b", "c"]) == "a, b and c"
+    assert list_names(["a", "b", "c", "d", "e"]) == "a, b, c, d and 1 more"
