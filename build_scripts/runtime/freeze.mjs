@@ -4,7 +4,8 @@
 //
 // The options: pyodide (folder of its scripts and of the trimmed interpreter), library (zip), settings (for loadPyodide,
 // the same as in the browser), task ("trace" or "freeze"), output (file); for "trace" modules (names that the
-// calculators' sources import anywhere); for "freeze" inputs (the hash of everything that the snapshot depends on).
+// calculators' sources import anywhere); for "freeze" modules (all that the library holds), tables (names of parts and
+// materials) and inputs (the hash of everything that the snapshot depends on).
 //
 // The snapshot file, little-endian, to be read by worker.js:
 //
@@ -59,11 +60,20 @@ try {
 async function trace() {
   const pyodide = await load({});
   pyodide.globals.set("wanted", pyodide.toPy(options.modules));
-  const files = pyodide.runPython(`
-import contextlib, importlib, json, sys
+  const found = pyodide.runPython(`
+import base64, contextlib, dataclasses, importlib, json, marshal, sys
 import calculators.answers
 import interpreter_start
 
+methods = {}
+
+# See interpreter_start.py: what it will find compiled in the part of a calculator.
+def keep(text, names, defined):
+    room = ".".join(names["__name__"].split(".")[:2])
+    methods.setdefault(room, {})[hash(text)] = code = compile(text, "<string>", "exec")
+    exec(code, names, defined)
+
+dataclasses.exec = keep
 calculators.answers.warm()
 for name in wanted:
     # A name may be an attribute rather than a module, or stand in a branch that never runs here.
@@ -71,9 +81,11 @@ for name in wanted:
         importlib.import_module(name)
 interpreter_start.reply("not JSON")  # a traceback wants its modules as well
 origins = (getattr(getattr(module, "__spec__", None), "origin", None) for module in list(sys.modules.values()))
-json.dumps(sorted({origin for origin in origins if isinstance(origin, str) and ".zip/" in origin}))
+origins = sorted({origin for origin in origins if isinstance(origin, str) and ".zip/" in origin})
+methods = {room: base64.b64encode(marshal.dumps(codes)).decode() for room, codes in methods.items()}
+json.dumps({"origins": origins, "slugs": calculators.SLUGS, "methods": methods})
 `);
-  writeFileSync(options.output, files);
+  writeFileSync(options.output, found);
 }
 
 async function freeze() {
@@ -83,14 +95,19 @@ async function freeze() {
     throw new RangeError("The frozen interpreter must fit into the memory that Pyodide starts with.");
   };
   const pyodide = await load({});
-  pyodide.globals.set("inputs", options.inputs);
+  pyodide.globals.set("options", pyodide.toPy({ inputs: options.inputs, modules: options.modules, tables: options.tables }));
+  // All that the library holds is imported, so that no page with a snapshot has to fetch it.
   pyodide.runPython(`
-import calculators.answers
+import importlib
 import interpreter_start
 
-calculators.answers.warm()
+for name in options["modules"]:
+    importlib.import_module(name)
+for name in options["tables"]:
+    importlib.import_module("calculators.parts").read_rows(name)
 interpreter_start.reply("not JSON")  # a traceback wants its modules as well
-interpreter_start.inputs = inputs
+interpreter_start.inputs = options["inputs"]
+del options, name
 `);
   zero_free_memory(pyodide);
   const snapshot = pyodide._module.HEAPU8.slice();

@@ -27,8 +27,11 @@ from build_scripts.runtime.library import (
     build_wheel,
     compile_library,
     find_imported_names,
+    list_modules,
+    list_tables,
     pack_library,
     read_sources,
+    split_parts,
 )
 from build_scripts.runtime.node import HERE, NodeStep, run_node
 
@@ -36,6 +39,8 @@ WORKERS = tuple(HERE.parent / "browser" / name for name in ("files.js", "worker.
 MANIFEST = "manifest.json"
 LIBRARY = "library.bin"
 SNAPSHOT = "snapshot.bin"
+PART = "part-{}.bin"
+"""What belongs to one calculator alone, by its slug."""
 LICENCES = "licences.txt"
 KEPT_RELEASES = 4
 """How many finished releases stay in the cache; each takes 15 MB."""
@@ -226,16 +231,21 @@ def _make_files(
             sources = read_sources(pyodide / "python_stdlib.zip", HERE / "interpreter_start.py", wheel)
             library.write_bytes(pack_library(sources, sources))
             modules = find_imported_names(wheel)
-            traced = run_node(node, TRACE, {**common, "task": "trace", "modules": modules}, scratch, limit)
-            imported = {origin.split(".zip/", 1)[1] for origin in json.loads(traced)}
+            options = {**common, "task": "trace", "modules": modules}
+            traced = json.loads(run_node(node, TRACE, options, scratch, limit))
+            imported = {origin.split(".zip/", 1)[1] for origin in traced["origins"]}
         with progress.show_step("compiling that and the calculators"):
-            files = compile_library(sources, imported, wheel, scratch)
-            packed = pack_library(files, files)
-        with progress.show_step("freezing the interpreter with the calculators in its memory"):
-            library.write_bytes(packed)
-            snapshot = run_node(node, FREEZE, {**common, "task": "freeze", "inputs": inputs}, scratch, limit)
+            compiled = compile_library(sources, imported, wheel, scratch)
+            files, parts = split_parts(compiled, traced["slugs"], traced["methods"])
+            library.write_bytes(pack_library(files, files))
+        with progress.show_step("freezing the interpreter with what all calculators share in its memory"):
+            held = {"modules": list_modules(files), "tables": list_tables(files)}
+            options = {**common, "task": "freeze", "inputs": inputs, **held}
+            snapshot = run_node(node, FREEZE, options, scratch, limit)
+            packed = {LIBRARY: library.read_bytes(), SNAPSHOT: snapshot}
+            packed |= {PART.format(slug): pack_library(part, part) for slug, part in parts.items()}
     with progress.show_step("packing the browser's Python"):
-        _pack_files(pyodide, folder, interpreter, packed, snapshot)
+        _pack_files(pyodide, folder, interpreter, packed)
         described = {
             "files": describe_files(folder),
             "inputs": inputs,
@@ -245,9 +255,9 @@ def _make_files(
         (folder / MANIFEST).write_text(render_manifest(described), "utf-8", newline="\n")
 
 
-def _pack_files(pyodide: Path, folder: Path, interpreter: bytes, library: bytes, snapshot: bytes) -> None:
-    (folder / LIBRARY).write_bytes(gzip.compress(library, 9, mtime=0))
-    (folder / SNAPSHOT).write_bytes(gzip.compress(snapshot, 9, mtime=0))
+def _pack_files(pyodide: Path, folder: Path, interpreter: bytes, packed: Mapping[str, bytes]) -> None:
+    for name, data in packed.items():
+        (folder / name).write_bytes(gzip.compress(data, 9, mtime=0))
     for name in PYODIDE_SCRIPTS:
         shutil.copyfile(pyodide / name, folder / name)
     (folder / INTERPRETER).write_bytes(interpreter)
@@ -257,6 +267,7 @@ def _pack_files(pyodide: Path, folder: Path, interpreter: bytes, library: bytes,
 
 
 def _write_licences() -> str:
+    # Those of the calculators' parts are the library's.
     return render_runtime_licences((*PYODIDE_FILES, LIBRARY, SNAPSHOT, *(path.name for path in WORKERS)))
 
 
