@@ -315,6 +315,13 @@ def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
             _find_setting(root, "offline:"),
             f"offline: “{offline}” is neither on nor off; allowed: true, false, without quotation marks",
         )
+    if re.search(r"[\s\"'<>]", config.site_url or ""):
+        yield Problem(
+            SETTINGS,
+            _find_setting(root, "site_url:"),
+            f"site_url: “{config.site_url}” is no address; allowed: https://, a host and a folder, without "
+            "spaces, quotation marks, “<” and “>”",
+        )
     for title, target in _list_navigation(config.nav):
         if re.search("[<>]", title):
             yield Problem(

@@ -52,7 +52,7 @@ def answer(question: str) -> str:
 
 
 def warm() -> None:
-    """Run every calculator once in every form, so that a frozen interpreter has all of it in memory."""
+    """Run every calculator once in every form, so that all that they ever import is imported."""
     for calculator in list_calculators():
         render_block(calculator, calculator.example, calculator.slug, calculator.title)
         for form in ("html", "text", "json"):

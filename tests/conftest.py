@@ -1,6 +1,7 @@
 """Fixtures for tests of several folders: the runtime's release, made once, and a server for a folder."""
 
 import os
+import shutil
 import signal
 import sys
 import threading
@@ -20,6 +21,8 @@ from build_scripts.runtime.release import Release, make_runtime
 signal.signal(signal.SIGINT, signal.default_int_handler)
 
 ROOT = Path(__file__).resolve().parent.parent
+KEPT = ROOT / ".cache" / "runtime-parts"
+"""Where the command keeps what it has made of the browser's Python."""
 
 type MakeRelease = Callable[[Path, Path, Path], Release]
 type ServeFolder = Callable[..., str]
@@ -88,6 +91,7 @@ def make_release() -> MakeRelease:
     """Make a release with the Node and the npm packages of the prepared environment."""
 
     def make(source_root: Path, out_dir: Path, cache_dir: Path) -> Release:
+        take_interpreter(cache_dir)
         return make_runtime(
             source_root=source_root,
             node_modules=Path(os.environ["HANDBOOK_NODE_MODULES"]),
@@ -100,10 +104,18 @@ def make_release() -> MakeRelease:
     return make
 
 
+def take_interpreter(cache: Path) -> None:
+    """Put the trimmed interpreter, if one is kept, into another cache: it depends on no source."""
+    cache.mkdir(parents=True, exist_ok=True)
+    for kept in KEPT.glob("interpreter-*"):
+        if not (cache / kept.name).exists():
+            shutil.copyfile(kept, cache / kept.name)
+
+
 @pytest.fixture(scope="session")
 def runtime_release(make_release: MakeRelease, tmp_path_factory: pytest.TempPathFactory) -> Release:
     """The release of these calculators, from the same cache as the site's."""
-    return make_release(ROOT, tmp_path_factory.mktemp("runtime"), ROOT / ".cache" / "runtime-parts")
+    return make_release(ROOT, tmp_path_factory.mktemp("runtime"), KEPT)
 
 
 @pytest.fixture(scope="session")

@@ -38,11 +38,7 @@ def write_handbook(root: Path, articles: Mapping[str, str], added: str = "") -> 
 
     It has this checkout's calculators, theme and settings; `added` stands behind calculators/answers.py.
     """
-    unwanted = shutil.ignore_patterns("__pycache__")
-    shutil.copytree(ROOT / "calculators", root / "calculators", ignore=unwanted)
-    shutil.copytree(ROOT / "build_scripts" / "theme", root / "build_scripts" / "theme")
-    for name in ("pyproject.toml", "LICENSE"):
-        shutil.copyfile(ROOT / name, root / name)
+    copy_engine(root)
     with (root / "calculators" / "answers.py").open("a", encoding="utf-8", newline="\n") as answers:
         answers.write(added)
     write_settings(root, "")
@@ -52,6 +48,14 @@ def write_handbook(root: Path, articles: Mapping[str, str], added: str = "") -> 
         (docs / name).write_text(text, "utf-8", newline="")
     for name, data in _FILES.items():
         (docs / name).write_bytes(data)
+
+
+def copy_engine(root: Path) -> None:
+    """Copy what every handbook is built from into `root`: calculators, theme, metadata and licence."""
+    shutil.copytree(ROOT / "calculators", root / "calculators", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copytree(ROOT / "build_scripts" / "theme", root / "build_scripts" / "theme")
+    for name in ("pyproject.toml", "LICENSE"):
+        shutil.copyfile(ROOT / name, root / name)
 
 
 def write_settings(root: Path, settings: str) -> None:

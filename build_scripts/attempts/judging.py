@@ -4,6 +4,8 @@ import os
 import re
 from collections.abc import Sequence
 from contextlib import suppress
+from copy import copy
+from functools import cache
 from io import StringIO
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from build_scripts.authoring.articles import check_article, check_articles
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.house_rules.gate import read_files
-from build_scripts.house_rules.rules import find_problems
+from build_scripts.house_rules.rules import House, find_in_module, read_house
 from build_scripts.site import CACHE, ROOT, SERVED, Edition, build_site
 
 _REFUSED_ARTICLE = re.compile(r"docs/attempt-(?P<line>\d+)\.md:\d+: .*")
@@ -27,9 +29,22 @@ def judge_article(attempt: Attempt) -> list[str]:
 
 def judge_calculator(attempt: Attempt) -> list[str]:
     """Return the sentences on a calculator's source beside those of this checkout."""
-    source = attempt.text.encode("utf-8", "surrogatepass")
-    problems = find_problems({**read_files(str(ROOT / "calculators")), "attempt.py": source})
-    return [str(problem) for problem in problems]
+    path = "attempt.py"
+    mine, problems = read_house({"__init__.py": b"", path: attempt.text.encode("utf-8", "surrogatepass")})
+    if not problems:
+        house = copy(_read_checkout())
+        house.attributes = house.attributes | mine.attributes
+        house.modules = house.modules | {path: mine.modules[path]}
+        problems = set(find_in_module(house, path))
+    return [str(problem) for problem in sorted(problems)]
+
+
+@cache
+def _read_checkout() -> House:
+    house, problems = read_house(read_files(str(ROOT / "calculators")))
+    if problems:
+        raise BuildError("\n".join(map(str, sorted(problems))))
+    return house
 
 
 def judge_name(attempt: Attempt, root: Path) -> list[str]:

@@ -2,6 +2,7 @@
 
 import json
 import time
+from typing import Any
 from urllib.parse import quote
 
 from build_scripts.attempts.corpus import Attempt
@@ -27,7 +28,8 @@ _ANSWERED = """
 const block = document.querySelector('section[data-calculator]');
 const words = block.querySelector('.sl-status').textContent;
 const refused = block.querySelector('.sl-error:not([hidden])')?.textContent ?? '';
-return !words.startsWith('Computing') && { words, refused };
+const ended = Boolean(block.querySelector('.sl-status button'));
+return !words.startsWith('Computing') && { words, refused, ended };
 """
 _LOOK = """
 const article = document.querySelector('article') ?? document.body;
@@ -69,6 +71,8 @@ class Visitor:
         self.base = base
         self.trap = trap
         self.parts: set[str] = set()
+        self.alive = False
+        """Whether the first page stands there with a calculator that answers."""
 
     def find_page(self, name: str = "") -> str:
         """Return the address of a page by its name without ending; "" is the first one."""
@@ -79,6 +83,7 @@ class Visitor:
     def visit(self, address: str) -> list[str]:
         """Open an address; returns what should not have happened."""
         knocks = self.trap.knocks
+        self.alive = False
         self.engine.open(address)
         try:
             self.engine.wait_until(_SETTLED)
@@ -117,7 +122,8 @@ class Visitor:
     def try_stored(self, attempt: Attempt) -> list[str]:
         """Open the first page with this kept on the device; PATH and BLOCK stand for its own in the name."""
         address = self.find_page()
-        self.engine.open(address)
+        if not self.engine.evaluate("return location.href").startswith(self.base):
+            self.engine.open(address)
         name, value, block = map(json.dumps, (attempt.text, self.trap.arm(attempt.value), BLOCK))
         self.engine.evaluate(
             f"const name = {name}.replace('PATH', location.pathname).replace('BLOCK', {block});"
@@ -130,34 +136,43 @@ class Visitor:
 
     def try_answer(self, number: int) -> list[str]:
         """Have the worker answer with the markup of this number; nothing of it may reach the page."""
-        knocks = self.trap.knocks
-        self.start_anew()
+        self.revive()
         if not self.parts:
             self.parts = set(self.engine.evaluate(_PARTS))
+        knocks = self.trap.knocks
         self.ask(f"{MARKUP} {number}")
         time.sleep(_MOMENT)
         strange = set(self.engine.evaluate(_PARTS)) - self.parts
         wrong = self.look(self.find_page(), knocks)
-        return [*wrong, *(f"the page took in {part}" for part in sorted(strange))]
+        wrong += [f"the page took in {part}" for part in sorted(strange)]
+        self.alive = self.alive and not wrong
+        return wrong
 
     def try_worker(self, number: int) -> list[str]:
         """Run the Python of this number in the worker; it may find nothing."""
+        self.revive()
         knocks = self.trap.knocks
-        self.start_anew()
         refused = self.ask(f"{PROBE} {number}")["refused"]
         wrong = self.look(self.find_page(), knocks)
-        return wrong if refused.startswith(ENDED) or not refused else [*wrong, f"Python found {refused}"]
+        if refused and not refused.startswith(ENDED):
+            wrong.append(f"Python found {refused}")
+        self.alive = self.alive and not wrong
+        return wrong
 
-    def start_anew(self) -> None:
-        """Open the first page, and wait for its calculator."""
+    def revive(self) -> None:
+        """See to it that the first page is open with a calculator that answers; Python may be ended."""
+        if self.alive:
+            return
         self.engine.open("about:blank")
         self.engine.open(self.find_page())
         self.engine.wait_until(_SETTLED)
+        self.alive = True
 
-    def ask(self, text: str) -> dict[str, str]:
+    def ask(self, text: str) -> dict[str, Any]:
         """Type a text into the first figure; returns what the page then says."""
         self.engine.type_text(_INPUT, text)
-        told: dict[str, str] = self.engine.wait_until(_ANSWERED)
+        told: dict[str, Any] = self.engine.wait_until(_ANSWERED)
+        self.alive = not told["ended"]
         # The next visit is to begin with the article's figures.
         self.engine.evaluate("localStorage.clear();")
         return told

@@ -1,22 +1,23 @@
 // Fetches the files of one release, on a thread of its own: compiling and unpacking go on here while the worker that
 // runs Python sets itself up. The one place that knows where the files come from.
 //
-// From the page: {base, carried?, quiet?, port}. `base` is the absolute address of the release's folder, `carried` the
-// files by name, in base64, where there is no server to fetch them from (the WebAssembly packed with gzip as well),
-// `quiet` the milliseconds after which silence ends the wait, `port` leads to worker.js. Through the port go
-// {name, value} or {name, failure} for "manifest", "wasm" (a compiled module; carried, its bytes), "found" (there is a
-// snapshot), "snapshot" and "library" (bytes; the library once the other side says "library"), and
-// {name: "progress", value: {loaded, total}}.
+// From the page: {base, carried?, quiet?, calculators?, port}. `base` is the absolute address of the release's folder,
+// `carried` the files by name, in base64, where there is no server to fetch them from (the WebAssembly packed with gzip
+// as well), `quiet` the milliseconds after which silence ends the wait, `calculators` the slugs of those whose parts will
+// be asked for, `port` leads to worker.js. Through the port go {name, value} or {name, failure} for "manifest", "wasm"
+// (a compiled module; carried, its bytes), "found" (there is a snapshot), "snapshot" (bytes), and {name: "progress",
+// value: {loaded, total}}; the library and the parts of calculators (bytes) under the names of their files, once the
+// other side says such a name, the parts also unasked. What failed may be asked for again.
 "use strict";
 
 const QUIET = 30_000;
 
 const MANIFEST = "manifest.json";
 const WASM = "pyodide.asm.wasm";
-const LIBRARY = "library.bin"; // gzip of a zip; .gz would tempt servers into declaring it an encoding
-const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes
+const SNAPSHOT = "snapshot.bin"; // gzip of what freeze.mjs describes; .gz would tempt servers into declaring an encoding
+const PART = (slug) => `part-${slug}.bin`; // gzip of a zip, like the library
 
-self.onmessage = ({ data: { base, carried, quiet = QUIET, port } }) => {
+self.onmessage = ({ data: { base, carried, quiet = QUIET, calculators = [], port } }) => {
   const find = carried ? (name) => decode(carried, name) : (name, options) => fetch(new URL(name, base), options);
   const files = open_release(find, quiet, port);
   const hand_over = (name, promise) =>
@@ -33,12 +34,23 @@ self.onmessage = ({ data: { base, carried, quiet = QUIET, port } }) => {
   const snapshot = files.open(SNAPSHOT);
   hand_over("found", snapshot.then(() => true)); // the other side sets up for the snapshot only where there is one
   hand_over("snapshot", snapshot.then(unpack));
-  hand_over("manifest", files.read_manifest());
-  // Behind a snapshot the library is hardly ever needed: the reader's first result does not wait for it.
-  port.onmessage = () => {
-    files.expect(LIBRARY);
-    hand_over("library", files.open(LIBRARY).then(unpack));
+  const manifest = files.read_manifest();
+  hand_over("manifest", manifest);
+  // Behind a snapshot the library is never needed, and of the calculators only those that are asked for.
+  const begun = new Set();
+  const bring = (name) => {
+    if (begun.has(name)) return;
+    begun.add(name);
+    const brought = manifest.then(({ files: listed }) => {
+      if (!Object.hasOwn(listed, name)) throw new Error(`${name} is not in this release.`);
+      files.expect(name);
+      return files.open(name).then((response) => unpack_checked(response, name, listed[name].sha256));
+    });
+    brought.catch(() => begun.delete(name));
+    hand_over(name, brought);
   };
+  calculators.forEach((slug) => bring(PART(slug)));
+  port.onmessage = ({ data }) => bring(data);
 };
 
 function open_release(find, quiet, port) {
@@ -162,6 +174,19 @@ async function unpack(response) {
   } catch (error) {
     throw new Error(`A file of the runtime is damaged or did not arrive whole. ${sentence(error)}`);
   }
+}
+
+// What no stamp inside ties to its release is compared with the manifest. Browsers lend their hashes to pages that came
+// over a secure connection; elsewhere length and CRC are all there is.
+async function unpack_checked(response, name, sha256) {
+  const bytes = await response.arrayBuffer();
+  if (crypto.subtle) {
+    const hash = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
+    if ([...hash].map((byte) => byte.toString(16).padStart(2, "0")).join("") !== sha256) {
+      throw new Error(`${name} is not the one of this release, or is damaged.`);
+    }
+  }
+  return unpack(new Response(bytes));
 }
 
 function sentence(error) {

@@ -130,7 +130,9 @@
       }
       engine.worker.onmessage = ({ data, target }) => target === engine.worker && engine.hear(data);
       const { port1, port2 } = new MessageChannel();
-      engine.files.postMessage({ base: runtime, carried, port: port1 }, [port1]);
+      // The parts of the calculators that are in sight are fetched beside the rest.
+      const calculators = [...document.querySelectorAll(BLOCK)].map(({ dataset }) => dataset.calculator);
+      engine.files.postMessage({ base: runtime, carried, calculators, port: port1 }, [port1]);
       engine.worker.postMessage({ type: "start", base: runtime, files: port2 }, [port2]);
       // What has been asked while there was no worker is asked now.
       engine.change("starting", engine.words);
@@ -159,6 +161,9 @@
         const stage = message.stage === "start" ? "starting Python" : "fetching the calculators";
         engine.change("starting", `Live figures in a moment: ${stage}${share <= 100 ? ` (${share} %)` : ""}.`);
         engine.limit(START_LIMIT, "nothing was heard from it for a minute");
+      } else if (type === "progress" && engine.state === "ready") {
+        // A calculator's part is under way.
+        if (engine.asked.size) engine.limit_answer();
       } else if (type === "ready" && starting) {
         clearTimeout(engine.timer);
         if (engine.asked.size) engine.limit_answer();

@@ -33,6 +33,8 @@
   // The memory that this Pyodide starts with, in bytes; freeze.mjs sees to it that the snapshot needs no more.
   const INITIAL_MEMORY = 20 * 1024 * 1024;
 
+  const LIBRARY = "library.bin";
+
   const SCRIPTS = ["pyodide.js", "pyodide.asm.js"];
 
   // All of JavaScript that Python may call once a calculator's code can run: the time, chance, memory, files in memory;
@@ -47,16 +49,19 @@
   const send = self.postMessage.bind(self);
   const fail = (error) => send({ type: "failed", reason: sentence(error) });
   const marks = {};
-  let answer; // a promise of the function that answers
+  let python; // a promise of what answers and what takes a calculator's part
 
   self.onmessage = async ({ data }) => {
-    if (data.type === "start" && answer === undefined) {
-      answer = start(data.base, data.files, { ...LIMITS, ...data.limits });
-      answer.catch(fail);
+    if (data.type === "start" && python === undefined) {
+      python = start(data.base, data.files, { ...LIMITS, ...data.limits });
+      python.catch(fail);
     } else if (data.type === "ask") {
       const reply = { type: "answer", id: data.id };
+      newest += 1;
       try {
-        const told = JSON.parse((await answer)(JSON.stringify(data.question)));
+        const { bring, ask } = await python;
+        await bring(data.question.calculator);
+        const told = JSON.parse(ask(JSON.stringify(data.question)));
         if (told.fault) throw new Error(told.fault);
         reply.answer = told.answer;
       } catch (error) {
@@ -68,23 +73,30 @@
     }
   };
 
-  // Browsers compile what has run a few times; until then an answer takes two or three times as long. So the first
-  // question about each calculator is answered again, for nobody, in the breaks between real ones: with another figure
-  // changed each time, as if a digit had been typed, because what was computed before is remembered.
-  const PRACTICE = 30;
+  // Browsers compile what has run a few times, and keep it for the next visit; until then an answer takes two or three
+  // times as long. So the first question about a calculator is answered again, for nobody: with another figure changed
+  // each time, as if a digit had been typed, because what was computed before is remembered. It ends with the next real
+  // question, and when it has taken PRACTICE milliseconds.
+  const PRACTICE = 500;
   const practised = new Set();
   const later = self.setTimeout.bind(self);
+  let newest = 0; // number of the last question
 
   async function practise(question) {
     if (practised.has(question.calculator)) return;
     practised.add(question.calculator);
-    const ask = await answer;
-    const figures = Object.entries(question.fields).filter(([, text]) => /^\d/.test(text));
-    for (let turn = 0; turn < PRACTICE && figures.length; turn++) {
+    const { ask } = await python;
+    const figures = Object.entries(question.fields ?? {}).filter(([, text]) => /^\d/.test(text));
+    const number = newest;
+    let left = figures.length && PRACTICE;
+    for (let turn = 0; left > 0; turn++) {
       await new Promise((resolve) => later(resolve, 50));
+      if (number !== newest) return;
+      const begun = performance.now();
       const [name, text] = figures[turn % figures.length];
-      const typed = text.replace(/^[\d.,]+/, `$&${turn % 9 + 1}`);
+      const typed = text.replace(/^[\d.,]+/, `$&${(turn % 9) + 1}`);
       ask(JSON.stringify({ ...question, fields: { ...question.fields, [name]: typed } }));
+      left -= performance.now() - begun;
     }
   }
 
@@ -117,44 +129,55 @@
       await wasm; // without it, no tier can start: its failure is the one to tell
       reason = sentence(error);
       console.warn(`Python starts from its library, not from the memory snapshot: ${reason}`);
-      const starting = files.ask_library().then((bytes) => start_python(release, bytes));
+      const starting = files.ask(LIBRARY).then((bytes) => start_python(release, bytes));
       python = await within(limits.start, "Python did not start", starting);
     }
     empty_global();
-    const ask = open_talk(python);
-    if (reason === undefined) {
-      // Everything the calculators use is in memory; the library is for what nobody foresaw, and comes last.
-      files
-        .ask_library()
-        .then((bytes) => python.module.FS.writeFile(manifest.library_path, bytes))
-        .catch((error) => console.warn(`The library is missing behind the snapshot: ${sentence(error)}`));
-    }
+    const { ask, add_part } = open_talk(python);
     marks.ready = performance.now();
     send({ type: "ready", tier: reason === undefined ? "snapshot" : "base", reason, marks });
-    return ask;
+
+    // Each calculator's part comes when it is first asked for; one that did not come may be asked for again.
+    const parts = new Map();
+    const bring = (calculator) => {
+      if (calculator === undefined || parts.has(calculator)) return parts.get(calculator);
+      const name = `part-${calculator}.bin`;
+      const brought = files.ask(name).then((bytes) => {
+        const path = `/lib/${name}`;
+        python.module.FS.writeFile(path, bytes);
+        add_part(path);
+      });
+      parts.set(calculator, brought);
+      brought.catch(() => parts.delete(calculator));
+      return brought;
+    };
+    return { bring, ask };
   }
 
-  // What files.js hands over, each as a promise; the library only once it is asked for.
+  // What files.js hands over, each as a promise; the library and the parts only once they are asked for.
   function open_files(port) {
-    const waiting = {};
+    const expected = new Map();
     const expect = (name) => {
-      const promise = new Promise((resolve, reject) => (waiting[name] = { resolve, reject }));
-      promise.catch(() => {}); // each is awaited further down, perhaps after it has failed
-      return promise;
+      if (!expected.has(name)) {
+        const settle = {};
+        settle.promise = new Promise((resolve, reject) => Object.assign(settle, { resolve, reject }));
+        settle.promise.catch(() => {}); // each is awaited further down, perhaps after it has failed
+        expected.set(name, settle);
+      }
+      return expected.get(name);
     };
-    const [manifest, wasm, found, snapshot, library] = ["manifest", "wasm", "found", "snapshot", "library"].map(expect);
     port.onmessage = ({ data }) => {
-      if (data.failure) waiting[data.name].reject(new Error(data.failure));
-      else if (data.name === "progress") {
-        // What arrives behind a running Python is no business of the reader's.
-        if (marks.ready === undefined) send({ type: "progress", stage: "load", ...data.value });
-      } else waiting[data.name].resolve(data.value);
+      if (data.name === "progress") send({ type: "progress", stage: "load", ...data.value });
+      else if (data.failure) expect(data.name).reject(new Error(data.failure));
+      else expect(data.name).resolve(data.value);
     };
-    const ask_library = () => {
-      port.postMessage("library");
-      return library;
+    const ask = (name) => {
+      port.postMessage(name);
+      const { promise } = expect(name);
+      return promise.finally(() => expected.delete(name));
     };
-    return { manifest, wasm, found, snapshot, ask_library };
+    const [manifest, wasm, found, snapshot] = ["manifest", "wasm", "found", "snapshot"].map((name) => expect(name).promise);
+    return { manifest, wasm, found, snapshot, ask };
   }
 
   async function compile(bytes) {
@@ -189,7 +212,7 @@
         python.shut = guard(imports.env);
         const instance = await WebAssembly.instantiate(module, imports);
         python.exports = instance.exports;
-        return { module, instance: snapshot ? lighten(instance, imports.env, manifest.exports) : instance };
+        return { module, instance };
       };
       WebAssembly.instantiateStreaming = (_, imports) => {
         const instance = instantiate(imports);
@@ -210,37 +233,6 @@
       };
       loadPyodide(options).then(started, reject);
     });
-  }
-
-  // Pyodide's loader makes ready for libraries that are linked later, and none ever is. It would enter all that the
-  // interpreter exports into its table: it is shown what its own scripts name (freeze.mjs does the same, since memory may
-  // hold places in the table). And it would have a module compiled for every function of its own that has an address: it
-  // finds them made already.
-  function lighten({ exports }, library, names) {
-    const own = Object.entries(library).filter(([, value]) => typeof value === "function" && value.sig && !value.stub);
-    Object.assign(library, compile_functions(Object.fromEntries(own)));
-    return { exports: Object.fromEntries(names.filter((name) => name in exports).map((name) => [name, exports[name]])) };
-  }
-
-  // Make functions of JavaScript into such as WebAssembly can point to, all in one module. Their signatures are in
-  // Emscripten's letters, the result first.
-  function compile_functions(functions) {
-    const TYPES = { i: 0x7f, p: 0x7f, j: 0x7e, f: 0x7d, d: 0x7c, e: 0x6f };
-    const number = (value) => (value < 128 ? [value] : [(value & 127) | 128, ...number(value >> 7)]);
-    const list = (items) => [...number(items.length), ...items.flat()];
-    const section = (id, items) => [id, ...list(list(items))];
-    const text = (letters) => list([...letters].map((letter) => letter.charCodeAt(0)));
-    const types = (letters) => list([...letters].map((letter) => TYPES[letter]));
-    const names = Object.keys(functions);
-    const signatures = [...new Set(names.map((name) => functions[name].sig))];
-    const FUNCTION = 0;
-    const bytes = [
-      ...[0, 97, 115, 109, 1, 0, 0, 0],
-      ...section(1, signatures.map(([result, ...given]) => [0x60, ...types(given), ...types(result === "v" ? "" : result)])),
-      ...section(2, names.map((name) => [...text("f"), ...text(name), FUNCTION, ...number(signatures.indexOf(functions[name].sig))])),
-      ...section(7, names.map((name, place) => [...text(name), FUNCTION, ...number(place)])),
-    ];
-    return new WebAssembly.Instance(new WebAssembly.Module(new Uint8Array(bytes)), { f: functions }).exports;
   }
 
   // Close, once told to, what JavaScript gives to WebAssembly: by import and, since pointers are made of the same
@@ -291,27 +283,30 @@
     }
   }
 
-  // Texts are all that Python gets and gives. Returns what asks it a question.
+  // Texts are all that Python gets and gives. Returns what calls the functions of interpreter_start.py.
   function open_talk(python) {
     const { PyUnicode_FromString, PyObject_CallOneArg, Py_DecRef } = python.exports;
-    const reply = find(python, "reply");
     let stopped;
-    return (text) => {
-      if (stopped) throw stopped;
-      try {
-        const question = pass(python, text, PyUnicode_FromString);
-        const told = have(python, PyObject_CallOneArg(reply, question));
-        const said = read_text(python, told);
-        Py_DecRef(question);
-        Py_DecRef(told);
-        return said;
-      } catch (error) {
-        // It was left in the middle of something, and never runs again.
-        stopped = new Error(`Python was stopped. ${sentence(error)}`);
-        fail(stopped);
-        throw stopped;
-      }
+    const open = (name) => {
+      const called = find(python, name);
+      return (text) => {
+        if (stopped) throw stopped;
+        try {
+          const given = pass(python, text, PyUnicode_FromString);
+          const told = have(python, PyObject_CallOneArg(called, given));
+          const said = read_text(python, told);
+          Py_DecRef(given);
+          Py_DecRef(told);
+          return said;
+        } catch (error) {
+          // It was left in the middle of something, and never runs again.
+          stopped = new Error(`Python was stopped. ${sentence(error)}`);
+          fail(stopped);
+          throw stopped;
+        }
+      };
     };
+    return { ask: open("reply"), add_part: open("add_part") };
   }
 
   // What interpreter_start.py calls by this name. Objects of Python's are addresses here.

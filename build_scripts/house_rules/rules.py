@@ -53,39 +53,55 @@ class House:
     attributes: set[str] = field(default_factory=set)
     """What their classes declare."""
 
+    def add_module(self, path: str, tree: ast.Module) -> None:
+        """Add a module by its path from calculators/."""
+        self.modules[path] = tree
+        self.attributes |= _list_attributes(tree)
+        self.definitions[_name_module(path)] = _list_definitions(tree)
+
 
 def find_problems(files: Mapping[str, bytes | None]) -> list[Problem]:
     """Return what breaks the rules in these files, by path from calculators/."""
-    problems: list[Problem] = []
+    house, problems = read_house(files)
+    # What cannot be read has its users refused as well, which would bury the one line that matters.
+    if not problems:
+        problems = {problem for path in house.modules for problem in find_in_module(house, path)}
+    return sorted(problems)
+
+
+def read_house(files: Mapping[str, bytes | None]) -> tuple[House, set[Problem]]:
+    """Read these files, by path from calculators/; returns them and what keeps one from being read."""
     house = House()
+    problems: set[Problem] = set()
     for path, content in files.items():
         if _EDITORS.fullmatch(path):
             continue
         found = list(_find_in_file(path, content, files))
         if not found and content is not None and path.endswith(".py"):
             try:
-                house.modules[path] = ast.parse(content)
+                tree = ast.parse(content)
                 # What is too deep for the compiler shows only there; compiling runs nothing.
                 compile(content, path, "exec", dont_inherit=True)
+                house.add_module(path, tree)
             except SyntaxError as error:
                 found.append((error.lineno or 1, f"this is not Python: {error.msg}"))
             except (RecursionError, MemoryError, ValueError):
                 found.append((1, "this nests deeper than Python reads; write it in smaller pieces"))
-        problems += [Problem(f"calculators/{path}", line, text) for line, text in found]
-    # What cannot be read has its users refused as well, which would bury the one line that matters.
-    if problems:
-        return sorted(problems)
-    for path, tree in house.modules.items():
-        house.attributes |= _list_attributes(tree)
-        house.definitions[_name_module(path)] = _list_definitions(tree)
-    for path, tree in house.modules.items():
-        try:
-            reader = Reader(path, tree, house)
-            problems += {Problem(f"calculators/{path}", line, text) for line, text in reader.find_problems()}
-        except RecursionError:
-            text = "this nests deeper than can be checked; write it in smaller pieces"
-            problems.append(Problem(f"calculators/{path}", 1, text))
-    return sorted(problems)
+        problems |= {Problem(f"calculators/{path}", line, text) for line, text in found}
+    return house, problems
+
+
+def find_in_module(house: House, path: str) -> list[Problem]:
+    """Return what breaks the rules in one module of a house."""
+    try:
+        reader = Reader(path, house.modules[path], house)
+        return [Problem(f"calculators/{path}", line, text) for line, text in reader.find_problems()]
+    except RecursionError:
+        return [
+            Problem(
+                f"calculators/{path}", 1, "this nests deeper than can be checked; write it in smaller pieces"
+            )
+        ]
 
 
 def _find_in_file(

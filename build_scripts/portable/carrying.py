@@ -7,12 +7,13 @@ from base64 import b64encode
 from collections.abc import Mapping
 from pathlib import Path
 
-from build_scripts.runtime.release import LIBRARY, LICENCES, MANIFEST, SNAPSHOT
+from build_scripts.runtime.interpreter import INTERPRETER
+from build_scripts.runtime.release import LIBRARY, LICENCES, MANIFEST, PART, SNAPSHOT
 
 CARRIED_SOURCE = Path(__file__).parent.parent / "browser" / "carried.js"
 
-FILES = (MANIFEST, "pyodide.asm.wasm", SNAPSHOT, LIBRARY)
-"""What files.js hands over."""
+FILES = (MANIFEST, INTERPRETER, SNAPSHOT, LIBRARY, PART.format("*"))
+"""Patterns of what files.js hands over."""
 
 WORKER_PARTS = {"files.js": ("files.js",), "worker.js": ("pyodide.js", "pyodide.asm.js", "worker.js")}
 """The parts of each worker's text in their order: Pyodide's scripts stand before the one that needs them."""
@@ -21,7 +22,8 @@ WORKER_PARTS = {"files.js": ("files.js",), "worker.js": ("pyodide.js", "pyodide.
 def carry_release(release: Path, script: Path) -> None:
     """Write the script that carries the release in the folder `release`, and the licences beside it."""
     texts = {name: _join(*(release / part for part in parts)) for name, parts in WORKER_PARTS.items()}
-    files = {name: b64encode(_pack(release / name)).decode() for name in FILES}
+    found = [path for pattern in FILES for path in sorted(release.glob(pattern))]
+    files = {path.name: b64encode(_pack(path)).decode() for path in found}
     script.parent.mkdir(parents=True)
     script.write_text(
         "// Carries one release of the calculators' Python (see carried.js); licences.txt is beside it.\n"

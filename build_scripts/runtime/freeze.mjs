@@ -2,11 +2,10 @@
 //
 //   node freeze.mjs OPTIONS.json
 //
-// The options: pyodide (folder of the npm package), library (zip), settings (for loadPyodide, the same as in the
-// browser), task ("trace" or "freeze"), output (file); for "trace" modules (names that the calculators' sources import
-// anywhere); for "freeze" inputs (the hash of everything that the snapshot depends on) and exports (the names that
-// Pyodide's loader gets to see of what the interpreter exports, as in worker.js: it gives each function a place in the
-// table, and memory may hold such places).
+// The options: pyodide (folder of its scripts and of the trimmed interpreter), library (zip), settings (for loadPyodide,
+// the same as in the browser), task ("trace" or "freeze"), output (file); for "trace" modules (names that the
+// calculators' sources import anywhere); for "freeze" modules (all that the library holds), tables (names of parts and
+// materials) and inputs (the hash of everything that the snapshot depends on).
 //
 // The snapshot file, little-endian, to be read by worker.js:
 //
@@ -32,7 +31,6 @@ const options = JSON.parse(readFileSync(process.argv[2], "utf8"));
 // calculator may depend on either, and one snapshot is the same for every visitor anyway.
 let chance = 1;
 let clock = 0;
-let interpreter; // all that it exports, of which the loader sees only a part
 const fill = (view) => new Uint8Array(view.buffer, view.byteOffset, view.byteLength).fill(chance) && view;
 nodeCrypto.randomFillSync = fill;
 crypto.getRandomValues = fill;
@@ -62,11 +60,20 @@ try {
 async function trace() {
   const pyodide = await load({});
   pyodide.globals.set("wanted", pyodide.toPy(options.modules));
-  const files = pyodide.runPython(`
-import contextlib, importlib, json, sys
+  const found = pyodide.runPython(`
+import base64, contextlib, dataclasses, importlib, json, marshal, sys
 import calculators.answers
 import interpreter_start
 
+methods = {}
+
+# See interpreter_start.py: what it will find compiled in the part of a calculator.
+def keep(text, names, defined):
+    room = ".".join(names["__name__"].split(".")[:2])
+    methods.setdefault(room, {})[hash(text)] = code = compile(text, "<string>", "exec")
+    exec(code, names, defined)
+
+dataclasses.exec = keep
 calculators.answers.warm()
 for name in wanted:
     # A name may be an attribute rather than a module, or stand in a branch that never runs here.
@@ -74,27 +81,33 @@ for name in wanted:
         importlib.import_module(name)
 interpreter_start.reply("not JSON")  # a traceback wants its modules as well
 origins = (getattr(getattr(module, "__spec__", None), "origin", None) for module in list(sys.modules.values()))
-json.dumps(sorted({origin for origin in origins if isinstance(origin, str) and ".zip/" in origin}))
+origins = sorted({origin for origin in origins if isinstance(origin, str) and ".zip/" in origin})
+methods = {room: base64.b64encode(marshal.dumps(codes)).decode() for room, codes in methods.items()}
+json.dumps({"origins": origins, "slugs": calculators.SLUGS, "methods": methods})
 `);
-  writeFileSync(options.output, files);
+  writeFileSync(options.output, found);
 }
 
 async function freeze() {
-  limit_exports();
   // A snapshot larger than the memory Pyodide starts with may not load. So memory may not grow here at all: a freeze
   // that needs more fails with a MemoryError, and filling up free memory (below) stops at the same wall.
   WebAssembly.Memory.prototype.grow = () => {
     throw new RangeError("The frozen interpreter must fit into the memory that Pyodide starts with.");
   };
   const pyodide = await load({});
-  pyodide.globals.set("inputs", options.inputs);
+  pyodide.globals.set("options", pyodide.toPy({ inputs: options.inputs, modules: options.modules, tables: options.tables }));
+  // All that the library holds is imported, so that no page with a snapshot has to fetch it.
   pyodide.runPython(`
-import calculators.answers
+import importlib
 import interpreter_start
 
-calculators.answers.warm()
+for name in options["modules"]:
+    importlib.import_module(name)
+for name in options["tables"]:
+    importlib.import_module("calculators.parts").read_rows(name)
 interpreter_start.reply("not JSON")  # a traceback wants its modules as well
-interpreter_start.inputs = inputs
+interpreter_start.inputs = options["inputs"]
+del options, name
 `);
   zero_free_memory(pyodide);
   const snapshot = pyodide._module.HEAPU8.slice();
@@ -105,18 +118,6 @@ interpreter_start.inputs = inputs
   writeFileSync(options.output, pack(snapshot, fresh, other, find_engine_word(pyodide._module)));
 }
 
-// What Pyodide's loader enters into its table when it has instantiated the interpreter.
-function limit_exports() {
-  const { instantiate } = WebAssembly;
-  WebAssembly.instantiate = async (binary, imports) => {
-    const made = await instantiate(binary, imports);
-    if (!imports?.env) return made; // some other module of Pyodide's
-    interpreter = made.instance.exports;
-    const named = options.exports.filter((name) => name in interpreter).map((name) => [name, interpreter[name]]);
-    return { module: made.module, instance: { exports: Object.fromEntries(named) } };
-  };
-}
-
 // What was freed still holds old bytes, which would be compressed, sent and unpacked for nothing (two per cent). So
 // take all free memory there is, from large blocks to small, zero it and give it back. Pyodide's Python has its objects
 // from the C library too. It ends because memory may not grow here.
@@ -124,16 +125,17 @@ function zero_free_memory(pyodide) {
   pyodide.runPython("import gc; gc.collect()");
   // What is in memory now stays: the collector, which would walk all of it in the middle of a keystroke, need not.
   pyodide.runPython("gc.freeze()");
-  const { HEAPU8 } = pyodide._module;
+  const module = pyodide._module;
+  const { HEAPU8 } = module;
   const taken = [];
   for (let size = 1 << 23; size >= 8; size >>= 1) {
-    for (let at; (at = interpreter.emscripten_builtin_malloc(size)); taken.push(at)) {
+    for (let at; (at = module._emscripten_builtin_malloc(size)); taken.push(at)) {
       HEAPU8.fill(0, at, at + size);
     }
   }
-  for (const at of taken.reverse()) interpreter.emscripten_builtin_free(at);
+  for (const at of taken.reverse()) module._emscripten_builtin_free(at);
   // The stack beyond its pointer is free as well.
-  HEAPU8.fill(0, interpreter.emscripten_stack_get_end(), interpreter.emscripten_stack_get_current());
+  HEAPU8.fill(0, module._emscripten_stack_get_end(), module._emscripten_stack_get_current());
 }
 
 // The memory at the very moment at which worker.js puts the runs in: the module is made, Python has not started.

@@ -1,17 +1,20 @@
 """The library that the browser's Python imports from: the calculators and the standard library, compiled.
 
-Compiling is done by `pyodide py-compile`; then only what is really imported is kept. The same sources give
-the same bytes: files are in the order of their names, dated 1980, and no compiled file dates its source.
+Compiling is done by `pyodide py-compile`; then only what is really imported is kept. What belongs to one
+calculator alone is a part of its own beside the library. The same sources give the same bytes: files are in
+the order of their names, dated 1980, and no compiled file dates its source.
 """
 
 import ast
 import io
+import marshal
 import os
 import subprocess
 import sys
 import zipfile
+from base64 import b64decode, b64encode
 from collections.abc import Iterable, Mapping, Sequence
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from pyproject_hooks import quiet_subprocess_runner
 
@@ -22,6 +25,11 @@ FIRST_DATE = (1980, 1, 1, 0, 0, 0)
 """The first day a zip file can name."""
 
 PACKAGE = "calculators"
+
+METHODS = "methods.bin"
+"""The compiled methods in the part of a calculator."""
+
+NO_METHODS = b64encode(marshal.dumps({}))
 
 REPRODUCIBLE = {"SOURCE_DATE_EPOCH": "315532800", "PYTHONHASHSEED": "0"}
 """Environment under which a build or a compilation gives the same bytes again (1980-01-01 in seconds)."""
@@ -109,7 +117,45 @@ def compile_library(
 
 
 def _keep_package(files: dict[str, bytes]) -> dict[str, bytes]:
-    return {name: data for name, data in files.items() if name.startswith(f"{PACKAGE}/")}
+    """Return the files of the calculators; the terminal's entry never runs in the browser."""
+    return {
+        name: data
+        for name, data in files.items()
+        if name.startswith(f"{PACKAGE}/") and not name.startswith(f"{PACKAGE}/__main__.")
+    }
+
+
+def split_parts(
+    files: Mapping[str, bytes], slugs: Iterable[str], methods: Mapping[str, str]
+) -> tuple[dict[str, bytes], dict[str, dict[str, bytes]]]:
+    """Split the library's files into those that all calculators share, and those of each, by its slug.
+
+    `methods` are those of the classes (see interpreter_start.py), in base64, by the calculators' packages.
+    """
+    shared = dict(files)
+    parts: dict[str, dict[str, bytes]] = {}
+    for slug in slugs:
+        room = slug.replace("-", "_")
+        place = f"{PACKAGE}/{room}"
+        own = [name for name in shared if name.startswith((f"{place}/", f"{place}."))]
+        parts[slug] = {name: shared.pop(name) for name in own}
+        parts[slug][METHODS] = b64decode(methods.get(f"{PACKAGE}.{room}", NO_METHODS))
+    return shared, parts
+
+
+def list_modules(files: Iterable[str]) -> list[str]:
+    """List the modules that compiled files of these names hold."""
+    stems = sorted(name.removesuffix(".pyc") for name in files if name.endswith(".pyc"))
+    return [stem.removesuffix("/__init__").replace("/", ".") for stem in stems]
+
+
+def list_tables(files: Iterable[str]) -> list[str]:
+    """List the tables of parts and materials among files of these names."""
+    return sorted(
+        PurePosixPath(name).stem
+        for name in files
+        if name.startswith(f"{PACKAGE}/parts/") and name.endswith(".toml")
+    )
 
 
 def pack_library(files: dict[str, bytes], names: Iterable[str]) -> bytes:

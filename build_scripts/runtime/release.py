@@ -7,11 +7,8 @@ snapshot, the manifest. The result is kept by the hash of all that it is made fr
 import gzip
 import hashlib
 import json
-import os
 import re
 import shutil
-import signal
-import subprocess
 import sys
 import tempfile
 from collections.abc import Mapping
@@ -24,20 +21,26 @@ from build_scripts.lines import settle_line_ends
 from build_scripts.materials.page import render_runtime_licences
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.exports import find_used_exports
+from build_scripts.runtime.interpreter import INTERPRETER, OPTIMISER, trim_interpreter
 from build_scripts.runtime.library import (
     PACKAGE,
     build_wheel,
     compile_library,
     find_imported_names,
+    list_modules,
+    list_tables,
     pack_library,
     read_sources,
+    split_parts,
 )
+from build_scripts.runtime.node import HERE, NodeStep, run_node
 
-HERE = Path(__file__).parent
 WORKERS = tuple(HERE.parent / "browser" / name for name in ("files.js", "worker.js"))
 MANIFEST = "manifest.json"
 LIBRARY = "library.bin"
 SNAPSHOT = "snapshot.bin"
+PART = "part-{}.bin"
+"""What belongs to one calculator alone, by its slug."""
 LICENCES = "licences.txt"
 KEPT_RELEASES = 4
 """How many finished releases stay in the cache; each takes 15 MB."""
@@ -47,10 +50,19 @@ _KEPT = re.compile(r"runtime-[0-9a-f]{64}")
 NODE_LIMIT = 180.0
 """Seconds that Python in Node may take for one step: some fifty times what it needs on two cores."""
 
+_ENDLESS = (
+    "probably one of them never comes to an end, when it is imported, with its example or with its defaults: "
+    "try each with “compute”"
+)
+TRACE = NodeStep("freeze.mjs", "trace the calculators", _ENDLESS)
+FREEZE = NodeStep("freeze.mjs", "freeze the calculators", _ENDLESS)
+
 LIBRARY_PATH = "/lib/python313.zip"
 """Where Pyodide puts its standard library and Python looks for it."""
 PYODIDE_SCRIPTS = ("pyodide.js", "pyodide.asm.js")
-PYODIDE_FILES = (*PYODIDE_SCRIPTS, "pyodide.asm.wasm")
+PYODIDE_FILES = (*PYODIDE_SCRIPTS, INTERPRETER)
+PACKAGES = ("binaryen", "pyodide")
+"""The npm packages that a release is made with."""
 
 
 @dataclass(frozen=True)
@@ -77,7 +89,7 @@ def make_runtime(
 
     Args:
         source_root: folder of pyproject.toml and calculators/.
-        node_modules: folder that holds the npm package `pyodide`.
+        node_modules: folder that holds the npm packages `pyodide` and `binaryen`.
         node: the Node program.
         out_dir: where the release's folder goes.
         cache_dir: where finished releases are kept between builds.
@@ -90,11 +102,10 @@ def make_runtime(
         RuntimeBuildError: a step failed, or took too long; says which and why.
     """
     pyodide = node_modules / "pyodide"
-    for needed in (*PYODIDE_FILES, "pyodide.mjs", "python_stdlib.zip", "pyodide-lock.json"):
-        if not (pyodide / needed).is_file():
-            raise RuntimeBuildError(
-                f"{pyodide / needed} is missing: install the npm packages of the handbook again."
-            )
+    needed = (*PYODIDE_FILES, "pyodide.mjs", "python_stdlib.zip", "pyodide-lock.json")
+    for path in (*(pyodide / name for name in needed), node_modules / OPTIMISER):
+        if not path.is_file():
+            raise RuntimeBuildError(f"{path} is missing: install the npm packages of the handbook again.")
     inputs = compute_inputs(source_root)
     kept = cache_dir / f"runtime-{_compute_key(inputs, node)}"
     release = _read_hash(kept)
@@ -104,7 +115,9 @@ def make_runtime(
             with tempfile.TemporaryDirectory(dir=cache_dir, prefix="making-") as made:
                 folder = Path(made) / "release"
                 folder.mkdir()
-                _make_files(source_root, pyodide, node, inputs, folder, progress, limit)
+                exports = _find_exports(pyodide)
+                trimmed = trim_interpreter(node_modules, node, exports, _read_locked(), cache_dir, progress)
+                _make_files(source_root, pyodide, node, trimmed, inputs, folder, progress, limit)
                 _put(folder, kept)
             forget_old_releases(cache_dir)
         release = _read_hash(kept)
@@ -161,12 +174,23 @@ def compute_inputs(source_root: Path) -> str:
     for path in sorted([*HERE.glob("*.py"), *HERE.glob("*.mjs"), *WORKERS]):
         _add(digest, path.name, path)
     digest.update(_write_licences().encode())
-    # npm has checked the package against this hash: nothing of its 20 MB has to be read again.
-    lock = json.loads((HERE / "package-lock.json").read_text("utf-8"))
-    digest.update(lock["packages"]["node_modules/pyodide"]["integrity"].encode())
+    digest.update(_read_locked().encode())
     # Its compiler writes what the browser runs, in a form that all patches of a minor version share.
     digest.update("{}.{}".format(*sys.version_info).encode())
     return digest.hexdigest()
+
+
+def _read_locked() -> str:
+    """Return the hashes against which npm has checked the packages: nothing of them has to be read again."""
+    lock = json.loads((HERE / "package-lock.json").read_text("utf-8"))
+    return " ".join(lock["packages"][f"node_modules/{name}"]["integrity"] for name in PACKAGES)
+
+
+def _find_exports(pyodide: Path) -> list[str]:
+    """List what of the interpreter's exports Pyodide's scripts and ours name."""
+    own = (HERE / FREEZE.script, *WORKERS)
+    scripts = "".join((pyodide / name).read_text("utf-8") for name in PYODIDE_SCRIPTS)
+    return find_used_exports(scripts, "".join(path.read_text("utf-8") for path in own))
 
 
 def _compute_key(inputs: str, node: Path) -> str:
@@ -186,54 +210,64 @@ def _make_files(
     source_root: Path,
     pyodide: Path,
     node: Path,
+    interpreter: bytes,
     inputs: str,
     folder: Path,
     progress: Progress,
     limit: float,
 ) -> None:
     settings = _read_settings(pyodide)
-    exports = find_used_exports("".join((pyodide / name).read_text("utf-8") for name in PYODIDE_SCRIPTS))
     with tempfile.TemporaryDirectory() as scratch_name:
         scratch = Path(scratch_name)
         library = scratch / "library.zip"
-        common = {"pyodide": str(pyodide.resolve()), "library": str(library), "settings": settings}
+        trimmed = scratch / "pyodide"
+        trimmed.mkdir()
+        for name in (*PYODIDE_SCRIPTS, "pyodide.mjs", "package.json"):
+            shutil.copyfile(pyodide / name, trimmed / name)
+        (trimmed / INTERPRETER).write_bytes(interpreter)
+        common = {"pyodide": str(trimmed.resolve()), "library": str(library), "settings": settings}
         with progress.show_step("finding out what the calculators import"):
             wheel = build_wheel(source_root, scratch)
             sources = read_sources(pyodide / "python_stdlib.zip", HERE / "interpreter_start.py", wheel)
             library.write_bytes(pack_library(sources, sources))
             modules = find_imported_names(wheel)
-            traced = _run_node(node, {**common, "task": "trace", "modules": modules}, scratch, limit)
-            imported = {origin.split(".zip/", 1)[1] for origin in json.loads(traced)}
+            options = {**common, "task": "trace", "modules": modules}
+            traced = json.loads(run_node(node, TRACE, options, scratch, limit))
+            imported = {origin.split(".zip/", 1)[1] for origin in traced["origins"]}
         with progress.show_step("compiling that and the calculators"):
-            files = compile_library(sources, imported, wheel, scratch)
-            trimmed = pack_library(files, files)
-        with progress.show_step("freezing the interpreter with the calculators in its memory"):
-            library.write_bytes(trimmed)
-            freezing: dict[str, object] = {**common, "task": "freeze", "inputs": inputs, "exports": exports}
-            snapshot = _run_node(node, freezing, scratch, limit)
+            compiled = compile_library(sources, imported, wheel, scratch)
+            files, parts = split_parts(compiled, traced["slugs"], traced["methods"])
+            library.write_bytes(pack_library(files, files))
+        with progress.show_step("freezing the interpreter with what all calculators share in its memory"):
+            held = {"modules": list_modules(files), "tables": list_tables(files)}
+            options = {**common, "task": "freeze", "inputs": inputs, **held}
+            snapshot = run_node(node, FREEZE, options, scratch, limit)
+            packed = {LIBRARY: library.read_bytes(), SNAPSHOT: snapshot}
+            packed |= {PART.format(slug): pack_library(part, part) for slug, part in parts.items()}
     with progress.show_step("packing the browser's Python"):
-        _pack_files(pyodide, folder, trimmed, snapshot)
+        _pack_files(pyodide, folder, interpreter, packed)
         described = {
             "files": describe_files(folder),
             "inputs": inputs,
             "settings": settings,
-            "exports": exports,
             "library_path": LIBRARY_PATH,
         }
         (folder / MANIFEST).write_text(render_manifest(described), "utf-8", newline="\n")
 
 
-def _pack_files(pyodide: Path, folder: Path, library: bytes, snapshot: bytes) -> None:
-    (folder / LIBRARY).write_bytes(gzip.compress(library, 9, mtime=0))
-    (folder / SNAPSHOT).write_bytes(gzip.compress(snapshot, 9, mtime=0))
-    for name in PYODIDE_FILES:
+def _pack_files(pyodide: Path, folder: Path, interpreter: bytes, packed: Mapping[str, bytes]) -> None:
+    for name, data in packed.items():
+        (folder / name).write_bytes(gzip.compress(data, 9, mtime=0))
+    for name in PYODIDE_SCRIPTS:
         shutil.copyfile(pyodide / name, folder / name)
+    (folder / INTERPRETER).write_bytes(interpreter)
     for worker in WORKERS:
         (folder / worker.name).write_bytes(settle_line_ends(worker.read_bytes()))
     (folder / LICENCES).write_text(_write_licences(), "utf-8", newline="\n")
 
 
 def _write_licences() -> str:
+    # Those of the calculators' parts are the library's.
     return render_runtime_licences((*PYODIDE_FILES, LIBRARY, SNAPSHOT, *(path.name for path in WORKERS)))
 
 
@@ -257,47 +291,6 @@ def _read_settings(pyodide: Path) -> dict[str, object]:
         "env": {"HOME": "/home/pyodide", "PYTHONHASHSEED": "0"},
         "lockFileContents": {"info": lock["info"], "packages": {}},
     }
-
-
-def _run_node(node: Path, options: dict[str, object], scratch: Path, limit: float) -> bytes:
-    output = scratch / "output"
-    description = scratch / "options.json"
-    description.write_text(json.dumps({**options, "output": str(output)}), "utf-8")
-    command = [str(node), str(HERE / "freeze.mjs"), str(description)]
-    # A group of its own, so that all that it starts can be ended with it.
-    with subprocess.Popen(
-        command,
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.PIPE,
-        text=True,
-        encoding="utf-8",
-        errors="replace",
-        start_new_session=True,
-    ) as process:
-        try:
-            told = process.communicate(timeout=limit)[1]
-        except subprocess.TimeoutExpired:
-            _end(process)
-            raise RuntimeBuildError(
-                f"Python in Node did not {options['task']} the calculators within {limit:g} s and was ended; "
-                "probably one of them never comes to an end, when it is imported, with its example or with "
-                "its defaults: try each with “compute”"
-            ) from None
-        except BaseException:
-            _end(process)
-            raise
-    if process.returncode:
-        # Pyodide itself may print lines of its script, which are a million characters long.
-        lines = [line for line in told.splitlines() if line.strip() and len(line) < 500]
-        raise RuntimeBuildError(f"Python in Node could not {options['task']}:\n" + "\n".join(lines[-30:]))
-    return output.read_bytes()
-
-
-def _end(process: "subprocess.Popen[str]") -> None:
-    if sys.platform != "win32":
-        os.killpg(process.pid, signal.SIGKILL)
-    process.kill()
 
 
 def forget_old_releases(cache_dir: Path) -> None:

@@ -1,7 +1,6 @@
 """A handbook of a stranger: its calculators hang, fail, and answer whatever a test types into one field."""
 
 import json
-import shutil
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ from playwright.sync_api import Locator, Page, expect
 from build_scripts.environment.progress import Progress
 from build_scripts.site import build_site
 from tests.conftest import ROOT
+from tests.small_handbook import write_handbook
 
 FIELD = "insulation"
 """The field of wire-gauge whose text the hostile calculators obey."""
@@ -98,17 +98,10 @@ TYPE = """(block, [name, text]) => {
 
 def build_hostile(root: Path, site: Path, address: str) -> None:
     """Write the handbook into the empty folder `root` and build it for an address."""
-    unwanted = shutil.ignore_patterns("__pycache__")
-    shutil.copytree(ROOT / "calculators", root / "calculators", ignore=unwanted)
-    shutil.copytree(ROOT / "build_scripts" / "theme", root / "build_scripts" / "theme")
-    for name in ("pyproject.toml", "LICENSE"):
-        shutil.copyfile(ROOT / name, root / name)
+    articles = {f"docs/{name}": text for name, text in ARTICLES.items()}
+    write_handbook(root, {"mkdocs.yml": SETTINGS, **articles})
     answers = root / "calculators" / "answers.py"
     answers.write_text(answers.read_text("utf-8") + HOSTILE, "utf-8")
-    (root / "docs").mkdir()
-    for name, text in ARTICLES.items():
-        (root / "docs" / name).write_text(text, "utf-8")
-    (root / "mkdocs.yml").write_text(SETTINGS, "utf-8")
     cache = root / "cache"
     cache.mkdir()
     (cache / "runtime-parts").symlink_to(ROOT / ".cache" / "runtime-parts", target_is_directory=True)

@@ -18,6 +18,7 @@ from build_scripts.portable.pack import Packed, pack_handbook
 from calculators.answers import answer
 from tests.browser.waiting import wait_until
 from tests.conftest import ROOT
+from tests.small_handbook import write_handbook
 
 WIRE = "calculators/wire-gauge.html"
 STARTED = "return Boolean(document.querySelector('.sl-block[data-live], .sl-failed'));"
@@ -279,19 +280,12 @@ def test_every_page_of_chromium_asks_for_files_alone_and_complains_of_nothing(
 
 
 def test_search_in_another_language_finds_by_stems(page: Page, tmp_path: Path) -> None:
-    root = tmp_path / "handbook"
-    unwanted = shutil.ignore_patterns("__pycache__")
-    for part in ("calculators", "build_scripts/theme"):
-        shutil.copytree(ROOT / part, root / part, ignore=unwanted)
-    for name in ("pyproject.toml", "LICENSE"):
-        shutil.copyfile(ROOT / name, root / name)
-    (root / "docs").mkdir()
-    (root / "docs" / "index.md").write_text("# Werkstatt\n\nDie Häuser stehen am Hafen.\n", "utf-8")
+    home = "# Werkstatt\n\nDie Häuser stehen am Hafen.\n"
     settings = (ROOT / "mkdocs.yml").read_text("utf-8").replace("language: en", "language: de")
     pipeline = "  - search:\n      pipeline: [stemmer, stopWordFilter, trimmer]\n"
     settings = settings.replace("  - search\n", pipeline)
     settings = re.sub(r"^nav:\n(?: .*\n)+", "", settings, flags=re.MULTILINE)
-    (root / "mkdocs.yml").write_text(settings, "utf-8")
+    root = write_handbook(tmp_path / "handbook", {"mkdocs.yml": settings, "docs/index.md": home})
     folder = pack_handbook(tmp_path / "out", Progress(), root=root, cache=ROOT / ".cache").folder
     page.set_viewport_size({"width": 1280, "height": 900})
     page.goto((folder / "index.html").as_uri())

@@ -50,36 +50,6 @@ LOOK = """
 }
 """
 
-# Likewise: functions of many signatures, more of them than one byte can count, called as Python calls them.
-COMPILE = """
-{
-  const hear = self.onmessage;
-  self.onmessage = (event) => {
-    if (event.data.type !== "compile") return hear(event);
-    const sign = (sig, call) => Object.assign(call, {sig});
-    const functions = {
-      nothing: sign("v", () => 5),
-      pointer: sign("ppi", (a, b) => a + b),
-      wide: sign("jij", (a, b) => BigInt(a) * b),
-      real: sign("dfd", (a, b) => a + b),
-      object: sign("ee", (a) => a),
-    };
-    for (let i = 0; i < 200; i++) functions[`number ${i}`] = sign("ii", (a) => a + i);
-    const made = compile_functions(functions);
-    // Only what WebAssembly has made can go into a table.
-    new WebAssembly.Table({initial: 1, element: "anyfunc"}).set(0, made["number 199"]);
-    send({type: "compiled", results: {
-      nothing: made.nothing() === undefined,
-      pointer: made.pointer(2 ** 31 - 1, 1),
-      wide: String(made.wide(-3, 2n ** 40n)),
-      real: made.real(0.1, 0.25),
-      object: made.object(self) === self,
-      numbers: [0, 127, 128, 199].map((i) => made[`number ${i}`](1000)),
-    }});
-  };
-}
-"""
-
 WAYS_OUT = (
     "fetch XMLHttpRequest WebSocket WebSocketStream EventSource WebTransport importScripts Worker "
     "SharedWorker BroadcastChannel MessageChannel caches CacheStorage Cache indexedDB IDBFactory navigator "
@@ -141,29 +111,6 @@ def test_snapshot_is_used_and_computes(ask: Ask, copy_release: CopyRelease) -> N
     answers = [reply["answer"] for reply in heard["answers"]]
     assert answers[0] == ARITHMETIC_ANSWER
     assert answers[1:] == [json.loads(answer(json.dumps(question))) for question in questions]
-
-
-def test_functions_are_made_into_those_of_webassembly(
-    ask: Ask, copy_release: CopyRelease, page: Page
-) -> None:
-    release = copy_release()
-    add_to_worker(release, COMPILE)
-    ask(release, ARITHMETIC)
-    results = page.evaluate(
-        """() => new Promise((resolve, reject) => {
-          window.worker.onmessage = ({data}) => resolve(data.results);
-          window.worker.onerror = ({message}) => reject(new Error(message));
-          window.worker.postMessage({type: 'compile'});
-        })"""
-    )
-    assert results == {
-        "nothing": True,
-        "pointer": -(2**31),
-        "wide": str(-3 * 2**40),
-        "real": float.fromhex("0x1.99999ap-4") + 0.25,  # 0.1 as 32 bits hold it (IEEE 754)
-        "object": True,
-        "numbers": [1000, 1127, 1128, 1199],
-    }
 
 
 def test_both_tiers_give_the_same(ask: Ask, copy_release: CopyRelease, page: Page) -> None:

@@ -1,4 +1,4 @@
-"""What a stranger may try is read as it is written, and the table tells what became of it."""
+"""What a stranger may try: the checks refuse it with a sentence, and the table tells what became of it."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from build_scripts.attempts.__main__ import CORPUS
 from build_scripts.attempts.corpus import KINDS, Attempt, read_corpus
 from build_scripts.attempts.table import BEGIN, CHECK, END, Outcome, render_table, write_table
 from build_scripts.attempts.trap import open_trap
-from build_scripts.attempts.trying import compare
+from build_scripts.attempts.trying import compare, try_checks
 
 REFUSED = Attempt("articles", 3, "a script", "<script>", "refused", says="the HTML tag")
 HARMLESS = Attempt("articles", 4, "words", "words", "harmless")
@@ -34,6 +34,12 @@ def test_there_are_enough_attempts_of_every_kind() -> None:
         (attempt.kind, attempt.text, attempt.content, attempt.value, attempt.beside) for attempt in attempts
     ]
     assert len(tried) == len(set(tried))
+
+
+def test_the_checks_end_every_attempt_as_they_have_to(tmp_path: Path) -> None:
+    outcomes = list(try_checks(read_corpus(CORPUS), tmp_path / "handbook"))
+    assert [str(outcome) for outcome in outcomes if outcome.wrong] == []
+    assert {outcome.attempt.kind for outcome in outcomes} == {"articles", "names", "calculators"}
 
 
 @pytest.mark.parametrize(

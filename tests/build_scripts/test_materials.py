@@ -32,6 +32,7 @@ from build_scripts.offline.saved_release import WORKER
 from build_scripts.portable.pack import Packed
 from build_scripts.site import EDITIONS, Edition, build_site
 from tests.conftest import ROOT
+from tests.small_handbook import write_handbook
 
 pytestmark = pytest.mark.prepared
 
@@ -73,18 +74,12 @@ OVERRIDE = """\
 def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A handbook of one article and one picture, as a host serves it."""
     root = tmp_path_factory.mktemp("club")
-    write_handbook(root)
+    write_club(root)
     return build(root, root / "site")
 
 
-def write_handbook(root: Path) -> None:
-    shutil.copytree(ROOT / "calculators", root / "calculators", ignore=shutil.ignore_patterns("__pycache__"))
-    shutil.copytree(ROOT / "build_scripts" / "theme", root / "build_scripts" / "theme")
-    for name in ("pyproject.toml", "LICENSE"):
-        shutil.copyfile(ROOT / name, root / name)
-    (root / "docs").mkdir()
-    (root / "mkdocs.yml").write_text(SETTINGS, "utf-8")
-    (root / "docs" / "index.md").write_text("# Home\n\n![A plug](plug.png)\n", "utf-8")
+def write_club(root: Path) -> None:
+    write_handbook(root, {"mkdocs.yml": SETTINGS, "docs/index.md": "# Home\n\n![A plug](plug.png)\n"})
     shutil.copyfile(ROOT / "build_scripts/theme/assets/icons/icon-192.png", root / "docs" / "plug.png")
 
 
@@ -280,7 +275,7 @@ def test_the_bill_says_only_what_the_files_say(site: Path, tmp_path: Path) -> No
     """Another checkout, another name and other words make the same bill, and a kept one is the same."""
     root = tmp_path / "elsewhere"
     root.mkdir()
-    write_handbook(root)
+    write_club(root)
     (root / "docs" / "index.md").write_text("# Home\n\nOther words.\n\n![A plug](plug.png)\n", "utf-8")
     assert (build(root, tmp_path / "other") / BILL).read_bytes() == (site / BILL).read_bytes()
     holding = [(component, component.find_files(list_files(site))) for component in COMPONENTS]
@@ -314,7 +309,7 @@ def test_a_switched_off_copy_holds_no_library_for_it(site: Path) -> None:
 def test_a_file_in_the_way_is_refused(name: str, named: str, tmp_path: Path) -> None:
     root = tmp_path / "club"
     root.mkdir()
-    write_handbook(root)
+    write_club(root)
     path = root / "docs" / name
     path.parent.mkdir(exist_ok=True)
     path.write_text("# Ours\n", "utf-8")
@@ -325,7 +320,7 @@ def test_a_file_in_the_way_is_refused(name: str, named: str, tmp_path: Path) -> 
 def test_a_theme_that_hides_the_page_is_refused(tmp_path: Path) -> None:
     root = tmp_path / "club"
     root.mkdir()
-    write_handbook(root)
+    write_club(root)
     main = root / "build_scripts" / "theme" / "main.html"
     main.write_text(main.read_text("utf-8") + "{% block content %}{% endblock %}\n", "utf-8")
     with pytest.raises(BuildError, match=r"made-of/index\.html: the theme does not show the text"):
@@ -335,7 +330,7 @@ def test_a_theme_that_hides_the_page_is_refused(tmp_path: Path) -> None:
 def test_another_club_with_another_theme_override_has_the_page(tmp_path: Path) -> None:
     root = tmp_path / "club"
     root.mkdir()
-    write_handbook(root)
+    write_club(root)
     theme = root / "build_scripts" / "theme"
     (theme / "main.html").write_text(OVERRIDE, "utf-8")
     settings = SETTINGS.replace("Home: index.md", "Start: index.md")

@@ -7,6 +7,7 @@ import json
 import os
 import platform
 import shutil
+import subprocess
 import sys
 import time
 import zipfile
@@ -17,6 +18,7 @@ import pytest
 
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.errors import RuntimeBuildError
+from build_scripts.runtime.interpreter import trim_interpreter
 from build_scripts.runtime.library import build_wheel, find_imported_names
 from build_scripts.runtime.release import (
     KEPT_RELEASES,
@@ -92,7 +94,7 @@ def test_wheel_has_the_same_bytes_again(sources: Path, tmp_path: Path) -> None:
     assert wheels[0] == wheels[1]
 
 
-@pytest.mark.parametrize("name", ["library.bin", "snapshot.bin", "manifest.json"])
+@pytest.mark.parametrize("name", ["pyodide.asm.wasm", "library.bin", "snapshot.bin", "manifest.json"])
 def test_release_has_the_same_bytes_again(two_makes: tuple[Release, Release], name: str) -> None:
     one, two = two_makes
     assert one.folder != two.folder
@@ -132,10 +134,40 @@ def test_a_browser_fetches_at_most_nine_megabytes(runtime_release: Release) -> N
     assert fetched <= 9 * MEGABYTE
 
 
-def test_loader_is_shown_few_exports(runtime_release: Release) -> None:
-    shown = read_manifest(runtime_release)["exports"]
-    assert {"malloc", "PyErr_Print", "__wasm_call_ctors"} <= set(shown)
-    assert len(shown) < 300  # of some nine thousand
+def test_interpreter_keeps_what_is_used_and_no_more(runtime_release: Release) -> None:
+    exported = list_exports(runtime_release.folder / "pyodide.asm.wasm")
+    # Of Pyodide's scripts, of worker.js, of freeze.mjs.
+    assert {"malloc", "__wasm_call_ctors", "PyObject_CallOneArg", "emscripten_builtin_free"} <= set(exported)
+    published = Path(os.environ["HANDBOOK_NODE_MODULES"]) / "pyodide" / "pyodide.asm.wasm"
+    assert len(exported) < 300 < 9000 < len(list_exports(published))
+
+
+def list_exports(interpreter: Path) -> list[str]:
+    listing = (
+        "const bytes = require('fs').readFileSync(process.argv[1]);"
+        "const names = WebAssembly.Module.exports(new WebAssembly.Module(bytes)).map(({name}) => name);"
+        "console.log(JSON.stringify(names));"
+    )
+    command = [os.environ["HANDBOOK_NODE"], "-e", listing, str(interpreter)]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    names: list[str] = json.loads(done.stdout)
+    return names
+
+
+def test_kept_interpreter_that_was_changed_is_made_again(tmp_path: Path) -> None:
+    made = [trim(tmp_path)]
+    (kept,) = tmp_path.iterdir()
+    started = time.perf_counter()
+    assert trim(tmp_path) == made[0]
+    assert time.perf_counter() - started < 2  # it takes several times as long to make
+    kept.write_bytes(made[0][:-1])
+    assert trim(tmp_path) == made[0] == kept.read_bytes()
+    assert list(tmp_path.iterdir()) == [kept]
+
+
+def trim(cache: Path) -> bytes:
+    modules, node = Path(os.environ["HANDBOOK_NODE_MODULES"]), Path(os.environ["HANDBOOK_NODE"])
+    return trim_interpreter(modules, node, ["malloc"], "", cache, Progress())
 
 
 def test_library_holds_what_is_imported_and_no_more(runtime_release: Release) -> None:
@@ -219,7 +251,9 @@ def test_failed_make_leaves_nothing_half_made(
     answers.write_text(answers.read_text("utf-8") + "\nraise ValueError('spoilt on purpose')\n", "utf-8")
     with pytest.raises(RuntimeBuildError, match="spoilt on purpose"):
         make_release(broken, tmp_path / "out", tmp_path / "cache")
-    assert list((tmp_path / "cache").iterdir()) == []
+    assert [
+        path.name for path in (tmp_path / "cache").iterdir() if not path.name.startswith("interpreter-")
+    ] == []
     assert not (tmp_path / "out").exists()
 
 

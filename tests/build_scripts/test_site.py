@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -27,6 +26,7 @@ from build_scripts.portable.edition import PORTABLE
 from build_scripts.site import SERVED, Edition, Parts, build_site, finish_site, main
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
+from tests.small_handbook import write_handbook
 
 pytestmark = pytest.mark.prepared
 
@@ -66,17 +66,9 @@ length = 1.5 m
 @pytest.fixture
 def handbook(tmp_path: Path) -> Path:
     """A handbook of two pages with the real calculators."""
-    root = tmp_path / "handbook"
-    unwanted = shutil.ignore_patterns("__pycache__")
-    shutil.copytree(ROOT / "calculators", root / "calculators", ignore=unwanted)
-    shutil.copytree(ROOT / "build_scripts" / "theme", root / "build_scripts" / "theme")
-    for name in ("pyproject.toml", "LICENSE"):
-        shutil.copyfile(ROOT / name, root / name)
-    (root / "docs").mkdir()
-    (root / "mkdocs.yml").write_text(SETTINGS, "utf-8")
-    (root / "docs" / "index.md").write_text("# Home\n\nSee [the lead](lead.md).\n", "utf-8")
-    (root / "docs" / "lead.md").write_text(LEAD, "utf-8")
-    return root
+    home = "# Home\n\nSee [the lead](lead.md).\n"
+    files = {"mkdocs.yml": SETTINGS, "docs/index.md": home, "docs/lead.md": LEAD}
+    return write_handbook(tmp_path / "handbook", files)
 
 
 def build(handbook: Path) -> Path:
@@ -458,6 +450,16 @@ def test_an_address_in_the_navigation_leads_where_it_says(handbook: Path) -> Non
     )
     page = LexborHTMLParser((build(handbook) / "index.html").read_text("utf-8"))
     assert address in {link.attributes["href"] for link in page.css(".md-nav a")}
+
+
+@pytest.mark.parametrize("sign", ['"', "'", "<", " "])
+def test_an_address_of_the_handbook_that_would_end_an_attribute_is_refused(handbook: Path, sign: str) -> None:
+    settings = SETTINGS.replace("club.example/handbook/", f"club.example/a{sign}b/")
+    (handbook / "mkdocs.yml").write_text(settings, "utf-8")
+    with pytest.raises(BuildError) as caught:
+        build(handbook)
+    told = f"mkdocs.yml:2: site_url: “https://club.example/a{sign}b/” is no address; allowed: https://"
+    assert str(caught.value).startswith(told)
 
 
 @pytest.mark.parametrize("value", ['"false"', "no thanks", "0", "[]"])

@@ -15,8 +15,9 @@ from build_scripts.authoring.computing import describe_end
 from build_scripts.authoring.fence import Embedding
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.errors import RuntimeBuildError
+from build_scripts.runtime.interpreter import trim_interpreter
 from build_scripts.runtime.release import Release, is_whole, make_runtime
-from tests.conftest import ROOT
+from tests.conftest import ROOT, take_interpreter
 
 pytestmark = pytest.mark.prepared
 
@@ -155,6 +156,7 @@ def write_calculators(root: Path, warm: str) -> Path:
 
 
 def make(root: Path, limit: float) -> Release:
+    take_interpreter(root / "cache")
     return make_runtime(
         source_root=root,
         node_modules=Path(os.environ["HANDBOOK_NODE_MODULES"]),
@@ -173,11 +175,29 @@ def test_python_in_node_that_never_ends_is_ended(tmp_path: Path) -> None:
     with pytest.raises(RuntimeBuildError) as caught:
         make(root, 4)
     assert str(caught.value) == (
-        "Python in Node did not trace the calculators within 4 s and was ended; probably one of them never "
+        "Node did not trace the calculators within 4 s and was ended; probably one of them never "
         "comes to an end, when it is imported, with its example or with its defaults: try each with “compute”"
     )
     assert set(psutil.Process().children(recursive=True)) <= set(before)
-    assert list((root / "cache").iterdir()) == []
+    assert [
+        path.name for path in (root / "cache").iterdir() if not path.name.startswith("interpreter-")
+    ] == []
+
+
+def test_trimming_that_takes_too_long_is_ended(tmp_path: Path) -> None:
+    with pytest.raises(
+        RuntimeBuildError, match=r"^Node did not trim the interpreter within 0\.2 s and was ended; "
+    ):
+        trim_interpreter(
+            Path(os.environ["HANDBOOK_NODE_MODULES"]),
+            Path(os.environ["HANDBOOK_NODE"]),
+            [],
+            "",
+            tmp_path,
+            Progress(),
+            0.2,
+        )
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_python_in_node_that_ends_in_time_makes_a_release(tmp_path: Path) -> None:
