@@ -36,7 +36,7 @@ NEARLY_SETTLED = 1e-8
 UNSTABLE = 1e-12
 """A node holds its voltage if its conductances, falling ones being negative, leave more than this share."""
 LEAK = 1e-9
-"""What a level piece of a curve conducts (S) while a step is sought; no result contains it."""
+"""What a level piece of a curve conducts beside its steepest one while a step is sought; no result has it."""
 NEAR_COLLAPSE = 0.01
 """How closely the power at which the network collapses is approached, to see which load starves."""
 
@@ -217,6 +217,13 @@ def _leads(element: Element) -> bool:
     return not is_open and not isinstance(element, CurrentLoad | PowerLoad)
 
 
+def _find_leak(element: Element) -> float:
+    if not isinstance(element, CurveLoad):
+        return 0.0
+    pieces = pairwise(element.points)
+    return LEAK * (max(abs((high - low) / (right - left)) for (left, low), (right, high) in pieces) or 1.0)
+
+
 class _Levels:
     """Nodes joined to groups in which each has a known height in V above the leading one; node 0 leads."""
 
@@ -252,12 +259,13 @@ class _Span:
     upper: int
     lower: int
     rise: float
+    leak: float
 
     def find_voltage(self, potentials: Sequence[float]) -> float:
         return potentials[self.upper] - potentials[self.lower] + self.rise
 
     def find_current(self, voltage: float, share: float, fed: Fed) -> tuple[float, float]:
-        """Return the current, and by how much (S) it rises with the voltage; `fed` draw this share of power."""
+        """Return the current, and by how much (S) it rises with the voltage; `fed` draw a share of power."""
         match self.element:
             case Resistor(resistance=resistance, voltage=own) | Supply(resistance=resistance, voltage=own):
                 return (voltage - own) / resistance, 1 / resistance
@@ -267,13 +275,28 @@ class _Span:
                 current = power * share / voltage
                 return current, -current / voltage
             case CurveLoad(points=points):
-                place = bisect_right(points, (voltage, math.inf))
-                if not 0 < place < len(points):
-                    return points[max(place - 1, 0)][1], 0.0
+                if not points[0][0] <= voltage <= points[-1][0]:
+                    return points[0 if voltage < points[0][0] else -1][1], 0.0
+                place = min(bisect_right(points, (voltage, math.inf)), len(points) - 1)
                 (left, low), (right, high) = points[place - 1 : place + 1]
                 slope = (high - low) / (right - left)
                 return low + (voltage - left) * slope, slope
         return 0.0, 0.0
+
+    def limit_change(self, voltage: float, change: float, fed: Fed) -> float:
+        """Return the share of this change of voltage that may come at once.
+
+        A load of constant power may lose half of its voltage, and a curve is not skipped as a whole.
+        """
+        match self.element:
+            case PowerLoad(name=name) if name in fed and change < -voltage / 2:
+                return -voltage / 2 / change
+            case CurveLoad(points=((first, _), *_, (last, _))):
+                if voltage < first and voltage + change > last:
+                    return (last - voltage) / change
+                if voltage > last and voltage + change < first:
+                    return (first - voltage) / change
+        return 1.0
 
 
 class _Network:
@@ -294,7 +317,7 @@ class _Network:
         for element in elements:
             if element.name not in ideal:
                 (upper, above), (lower, below) = (self.levels[node] for node in self.ends[element.name])
-                self.spans[element.name] = _Span(element, upper, lower, above - below)
+                self.spans[element.name] = _Span(element, upper, lower, above - below, _find_leak(element))
         self.free = [span for span in self.spans.values() if span.upper != span.lower]
         self.largest = max((abs(each.voltage) for each in elements if isinstance(each, Supply)), default=0.0)
         self.unloaded = self._settle([0.0] * len(self.nodes), 1.0, {})
@@ -333,7 +356,7 @@ class _Network:
         while fed and reached < 1:
             try:
                 potentials = self._settle(potentials, reached + part, fed)
-                reached += part
+                reached, part = reached + part, min(2 * part, 1 - reached - part)
             except CircuitError:
                 part /= 2
                 if part < max(NEAR_COLLAPSE * reached, SETTLED):
@@ -394,9 +417,9 @@ class _Network:
             if step is None:
                 break
             size, scale, part = max(map(abs, step)), max(self.largest, *map(abs, potentials)), 1.0
-            for span in map(self.spans.__getitem__, fed):  # none may lose more than half its voltage at once
-                half, fall = span.find_voltage(potentials) / 2, step[span.lower] - step[span.upper]
-                part = min(part, half / fall) if fall > half else part
+            for span in self.free:
+                change = step[span.upper] - step[span.lower]
+                part = min(part, span.limit_change(span.find_voltage(potentials), change, fed))
             steepness = sum(map(mul, leaving, step))
             while True:
                 moved = [potential + part * each for potential, each in zip(potentials, step, strict=True)]
@@ -427,10 +450,11 @@ class _Network:
 
     def _find_step(self, leaving: Sequence[float], slopes: Sequence[float]) -> list[float] | None:
         """Return the changes of potential that straight lines promise; None where they lead to no rest."""
-        for least in (-math.inf, LEAK):  # a falling curve that is unstable is taken as level
+        for falling in (True, False):  # where a falling curve is unstable, it is taken as level
             rows = [dict[int, float]() for _ in self.nodes]
             for span, slope in zip(self.free, slopes, strict=True):
-                conductance = max(slope or LEAK, least) if isinstance(span.element, CurveLoad) else slope
+                level = not slope or (slope < 0 < span.leak and not falling)
+                conductance = span.leak if level else slope
                 if conductance:
                     joined = rows[span.upper].get(span.lower, 0.0) + conductance
                     rows[span.upper][span.lower] = rows[span.lower][span.upper] = joined
