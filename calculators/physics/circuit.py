@@ -31,8 +31,6 @@ NO_FAULTS: Mapping[str, Fault] = MappingProxyType({})
 MOST_ROUNDS = 60
 SETTLED = 1e-12
 """A step this small, as a share of the largest voltage, is the last one."""
-NEARLY_SETTLED = 1e-8
-"""Below this share a step is not damped; one hardly smaller than the last is rounding, and the end too."""
 UNSTABLE = 1e-12
 """A node holds its voltage if its conductances, falling ones being negative, leave more than this share."""
 LEAK = 1e-9
@@ -410,13 +408,14 @@ class _Network:
 
     def _settle(self, start: Sequence[float], share: float, fed: Fed) -> list[float]:
         """Return the potentials at which all currents balance. Raises CircuitError where none are found."""
-        potentials, last = list(start), math.inf
+        potentials = list(start)
         leaving, slopes = self._sum_currents(potentials, share, fed)
         for _ in range(MOST_ROUNDS):
             step = self._find_step(leaving, slopes)
             if step is None:
                 break
-            size, scale, part = max(map(abs, step)), max(self.largest, *map(abs, potentials)), 1.0
+            settled = max(map(abs, step)) <= SETTLED * max(self.largest, *map(abs, potentials))
+            part = 1.0
             for span in self.free:
                 change = step[span.upper] - step[span.lower]
                 part = min(part, span.limit_change(span.find_voltage(potentials), change, fed))
@@ -425,14 +424,12 @@ class _Network:
                 moved = [potential + part * each for potential, each in zip(potentials, step, strict=True)]
                 leaving, slopes = self._sum_currents(moved, share, fed)
                 # Further on, the currents must not push back with more than half the strength of before.
-                calm = sum(map(mul, leaving, step)) <= -steepness / 2
-                if calm or size <= NEARLY_SETTLED * scale or part < SETTLED:
+                if settled or part < SETTLED or sum(map(mul, leaving, step)) <= -steepness / 2:
                     break
                 part /= 2
             potentials = moved
-            if size <= SETTLED * scale or last / 2 < size <= NEARLY_SETTLED * scale:
+            if settled:
                 return potentials
-            last = size
         worst = max(range(len(leaving)), key=lambda node: abs(leaving[node]))
         raise CircuitError("no convergence", tuple(self.nodes)[worst])
 
@@ -440,13 +437,14 @@ class _Network:
         self, potentials: Sequence[float], share: float, fed: Fed
     ) -> tuple[list[float], list[float]]:
         """Return the current that leaves each group, none for that of the ground, and each span's slope."""
-        leaving, slopes = [0.0] * len(self.nodes), []
+        leaving, slopes = [list[float]() for _ in self.nodes], []
         for span in self.free:
             current, slope = span.find_current(span.find_voltage(potentials), share, fed)
-            leaving[span.upper] += current
-            leaving[span.lower] -= current
+            leaving[span.upper].append(current)
+            leaving[span.lower].append(-current)
             slopes.append(slope)
-        return [0.0, *leaving[1:]], slopes
+        # Exact sums: what currents of kA leave by rounding would lift a part that is hardly held.
+        return [0.0, *map(math.fsum, leaving[1:])], slopes
 
     def _find_step(self, leaving: Sequence[float], slopes: Sequence[float]) -> list[float] | None:
         """Return the changes of potential that straight lines promise; None where they lead to no rest."""
