@@ -31,8 +31,6 @@ NO_FAULTS: Mapping[str, Fault] = MappingProxyType({})
 MOST_ROUNDS = 60
 SETTLED = 1e-12
 """A step this small, as a share of the largest voltage, is the last one."""
-UNSTABLE = 1e-12
-"""A node holds its voltage if its conductances, falling ones being negative, leave more than this share."""
 LEAK = 1e-9
 """What a level piece of a curve conducts beside its steepest one while a step is sought; no result has it."""
 NEAR_COLLAPSE = 0.01
@@ -477,7 +475,7 @@ def _solve_mesh(rows: Sequence[dict[int, float]], entering: list[float]) -> list
         if degree != len(star):
             continue
         total = sum(rows[node].values())
-        if total <= UNSTABLE * sum(map(abs, rows[node].values())):
+        if total <= 0:
             return None
         stars.append((node, total, star))
         rows[node].clear()

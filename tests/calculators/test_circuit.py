@@ -610,6 +610,16 @@ def test_a_curve_that_gives() -> None:
     assert solve(panel, Resistor("load", "a", "0", 4.0)).voltages["a"] == pytest.approx(12.0, rel=1e-12)
     assert solve(panel, PowerLoad("load", "a", "0", 40.5)).voltages["a"] == pytest.approx(18.0, rel=1e-12)
 
+    # The other way round, its voltages are below zero.
+    turned = replace(panel, points=((-21.0, 0.0), (-17.0, 3.0)))
+    assert solve(turned, PowerLoad("load", "0", "a", 40.5)).voltages["a"] == pytest.approx(-18.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("seed", [170, 417])
+def test_corners_over_which_plain_steps_go_to_and_fro(seed: int) -> None:
+    circuit, _, solution = draw_circuit(seed)
+    check_rest(circuit, solution)
+
 
 def test_no_state_of_rest() -> None:
     stubborn = CurveLoad("stubborn", "a", "0", ((0.0, 0.02), (5.0, 0.02)))
