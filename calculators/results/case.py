@@ -183,7 +183,9 @@ def fill[S](template: str, solved: S, item: object = None, words: Words[S] | Non
     Raises LookupError for a place that names neither words nor a figure.
     """
     text, places = _read_template(template)
-    return Phrase(text, tuple((name, _find_part(place, solved, item, words or {})) for name, place in places))
+    return Phrase(
+        text, tuple([(place.name, _find_part(place, solved, item, words or {})) for place in places])
+    )
 
 
 def write_formula(template: str) -> str:
@@ -196,13 +198,20 @@ def find_value(record: object, path: str) -> object:
 
     Raises LookupError for a path that there is not.
     """
-    for name in path.split("."):
+    for name in _split_path(path):
         if record is None:
             return None
-        if not is_dataclass(record) or not re.fullmatch("[a-z][a-z0-9_]*", name):
+        if not is_dataclass(record):
             raise LookupError(f"“{path}”: no record holds “{name}”")
         record = getattr(record, name)
     return record
+
+
+@lru_cache(maxsize=1024)
+def _split_path(path: str) -> tuple[str, ...]:
+    if not re.fullmatch(r"[a-z][a-z0-9_]*(\.[a-z][a-z0-9_]*)*", path):
+        raise LookupError(f"“{path}” is no path to what a record holds")
+    return tuple(path.split("."))
 
 
 def read_path(place: re.Match[str]) -> str:
@@ -239,45 +248,61 @@ def _find_placed(path: str, solved: object, item: object) -> object:
     return find_value(solved, path) if own == path else find_value(item, own)
 
 
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A place of a template, by its `name` in the phrase; without a `kind` of quantity it holds words."""
+
+    name: str
+    written: str
+    path: str
+    begins: bool
+    kind: str
+    figures: int
+
+
 @lru_cache(maxsize=1024)
-def _read_template(template: str) -> tuple[str, tuple[tuple[str, re.Match[str]], ...]]:
-    places = tuple((f"p{number}", place) for number, place in enumerate(PLACE.finditer(template)))
+def _read_template(template: str) -> tuple[str, tuple[_Place, ...]]:
+    places = tuple(
+        _Place(
+            f"p{number}", place[0], path := read_path(place), path != place["path"],
+            PLACE_UNITS[place["unit"]] if place["unit"] else "", int(place["figures"] or 3),
+        )
+        for number, place in enumerate(PLACE.finditer(template))
+    )  # fmt: skip
     names = iter(places)
-    return PLACE.sub(lambda place: "{" + next(names)[0] + "}", template), places
+    return PLACE.sub(lambda _: "{" + next(names).name + "}", template), places
 
 
-def _find_part[S](
-    place: re.Match[str], solved: S, item: object, words: Words[S]
-) -> Figure | Phrase | str | int:
-    path = read_path(place)
-    if path in words:
-        chosen = _choose_words(words[path], solved, item, words)
-        return chosen if path == place["path"] else _begin_large(chosen)
-    value = _find_placed(path, solved, item)
-    if place["unit"]:
+def _find_part[S](place: _Place, solved: S, item: object, words: Words[S]) -> Figure | Phrase | str | int:
+    chosen = words.get(place.path)
+    if chosen is not None:
+        phrase = _choose_words(chosen, solved, item, words)
+        return _begin_large(phrase) if place.begins else phrase
+    value = _find_placed(place.path, solved, item)
+    if place.kind:
         if isinstance(value, float | int) and not isinstance(value, bool):
-            return Figure(value, PLACE_UNITS[place["unit"]], int(place["figures"] or 3))
+            return Figure(value, place.kind, place.figures)
     elif isinstance(value, str | int):
-        return value if path == place["path"] else _begin_large(value)
-    raise LookupError(f"{place[0]} in a text holds neither words nor a figure")
+        return _begin_large(value) if place.begins else value
+    raise LookupError(f"{place.written} in a text holds neither words nor a figure")
 
 
 def _choose_words[S](
     chosen: tuple[Wording[S], ...] | Listed | Within[Any], solved: S, item: object, words: Words[S]
 ) -> Phrase:
+    if isinstance(chosen, tuple):
+        for wording in chosen:
+            if wording.when is None or wording.when(solved):
+                return fill(wording.text, solved, item, words)
+        return Phrase("")
     if isinstance(chosen, Within):
         return fill(chosen.text, find_value(solved, chosen.path), words=chosen.words)
-    if isinstance(chosen, Listed):
-        parts = [fill(chosen.text, solved, one, words) for one in _find_items(solved, chosen.each)]
-        names = [f"p{number}" for number in range(len(parts))]
-        places = ["{" + name + "}" for name in names]
-        ends = filter(None, (chosen.between.join(places[:-1]), *places[-1:]))
-        text = (chosen.last or chosen.between).join(ends)
-        return Phrase(text, tuple(zip(names, parts, strict=True)))
-    for wording in chosen:
-        if wording.when is None or wording.when(solved):
-            return fill(wording.text, solved, item, words)
-    return Phrase("")
+    parts = [fill(chosen.text, solved, one, words) for one in _find_items(solved, chosen.each)]
+    names = [f"p{number}" for number in range(len(parts))]
+    places = ["{" + name + "}" for name in names]
+    ends = filter(None, (chosen.between.join(places[:-1]), *places[-1:]))
+    text = (chosen.last or chosen.between).join(ends)
+    return Phrase(text, tuple(zip(names, parts, strict=True)))
 
 
 def _begin_large(part: Figure | Phrase | str | int) -> Figure | Phrase | str | int:
