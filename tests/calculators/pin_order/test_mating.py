@@ -7,6 +7,7 @@ import shutil
 import subprocess
 from dataclasses import replace
 from random import Random
+from typing import get_args
 
 import networkx
 import pytest
@@ -16,11 +17,11 @@ from hypothesis import strategies as st
 from calculators.pin_order.crossing import find_crossing
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.mating import JudgedContact, Judgement, judge_mating
-from calculators.pin_order.mating_rules import RULES, VERDICTS
+from calculators.pin_order.mating_rules import RULES, VERDICTS, How
 from calculators.pin_order.pairs import Pairs, find_pairs, turn_places
 from calculators.pin_order.pin_list import read_plug
 from calculators.pin_order.plug import Role
-from calculators.pin_order.reasons import CONTACT_WORDS
+from calculators.pin_order.reasons import CONTACT_WORDS, TOLD_RULES
 from calculators.results.case import fill
 
 type GraphNode = tuple[str, str, float]
@@ -92,6 +93,25 @@ def test_every_rule_has_a_case_and_the_table_runs_from_grave_to_harmless() -> No
     assert [case[0] for case in CASES] == [rule.code for rule in RULES]
     ranks = [VERDICTS.index(rule.verdict) for rule in RULES]
     assert ranks == sorted(ranks, reverse=True)
+
+
+def test_every_rule_and_every_way_it_comes_about_is_told() -> None:
+    assert list(TOLD_RULES) == [rule.code for rule in RULES]
+    told = {how for rule in TOLD_RULES.values() for how in rule.found}
+    assert told == set(get_args(How.__value__))
+
+
+@settings(max_examples=200, deadline=None)
+@given(PLUGS, PLUGS, st.sampled_from((0.0, 330.0, 1e4)), st.sampled_from((0.001, 0.04, 1.0)))
+def test_every_contact_has_a_reason(
+    source_text: list[str], board_text: list[str], resistor: float, withstood: float
+) -> None:
+    source, board = read(", ".join(source_text)), read(", ".join(board_text))
+    limits = replace(LIMITS, source_resistor=resistor, signal_current=withstood, clamp_current=withstood)
+    for contact in judge_mating(source, board, find_pairs(len(source), len(board)), limits).contacts:
+        reason = write_reason(contact)
+        assert reason.endswith(".")
+        assert reason[0].isupper() or reason[0].isdigit()
 
 
 def test_published_servo_lead_reversed_neither_works_nor_burns() -> None:
