@@ -1,6 +1,6 @@
 """What pin-order is given: the fields of its form."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from calculators.forms.fields import (
@@ -12,6 +12,7 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
+from calculators.forms.shared_fields import FUSE
 from calculators.notation.errors import InputError
 from calculators.notation.units import Ampere, Ohm, Share, Volt
 from calculators.pin_order.pin_list import read_boards, read_plug
@@ -105,9 +106,9 @@ class Given:
         label="The supply can deliver", kind="current", unit="A", default="15 A", lowest=1e-3,
         highest=5000.0, section="Currents", help="The converter's limit, or the battery's.",
     ))  # fmt: skip
-    fuse: Ampere | None = ask_or_none(QuantityInput(
-        label="Fuse of this branch", kind="current", unit="A", default="2 A", lowest=1e-3, highest=1000.0,
-        section="Currents", help="Leave empty without one.",
+    fuse: Ampere | None = ask_or_none(replace(
+        FUSE, label="Fuse of this branch", default="2 A", section="Currents",
+        help="Leave empty without one.",
     ))  # fmt: skip
     board_current: Ampere = ask(QuantityInput(
         label="The board draws", kind="current", unit="A", default="900 mA", lowest=1e-6, highest=500.0,
