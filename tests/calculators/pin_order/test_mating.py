@@ -409,9 +409,9 @@ def test_ngspice_reversed_supply_current_lies_just_below_the_rule() -> None:
     judgement = judge("+5V, signal, ground", "ground, data, +5V", limits)
     lines = write_copy("r", ((1, 2), (2, 0)), 0, 330, 0, lead=1.0)
     current = abs(run_ngspice(lines, ["vpr"])["vpr"])
-    assert judgement.fault_current is not None
-    assert judgement.fault_current == pytest.approx((5 - 0.6) / 2, rel=1e-9)
-    assert 0.85 * judgement.fault_current < current <= judgement.fault_current
+    reckoned = max(judgement.fault_currents)
+    assert reckoned == pytest.approx((5 - 0.6) / 2, rel=1e-9)
+    assert 0.85 * reckoned < current <= reckoned
 
 
 def test_ngspice_lost_ground_returns_the_boards_current_through_the_data_pin() -> None:
@@ -420,8 +420,8 @@ def test_ngspice_lost_ground_returns_the_boards_current_through_the_data_pin() -
     lines = write_copy("g", ((1, 0), (2, 1)), 0, 330, 0)
     current = abs(run_ngspice(lines, ["vdg"])["vdg"])
     assert judgement.contacts[1].rule == "return-through-input"
-    assert judgement.fault_current is not None
-    assert 0.75 * judgement.fault_current < current <= judgement.fault_current
+    reckoned = max(judgement.fault_currents)
+    assert 0.75 * reckoned < current <= reckoned
 
 
 def test_ngspice_lifts_a_part_for_5_volts_to_11_when_its_ground_is_lost() -> None:
