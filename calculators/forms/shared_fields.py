@@ -15,3 +15,5 @@ CONTACT_RATING = QuantityInput(
 LEAD_LENGTH = QuantityInput(
     label="Lead, one way", kind="length", unit="m", lowest=0, highest=500, usual=(0, 50),
 )  # fmt: skip
+
+FUSE = QuantityInput(label="Fuse", kind="current", unit="A", lowest=1e-3, highest=1000.0)

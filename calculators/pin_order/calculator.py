@@ -22,28 +22,21 @@ OUTPUTS = (
         name="straight", path="matings.straight.verdict", label="Plugged in straight", kind="text", main=True
     ),
     Output(
-        name="reversed",
-        path="matings.reversed.verdict",
-        label="Plugged in the wrong way round",
-        kind="text",
+        name="reversed", path="matings.reversed.verdict", label="Plugged in the wrong way round", kind="text",
         main=True,
     ),
     Output(name="crossing", label="The made-up lead, source pin to board pin", kind="text", main=True),
     Output(
-        name="shifted_left",
-        path="matings.shifted_left.verdict",
-        label="Shifted one place to the left",
+        name="shifted_left", path="matings.shifted_left.verdict", label="Shifted one place to the left",
         kind="text",
     ),
     Output(
-        name="shifted_right",
-        path="matings.shifted_right.verdict",
-        label="Shifted one place to the right",
+        name="shifted_right", path="matings.shifted_right.verdict", label="Shifted one place to the right",
         kind="text",
     ),
     Output(name="lead", path="own.lead.verdict", label="With the made-up lead", kind="text"),
     Output(name="fault_current", label="Largest current of a wrong mating that is possible", kind="current"),
-)
+)  # fmt: skip
 
 EXAMPLE = {
     "from_pins": "servo lead",

@@ -79,9 +79,9 @@ def find_gaps(wires: tuple[LeadWire, ...]) -> tuple[Gap, ...]:
     return tuple(gaps)
 
 
-def list_supply_voltages(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[PinVoltage, ...]:
-    """Return what each supply shows against the first ground; nothing without one."""
-    ground = _find_ground(wires)
+def list_voltages(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[PinVoltage, ...]:
+    """Return what each supply and then each input shows against the first ground; nothing without one."""
+    ground = next((wire.there for wire in wires if wire.there.role.kind == "ground"), None)
     if ground is None:
         return ()
     voltages = []
@@ -91,24 +91,11 @@ def list_supply_voltages(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[P
         high = min(limits.find_highest(role), 1.05 * volts)
         span = Span(volts, min(low, volts), max(high, volts))
         voltages.append(PinVoltage(role.label, tuple(wire.there for wire in supply), ground, span))
-    return tuple(voltages)
-
-
-def list_signal_voltages(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[PinVoltage, ...]:
-    """Return what each input shows against the first ground; nothing without one."""
-    ground = _find_ground(wires)
-    if ground is None:
-        return ()
-    span = Span(0.0, 0.0, limits.signal_level)
     listening = [wire.there for wire in wires if wire.there.role.listens(at_source=False)]
-    return tuple(
-        PinVoltage(label, tuple(pin for pin in listening if pin.label == label), ground, span)
-        for label in dict.fromkeys(pin.label for pin in listening)
-    )
-
-
-def _find_ground(wires: tuple[LeadWire, ...]) -> Pin | None:
-    return next((wire.there for wire in wires if wire.there.role.kind == "ground"), None)
+    for label in dict.fromkeys(pin.label for pin in listening):
+        pins = tuple(pin for pin in listening if pin.label == label)
+        voltages.append(PinVoltage(label, pins, ground, Span(0.0, 0.0, limits.signal_level)))
+    return tuple(voltages)
 
 
 def _group_supplies(wires: tuple[LeadWire, ...]) -> list[list[LeadWire]]:

@@ -63,11 +63,6 @@ class Judgement:
         return tuple(contact.current for contact in self.contacts if contact.current is not None)
 
     @property
-    def fault_current(self) -> Ampere | None:
-        """The largest of them, None where none flows."""
-        return max(self.fault_currents, default=None)
-
-    @property
     def deciding(self) -> JudgedContact:
         """The contact that made the verdict: the one with the largest current, then the first."""
         worst = (contact for contact in self.contacts if contact.verdict == self.verdict)

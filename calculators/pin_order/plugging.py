@@ -28,33 +28,33 @@ class Matings:
     def find_pairs(self, *, turned: bool = False, shift: int = 0) -> Pairs:
         """Return the contacts that touch, plugged in so."""
         return find_pairs(
-            len(self.source),
-            len(self.board),
-            rows=self.rows,
-            mirrored=self.mirrored,
-            turned=turned,
+            len(self.source), len(self.board), rows=self.rows, mirrored=self.mirrored, turned=turned,
             shift=shift,
-        )
+        )  # fmt: skip
+
+    def _judge(self, *, turned: bool = False, shift: int = 0) -> Judgement:
+        pairs = self.find_pairs(turned=turned, shift=shift)
+        return judge_mating(self.source, self.board, pairs, self.limits)
 
     @cached_property
     def straight(self) -> Judgement:
         """Plugged in as meant."""
-        return judge_mating(self.source, self.board, self.find_pairs(), self.limits)
+        return self._judge()
 
     @cached_property
     def reversed(self) -> Judgement:
         """Plugged in the wrong way round."""
-        return judge_mating(self.source, self.board, self.find_pairs(turned=True), self.limits)
+        return self._judge(turned=True)
 
     @cached_property
     def shifted_left(self) -> Judgement:
         """Plugged in one place too far left."""
-        return judge_mating(self.source, self.board, self.find_pairs(shift=-1), self.limits)
+        return self._judge(shift=-1)
 
     @cached_property
     def shifted_right(self) -> Judgement:
         """Plugged in one place too far right."""
-        return judge_mating(self.source, self.board, self.find_pairs(shift=1), self.limits)
+        return self._judge(shift=1)
 
     @property
     def ways(self) -> tuple[tuple[Way, Judgement], ...]:

@@ -92,9 +92,12 @@ _GAP: Words[Gap] = {
 }
 _VOLTAGE: Words[PinVoltage] = {
     "in_turn": (Wording(" in turn", lambda voltage: len(voltage.pins) > 1), Wording("")),
+    "hint": (
+        Wording("a minus sign means reversed", lambda voltage: voltage.pins[0].role.kind == "supply"),
+        Wording("a moving signal reads between"),
+    ),
     **_name_pins("board_pins", "pins"),
 }
-_PROBES = "red probe on board plug {board_pins}{in_turn}, black probe on pin {ground.number}; "
 READINGS: Rules[ReadingRule[Solved]] = (
     About("wire_groups", (ReadingRule[WireGroup](
         "{wires} {ends} ({label})",
@@ -107,13 +110,10 @@ READINGS: Rules[ReadingRule[Solved]] = (
         "“over range”: that passes)",
         "off", "reading", "ohm", words=_GAP,
     ),)),
-    About("supply_voltages", (ReadingRule[PinVoltage](
-        "{label} before the board is plugged in", _PROBES + "a minus sign means reversed", "on", "reading",
-        "V", words=_VOLTAGE,
-    ),)),
-    About("signal_voltages", (ReadingRule[PinVoltage](
-        "{label} before the board is plugged in", _PROBES + "a moving signal reads between", "on",
-        "reading", "V", words=_VOLTAGE,
+    About("voltages", (ReadingRule[PinVoltage](
+        "{label} before the board is plugged in",
+        "red probe on board plug {board_pins}{in_turn}, black probe on pin {ground.number}; {hint}",
+        "on", "reading", "V", words=_VOLTAGE,
     ),)),
 )  # fmt: skip
 
@@ -129,8 +129,10 @@ def list_tables(case: Solved) -> tuple[Table | LateTable, ...]:
     contacts = (
         LateTable(
             f"{way}_pins", f"Plugged in {WAY_WORDS[way]}, pin by pin",
-            (*_SOURCE_PIN, *_BOARD_PIN, Column("verdict", "Verdict"), Column("reason", "Because"),
-             Column("rule", "Rule no.", "number")),
+            (
+                *_SOURCE_PIN, *_BOARD_PIN, Column("verdict", "Verdict"), Column("reason", "Because"),
+                Column("rule", "Rule no.", "number"),
+            ),
             partial(_list_contacts, judgement),
         )
         for way, judgement in case.matings.ways
@@ -203,11 +205,9 @@ def _list_boards(case: Solved) -> tuple[Rows, tuple[str, ...]]:
 def list_rules() -> Table:
     """Return the table of rules as people read it."""
     columns = (
-        Column("rank", "No.", "number"),
-        Column("rule", "If"),
-        Column("verdict", "it"),
+        Column("rank", "No.", "number"), Column("rule", "If"), Column("verdict", "it"),
         Column("because", "Because"),
-    )
+    )  # fmt: skip
     told = ((rule, TOLD_RULES[rule.code]) for rule in RULES)
     rows = tuple((_NUMBERS[rule.code], words.title, rule.verdict, words.because) for rule, words in told)
     return Table("rules", "The rules, in the order in which they are tried", columns, rows)

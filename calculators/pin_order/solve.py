@@ -14,8 +14,7 @@ from calculators.pin_order.lead_readings import (
     WireGroup,
     find_gaps,
     group_wires,
-    list_signal_voltages,
-    list_supply_voltages,
+    list_voltages,
 )
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.mating import Judgement
@@ -93,8 +92,7 @@ class Solved:
     level: InputLevel | None
     wire_groups: tuple[WireGroup, ...]
     gaps: tuple[Gap, ...]
-    supply_voltages: tuple[PinVoltage, ...]
-    signal_voltages: tuple[PinVoltage, ...]
+    voltages: tuple[PinVoltage, ...]
     boards: tuple[FedBoard, ...]
     damaged: tuple[FedBoard, ...]
     helped: tuple[FedBoard, ...]
@@ -139,9 +137,7 @@ def solve(given: Given) -> Solved:
             for pin, ends in matings.crossing.find_shared().items()
         ),
         spare=tuple(here[pin] for pin in matings.crossing.spare), level=_find_level(matings.board, limits),
-        wire_groups=group_wires(wires, limits), gaps=find_gaps(wires),
-        supply_voltages=list_supply_voltages(wires, limits),
-        signal_voltages=list_signal_voltages(wires, limits),
+        wire_groups=group_wires(wires, limits), gaps=find_gaps(wires), voltages=list_voltages(wires, limits),
         boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
         shared_signals=_list_shared_signals(here, boards),
         common=_list_common_orders((given.from_pins, given.to_pins, *(given.boards or ()))),

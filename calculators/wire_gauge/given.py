@@ -1,6 +1,6 @@
 """What wire-gauge is given: the fields of its form."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from calculators.forms.fields import (
     ChoiceInput,
@@ -11,7 +11,7 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
-from calculators.forms.shared_fields import CONTACT_RESISTANCE
+from calculators.forms.shared_fields import CONTACT_RESISTANCE, FUSE
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
 from calculators.notation.insulation import Insulation, read_insulation
@@ -73,9 +73,8 @@ class Given:
         help="Contacts that the current crosses one after the other, out and back.",
     ))  # fmt: skip
     contact_resistance: Ohm = ask(CONTACT_RESISTANCE)
-    fuse: Ampere | None = ask_or_none(QuantityInput(
-        label="Fuse", kind="current", unit="A", lowest=1e-3, highest=500, section="Fuse and peaks",
-        help="The one at the source end. Empty: one is proposed.",
+    fuse: Ampere | None = ask_or_none(replace(
+        FUSE, section="Fuse and peaks", help="The one at the source end. Empty: one is proposed.",
     ))  # fmt: skip
     peak: Ampere | None = ask_or_none(QuantityInput(
         label="Peak current", kind="current", unit="A", lowest=1e-6, highest=1000,

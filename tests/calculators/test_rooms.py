@@ -16,7 +16,7 @@ ROOMS = ("numbers", "parts", "notation", "results", "forms", "physics")
 TOP = ("presentation", "registry", "answers", "__main__")
 """What stands on the calculators, the lowest first."""
 
-SPEECH = ("findings", "report", "picture")
+SPEECH = ("findings", "reasons", "report", "picture")
 """What a calculator says, tabulates and draws."""
 
 type Trees = Mapping[str, ast.Module]

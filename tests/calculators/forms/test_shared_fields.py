@@ -1,14 +1,24 @@
-"""What one calculator takes, another takes as well."""
+"""What one calculator takes, another takes as well: a field that several have has one pair of limits."""
 
 import pytest
 
-from calculators import find_calculator
-from calculators.notation.errors import InputError
+from calculators import list_calculators
+from calculators.forms.fields import QuantityInput
+from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, FUSE, LEAD_LENGTH
+
+SHARED = {
+    "fuse": FUSE,
+    "contact_resistance": CONTACT_RESISTANCE,
+    "contact_rating": CONTACT_RATING,
+    "lead_length": LEAD_LENGTH,
+}
 
 
-@pytest.mark.parametrize("slug", ["wire-gauge", "speaker-load"])
-def test_a_contact_has_the_same_limit_everywhere(slug: str) -> None:
-    field = find_calculator(slug).fields["contact_resistance"]
-    assert field.read("10 ohm") == 10
-    with pytest.raises(InputError, match="allowed: 0\u00a0Ω to 10\u00a0Ω"):
-        field.read("10.1 ohm")
+@pytest.mark.parametrize("name", SHARED)
+def test_its_limits_are_the_same_wherever_it_is_asked_for(name: str) -> None:
+    field = SHARED[name]
+    declared = [calculator.fields[name] for calculator in list_calculators() if name in calculator.fields]
+    assert len(declared) > 1
+    for other in declared:
+        assert isinstance(other, QuantityInput)
+        assert (other.kind, other.lowest, other.highest) == (field.kind, field.lowest, field.highest)
