@@ -21,7 +21,6 @@ for name in [name for name in sys.modules if name.partition(".")[0] in ("js", "p
 import calculators  # noqa: E402
 from calculators.answers import answer  # noqa: E402
 
-
 METHODS = "methods.bin"
 """In the part of a calculator: the methods of its classes, compiled, by the hash of their text."""
 
