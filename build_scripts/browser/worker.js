@@ -33,6 +33,9 @@
   // The memory that this Pyodide starts with, in bytes; freeze.mjs sees to it that the snapshot needs no more.
   const INITIAL_MEMORY = 20 * 1024 * 1024;
 
+  // What a calculator may fill, so that one that never stops asking for more gets a MemoryError, and the page lives on.
+  const MOST_MEMORY = 256 * 1024 * 1024;
+
   const LIBRARY = "library.bin";
 
   const SCRIPTS = ["pyodide.js", "pyodide.asm.js"];
@@ -239,6 +242,8 @@
   // functions, by address.
   function guard(library) {
     let shut = false;
+    const grow = library.emscripten_resize_heap;
+    library.emscripten_resize_heap = Object.assign((size) => size >>> 0 <= MOST_MEMORY && grow(size), grow);
     for (const [name, value] of Object.entries(library)) {
       if (typeof value !== "function" || LEFT.has(name)) continue;
       const guarded = (...given) => {

@@ -34,7 +34,7 @@ from build_scripts.site import CACHE, EDITIONS, ROOT, build_site
 from calculators import SLUGS
 
 LIVE_PAGES = tuple(f"calculators/{slug}/" for slug in SLUGS)
-SPEEDS = ((1, "normal speed", 16.0), (4, "slowed 4 times", 50.0))
+SPEEDS = ((1, "normal speed", 14.0), (4, "slowed 4 times", 42.0))
 INSTALLED_FOLDER = "installed"
 _VISITS = (
     {"published": "/compare/published.html"}
@@ -104,7 +104,7 @@ def main() -> int:
 def _measure_sizes(site: Path) -> list[Measured]:
     return [
         Measured("the page's own script, compressed", measure_own_script(site) / 1e3, "KB", 15),
-        Measured("all that is fetched to compute, compressed", measure_runtime(site) / 1e6, "MB", 9),
+        Measured("all that is fetched to compute, compressed", measure_runtime(site) / 1e6, "MB", 6.9),
     ]
 
 
@@ -169,7 +169,7 @@ def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measur
 def _compare_starts(driver: BrowserDriver, rounds: int, slow: float, speed: str) -> list[Measured]:
     times = measure_visits(driver, _VISITS, rounds, slow)
     measured = [Measured(f"empty page with Pyodide as published, {speed}", times["published"], "ms")]
-    for tier, limit in (("snapshot", 0.30), ("base", 0.45)):
+    for tier, limit in (("snapshot", 0.25), ("base", 0.42)):
         for slug in SLUGS:
             ratio = times[f"{tier} {slug}"] / times["published"]
             measured.append(

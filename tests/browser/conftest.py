@@ -27,12 +27,16 @@ ARGUMENTS = [
 PROBE = '''
 
 _answer = answer
+_answered: list[str] = []
 
 
 def answer(question: str) -> str:
-    """Run the Python that a test sends, or answer as the calculators do."""
+    """Run the Python that a test sends, count the answers given, or answer as the calculators do."""
     asked = json.loads(question)
+    if "count" in asked:
+        return json.dumps(len(_answered))
     if "probe" not in asked:
+        _answered.append(question)
         return _answer(question)
     scope: dict[str, object] = {}
     exec(asked["probe"], scope)

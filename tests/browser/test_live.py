@@ -463,18 +463,6 @@ def test_trying_again_brings_live_figures(page: Page, site_address: str) -> None
     expect(block).not_to_have_class(re.compile("sl-failed"))
 
 
-def test_what_arrives_behind_a_running_python_changes_nothing(page: Page, site_address: str) -> None:
-    # The library is fetched when Python runs already; its progress must not look like another start.
-    with page.expect_event("requestfinished", lambda request: request.url.endswith("/library.bin")):
-        page.goto(site_address + WIRE)
-    block = wait_until_live(page)
-    page.wait_for_timeout(500)
-    expect(block.locator(".sl-status")).to_have_text("Live: change any figure.")
-    before = find_output(block, "drop").inner_text()
-    find_field(block, "current").fill("1 A")
-    expect(find_output(block, "drop")).not_to_have_text(before)
-
-
 def test_a_worker_that_stays_silent_is_given_up(page: Page, site_address: str) -> None:
     page.clock.install()
     page.route("**/worker.js", lambda route: None)

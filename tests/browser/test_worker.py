@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page
 
 from build_scripts.runtime.release import Release
-from calculators import list_calculators
+from calculators import SLUGS, list_calculators
 from calculators.answers import answer
 from tests.conftest import ServeFolder
 
@@ -57,6 +57,11 @@ WAYS_OUT = (
     "loadPyodide _createPyodideModule Response start run_scripts"
 )
 
+ASK_AGAIN = """question => new Promise(resolve => {
+  window.worker.onmessage = ({data}) => data.type === 'answer' && resolve(data);
+  window.worker.postMessage({type: 'ask', id: 99, question});
+})"""
+
 ASK_WHAT_IS_THERE = """names => new Promise(resolve => {
   window.worker.onmessage = ({data}) => resolve(data.names);
   window.worker.postMessage({type: 'look', names});
@@ -79,6 +84,8 @@ def ask(page: Page, serve_folder: ServeFolder) -> Ask:
         page.goto(f"{address}index.html")
         wanted = {"base": f"{address}{release.name}/", "limits": limits or {}, "questions": list(questions)}
         heard: dict[str, Any] = page.evaluate(START, wanted)
+        # Each comes as soon as its calculator is there.
+        heard["answers"].sort(key=lambda reply: reply["id"])
         return heard | {"console": console}
 
     console: list[str] = []
@@ -282,16 +289,72 @@ def test_progress_never_grows_beyond_the_whole(
         assert progress[-1]["stage"] == "start"
 
 
-def test_only_files_of_the_release_are_fetched(ask: Ask, copy_release: CopyRelease, page: Page) -> None:
+@pytest.mark.parametrize(("refused", "more"), [(set(), set()), ({"snapshot.bin"}, {"library.bin"})])
+def test_only_what_is_needed_is_fetched(
+    ask: Ask, copy_release: CopyRelease, page: Page, refused: set[str], more: set[str]
+) -> None:
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     release = copy_release()
-    ask(release, ARITHMETIC)
-    # The library comes last, behind the first answer.
-    for _ in range(200):
-        if any(address.endswith("library.bin") for address in asked):
-            break
-        page.wait_for_timeout(50)
-    names = {address.rpartition(f"/{release.name}/")[2] for address in asked if "index.html" not in address}
-    fetched = {"worker.js", "files.js", "manifest.json", "pyodide.js", "pyodide.asm.js", "pyodide.asm.wasm"}
-    assert names - {page.url.rpartition("/")[0] + "/favicon.ico"} == fetched | {"library.bin", "snapshot.bin"}
+    ask(release, *(make_question(SLUGS[0]) for _ in range(2)), refused=frozenset(refused))
+    names = [
+        address.rpartition(f"/{release.name}/")[2] for address in asked if f"/{release.name}/" in address
+    ]
+    scripts = {"worker.js", "files.js", "pyodide.js", "pyodide.asm.js"}
+    part = f"part-{SLUGS[0]}.bin"
+    assert set(names) == scripts | {"manifest.json", "pyodide.asm.wasm", "snapshot.bin", part} | more
+    assert names.count(part) == 1
+
+
+def make_question(slug: str) -> dict[str, object]:
+    return {"calculator": slug, "fields": {}, "units": "metric", "form": "json"}
+
+
+@pytest.mark.parametrize("refused", [frozenset[str](), frozenset({"snapshot.bin"})])
+def test_a_part_that_does_not_come_is_told_and_others_answer(
+    ask: Ask, copy_release: CopyRelease, refused: frozenset[str]
+) -> None:
+    one, two = (make_question(slug) for slug in SLUGS[:2])
+    heard = ask(copy_release(), one, two, ARITHMETIC, refused=refused | {f"part-{SLUGS[0]}.bin"})
+    told = {reply["id"]: reply for reply in heard["answers"]}
+    assert told[0]["fault"] == f"part-{SLUGS[0]}.bin could not be fetched. The server answered 403."
+    assert told[1]["answer"]["ok"]
+    assert told[2]["answer"] == ARITHMETIC_ANSWER
+
+
+def test_a_part_that_did_not_come_is_asked_for_again(ask: Ask, copy_release: CopyRelease, page: Page) -> None:
+    page.context.route("**/part-*.bin", lambda route: route.fulfill(status=503), times=1)
+    ask(copy_release(), make_question(SLUGS[0]))
+    again = page.evaluate(ASK_AGAIN, make_question(SLUGS[0]))
+    assert again["answer"]["ok"]
+
+
+def test_a_part_of_another_release_is_refused(ask: Ask, copy_release: CopyRelease) -> None:
+    release = copy_release()
+    part = release / f"part-{SLUGS[0]}.bin"
+    part.write_bytes(gzip.compress(gzip.decompress(part.read_bytes()) + b" "))
+    (reply,) = ask(release, make_question(SLUGS[0]))["answers"]
+    assert reply["fault"] == f"{part.name} is not the one of this release, or is damaged."
+
+
+@pytest.mark.parametrize("refused", [frozenset[str](), frozenset({"snapshot.bin"})])
+def test_a_calculator_that_eats_memory_is_stopped_and_the_next_question_answered(
+    ask: Ask, copy_release: CopyRelease, refused: frozenset[str]
+) -> None:
+    eats = {"probe": "found = []\nwhile True:\n    found.append(bytearray(1 << 20))"}
+    most = {"probe": f"found = len(bytearray({200 << 20}))"}
+    heard = ask(copy_release(), eats, most, ARITHMETIC, refused=refused)
+    assert [reply.get("fault") for reply in heard["answers"]] == ["MemoryError", None, None]
+    assert heard["answers"][1]["answer"] == 200 << 20
+    assert heard["answers"][2]["answer"] == ARITHMETIC_ANSWER
+
+
+def test_practice_ends_with_the_next_question(ask: Ask, copy_release: CopyRelease, page: Page) -> None:
+    question = {**make_question(SLUGS[1]), "fields": {"current": "5 A"}}
+    ask(copy_release(), question)
+    counts = []
+    for pause in (400, 0, 400):
+        page.wait_for_timeout(pause)
+        counts.append(page.evaluate(ASK_AGAIN, {"count": 1})["answer"])
+    assert counts[0] > 1  # it practised
+    assert counts[1] == counts[2]  # and no more since the question before

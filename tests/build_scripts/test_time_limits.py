@@ -146,7 +146,7 @@ def write_calculators(root: Path, warm: str) -> Path:
     (root / "calculators").mkdir(parents=True)
     for name in ("pyproject.toml", "LICENSE"):
         shutil.copyfile(ROOT / name, root / name)
-    (root / "calculators" / "__init__.py").write_text("", "utf-8")
+    (root / "calculators" / "__init__.py").write_text("SLUGS = ()\n", "utf-8")
     (root / "calculators" / "answers.py").write_text(
         f"import json\n\n\ndef answer(question):\n    return json.dumps(json.loads(question))\n\n\n"
         f"def warm():\n    {warm}\n",
