@@ -152,6 +152,7 @@ PLACES: Mapping[str, Place] = {
     ),
     # It finds what is in the calculators' own records, and gives away words and numbers only.
     "results/case.py": Place(expressions=frozenset({"getattr(record, name)"})),
+    "forms/rows.py": Place(expressions=frozenset({"getattr(record, item.name)"})),
     "forms/fields.py": Place(attributes=frozenset({"metadata"})),
     # Filled with plain texts, a template shows nothing but them.
     "notation/showing.py": Place(
