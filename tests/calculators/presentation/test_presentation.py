@@ -27,6 +27,7 @@ from calculators.presentation.as_html import (
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text, write_cell, write_output
 from calculators.results.result import Column, Table
+from tests.calculators.rows_sample import ROWS_SAMPLE
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE
 
 VOID = {"input", "br", "img"}
@@ -393,3 +394,33 @@ def test_help_is_written_from_the_declarations() -> None:
     assert "may be left out" in text
     assert "\nMore\n" in text
     assert "sample-drop" in render_list([SAMPLE], "python -m calculators")
+
+
+def test_json_lists_rows_as_objects_with_si_values() -> None:
+    texts = {"lamps": "Bow; 0,5 A; ; red; 2 ft"}
+    told = json.loads(json.dumps(render_json(ROWS_SAMPLE, texts, ROWS_SAMPLE.run(texts))))
+    assert told["inputs"]["lamps"] == {
+        "text": texts["lamps"],
+        "rows": [
+            {
+                "place": {"text": "Bow", "value": "Bow", "unit": ""},
+                "current": {"text": "0,5 A", "value": 0.5, "unit": "A"},
+                "count": {"text": "", "value": 1, "unit": ""},
+                "colour": {"text": "red", "value": "red", "unit": ""},
+                "length": {"text": "2 ft", "value": 2 * 0.3048, "unit": "m"},
+            }
+        ],
+    }
+
+
+def test_text_for_people_lists_rows_below_their_label() -> None:
+    texts = {"lamps": "Bow, 0.5\nStern, 1 A, 2, , 3 m"}
+    lines = render_text(ROWS_SAMPLE, texts, ROWS_SAMPLE.run(texts)).split("\n")
+    place = lines.index("Lamps")
+    assert [line.split() for line in lines[place + 1 : place + 6]] == [
+        ["Place", "Current", "Strings", "Colour", "Lead"],
+        ["-----", "-------", "-------", "------", "----"],
+        ["Bow", "0.5", "A", "1", "warm"],
+        ["Stern", "1", "A", "2", "warm", "3", "m"],
+        [],
+    ]
