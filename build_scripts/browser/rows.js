@@ -7,12 +7,13 @@
 
   // In signs, as in rows.py.
   const LONGEST = 20_000;
+  const TOO_LONG = `Nothing is changed: that is more than the ${LONGEST} signs that a table may have.`;
 
   const QUOTED = ' *"(?<quoted>(?:[^"]|"")*)" *';
   const CELLS = new Map(
     [..."\t;,"].map((sign) => [sign, new RegExp(`(?:${QUOTED}|(?<bare>[^${sign}]*))(?<more>${sign}|$)`, "y")]),
   );
-  const QUOTED_CELL = new RegExp(`(?<before>^|[\\t;,])${QUOTED}(?=$|[\\t;,])`, "gm");
+  const QUOTED_CELL = new RegExp(`(?<before>^|[\\t;,])${QUOTED}(?=$|[\\t;,])`, "g");
   // As spreadsheets write a cell of several lines.
   const LONG_CELL = /(?<=^|[\t;,\r\n]) *"(?:[^"]|"")*" *(?=$|[\t;,\r\n])/g;
 
@@ -67,8 +68,8 @@
 
     split(text) {
       const lines = text.split(/\r\n|\r|\n/).filter((line) => line.trim() && !line.trimStart().startsWith("#"));
-      const bare = lines.join("\n").replace(QUOTED_CELL, "$<before>");
-      const sign = [..."\t;"].find((one) => bare.includes(one)) ?? ",";
+      const bare = lines.map((line) => line.replace(QUOTED_CELL, "$<before>"));
+      const sign = [..."\t;"].find((one) => bare.some((line) => line.includes(one))) ?? ",";
       const rows = lines.map((line) => split_line(line, CELLS.get(sign)));
       if (rows.includes(null)) return null;
       const headed = Boolean(rows.length) && this.is_heading(rows[0]);
@@ -170,7 +171,9 @@
         if (row) row.after(made);
         else this.body.append(made);
         this.change(row ? `Row ${number} is copied.` : `Row ${this.body.rows.length} is added.`);
-        this.controls(made)[0].focus();
+        const [first] = this.controls(made);
+        first.focus();
+        first.select?.();
       } else if (what === "up" || what === "down") {
         const other = what === "up" ? row.previousElementSibling : row.nextElementSibling;
         if (!other) return;
@@ -216,7 +219,7 @@
     }
 
     replace(text, words) {
-      if (text.length > LONGEST) return this.keep(null, `Nothing is changed: that is more than the ${LONGEST} signs a table may have.`);
+      if (text.length > LONGEST) return this.keep(null, TOO_LONG);
       const before = this.text.value;
       this.text.value = text;
       this.draw();
@@ -244,10 +247,10 @@
       chooser.onchange = async () => {
         const [file] = chooser.files;
         if (!file) return;
+        // Four bytes a sign at most.
+        if (file.size > 4 * LONGEST) return this.keep(null, TOO_LONG);
         try {
-          // Four bytes a sign at most.
-          const text = file.size > 4 * LONGEST ? " ".repeat(LONGEST + 1) : decode(await file.arrayBuffer());
-          this.replace(join_lines(text).trimEnd(), `${file.name} is opened.`);
+          this.replace(join_lines(decode(await file.arrayBuffer())).trimEnd(), `${file.name} is opened.`);
         } catch (error) {
           this.keep(null, `${file.name} could not be read (${error.message}).`);
         }

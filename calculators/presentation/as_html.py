@@ -208,7 +208,6 @@ def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
     pattern = "".join(
         f"<td{_label_cell(column)}>{_render_cell_entry(column, name)}</td>" for column in item.columns
     )
-    about = f"{escape(item.help)} " if item.help else ""
     return (
         f'<div class="sl-field sl-listed" data-field="{item.name}" data-rows>'
         f'<p class="sl-label" id="{name}-label">{escape(item.label)}</p>'
@@ -219,11 +218,11 @@ def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
         f"<tbody>{rows}</tbody></table></div>"
         f'<p class="sl-table-acts" hidden>{_TABLE_ACTS}<span class="sl-said" role="status"></span></p>'
         f'<p class="sl-error" id="{name}-error" role="alert" hidden></p>'
-        f'<p class="sl-about" id="{name}-about">{about}'
-        f'<span class="sl-allowed">Allowed: {escape(item.describe_allowed())}.</span></p>'
+        f'<p class="sl-about">{escape(item.help)}</p>'
         f'<details class="sl-as-text"><summary>{escape(item.label)} as text</summary><span class="sl-entry">'
         f'<textarea id="{name}" name="{item.name}" aria-label="{escape(item.label)} as text" '
         f'aria-describedby="{name}-error {name}-about" {_PLAIN} rows="6">{escape(text)}</textarea></span>'
+        f'<p class="sl-about" id="{name}-about">Allowed: {escape(item.describe_allowed())}.</p>'
         "</details></div>"
     )
 

@@ -165,6 +165,7 @@ def test_rows_are_added_copied_moved_and_removed(block: Locator) -> None:
 def test_it_is_worked_by_keys(block: Locator) -> None:
     page = block.page
     find_cell(block, 1, "place").focus()
+    page.keyboard.press("ControlOrMeta+A")
     page.keyboard.type("Bowsprit")
     for _ in range(8):
         page.keyboard.press("Tab")
@@ -177,10 +178,11 @@ def test_it_is_worked_by_keys(block: Locator) -> None:
 
 
 def test_what_is_pasted_from_a_spreadsheet_fills_rows(block: Locator) -> None:
-    assert not paste(find_cell(block, 2, "current"), "1,5 A\t3\r\n2 A\t\r\n0,5\t1\tRED\r\n")
+    assert not paste(find_cell(block, 2, "current"), "1,5 A\t3\t\r\n2 A\t\t\r\n0,5\t1\tRED\r\n")
     assert read_cells(block) == [
         BOW,
-        ["Stern", "1,5 A", "3", "cold", "3 m"],
+        # What is empty there is empty here.
+        ["Stern", "1,5 A", "3", "", "3 m"],
         ["", "2 A", "", "", ""],
         ["", "0,5", "1", "red", ""],
     ]
