@@ -269,7 +269,7 @@
           control.defaultValue ?? [...control.options].find((option) => option.defaultSelected)?.value ?? control.value;
         const keys = holder.querySelector(".sl-keys");
         if (keys) keys.hidden = false;
-        if (holder.dataset.rows !== undefined) open_rows(holder, () => this.mark(this.errors));
+        if (holder.dataset.table !== undefined) open_rows(holder, () => this.mark(this.errors));
       }
       this.shown = { fields: this.article, units: "metric" };
       section.querySelector(".sl-tools").hidden = false;
@@ -475,7 +475,7 @@
       this.errors = errors;
       for (const [name, { holder, control, error }] of this.fields) {
         const { text: words = "", cells } = errors.get(name) ?? {};
-        if (holder.dataset.rows !== undefined) control.dispatchEvent(new CustomEvent("sl-mark", { detail: cells }));
+        if (holder.dataset.table !== undefined) control.dispatchEvent(new CustomEvent("sl-mark", { detail: cells }));
         if (put(error, words)) {
           error.hidden = !words;
           if (words) control.setAttribute("aria-invalid", "true");

@@ -209,7 +209,7 @@ def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
         f"<td{_label_cell(column)}>{_render_cell_entry(column, name)}</td>" for column in item.columns
     )
     return (
-        f'<div class="sl-field sl-listed" data-field="{item.name}" data-rows>'
+        f'<div class="sl-field sl-listed" data-field="{item.name}" data-table>'
         f'<p class="sl-label" id="{name}-label">{escape(item.label)}</p>'
         f'<div class="sl-given"><table class="sl-cells" aria-labelledby="{name}-label">'
         f'<thead><tr><th scope="col"><span class="sl-unseen">Row</span></th>{head}'

@@ -21,6 +21,7 @@ from build_scripts.house_rules.gate import read_files
 from build_scripts.house_rules.rules import find_problems
 from calculators.answers import answer
 from calculators.forms.calculator import Calculator
+from calculators.forms.fields import list_fields
 from calculators.presentation.as_html import render_block
 from tests.calculators.sample import register_sample
 from tests.conftest import ROOT
@@ -31,10 +32,11 @@ TEXTS = {"README.md": README, "DEVELOPERS.md": GUIDE}
 COMMAND = "python3 build_scripts/handbook.py "
 
 
-def read_example() -> str:
-    """The guide's one Python block."""
-    (code,) = re.findall(r"^```python\n(.*?)^```$", GUIDE, re.DOTALL | re.MULTILINE)
-    return str(code)
+def read_example(number: int = 0) -> str:
+    """One of the guide's two Python blocks: the small calculator, and the form with rows."""
+    codes = re.findall(r"^```python\n(.*?)^```$", GUIDE, re.DOTALL | re.MULTILINE)
+    assert len(codes) == 2
+    return str(codes[number])
 
 
 def load_example() -> Calculator:
@@ -65,8 +67,9 @@ def list_tree() -> Iterator[tuple[Path, str]]:
                 folders[indent] = above / name
 
 
-def test_the_example_keeps_the_house_rules() -> None:
-    files, code = read_files(str(ROOT / "calculators")), read_example().encode()
+@pytest.mark.parametrize("number", [0, 1])
+def test_the_example_keeps_the_house_rules(number: int) -> None:
+    files, code = read_files(str(ROOT / "calculators")), read_example(number).encode()
     assert find_problems({**files, "contact_heat/__init__.py": b"", "contact_heat/calculator.py": code}) == []
     for check in (["check", "--ignore=INP"], ["format", "--check"]):
         done = subprocess.run(
@@ -79,7 +82,7 @@ def test_the_example_keeps_the_house_rules() -> None:
                 "calculators/contact_heat/calculator.py",
                 "-",
             ],
-            input=read_example(),
+            input=read_example(number),
             cwd=ROOT,
             capture_output=True,
             encoding="utf-8",
@@ -99,6 +102,14 @@ def test_the_example_computes() -> None:
     assert reading.expected.value == pytest.approx(0.075)
     loaded = calculator.run({"current": "5 A"})
     assert [(finding.level, finding.code) for finding in loaded.findings] == [("stop", "over-rating")]
+
+
+def test_the_form_with_rows_reads_them() -> None:
+    module = ModuleType("calculators.contact_heat.given")
+    exec(compile(read_example(1), "DEVELOPERS.md", "exec"), module.__dict__)
+    (item,) = list_fields(module.Given)
+    (front,) = module.Given(contacts=item.read(item.default)).contacts
+    assert (front.place, front.current, front.beside) == ("Front", 2.0, 1)
 
 
 def test_the_example_is_rendered_on_every_way() -> None:

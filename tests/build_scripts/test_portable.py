@@ -31,7 +31,18 @@ from build_scripts.runtime.release import Release
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 
-NAMING = {"href", "src", "data-src", "data-theme", "data-carried", "action", "poster", "srcset", "data"}
+NAMING = {
+    "href",
+    "src",
+    "data-src",
+    "data-theme",
+    "data-rows",
+    "data-carried",
+    "action",
+    "poster",
+    "srcset",
+    "data",
+}
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
 LOADING = {"script", "img", "link", "source", "iframe", "video", "audio", "embed", "object", "input"}
 

@@ -27,7 +27,7 @@ LARGEST_SUM = 50.0
 class Lamp:
     """One string of lamps."""
 
-    place: str = ask(TextInput(label="Place", reader=str, form="a word or two", longest=40))
+    place: str = ask(TextInput(label="Place", reader=str, form="a word or two", longest=60))
     current: Ampere = ask(QuantityInput(
         label="Current", kind="current", unit="A", lowest=0, highest=20, usual=(0.01, 5),
         help="Of one string.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -9,11 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from calculators.answers import answer
 from calculators.forms.calculator import Calculator
 from calculators.forms.fields import QuantityInput, TextInput, WholeInput, ask
 from calculators.forms.rows import LONGEST_TEXT, RowsInput
 from calculators.notation.errors import CellProblem, InputError, InputErrors
 from tests.calculators.rows_sample import LAMPS, ROWS_SAMPLE, Lamp
+from tests.calculators.sample import register_sample
 
 BOW = Lamp(place="Bow", current=0.5, count=1, colour="warm", length=None)
 STERN = Lamp(place="Stern", current=1.0, count=2, colour="cold", length=3.0)
@@ -280,3 +283,11 @@ def test_help_says_how_rows_are_written() -> None:
     assert "tabs" in allowed
     assert "semicolons" in allowed
     assert "commas" in allowed
+
+
+def test_an_answer_names_the_cells_to_mend() -> None:
+    asked = {"calculator": "sample-lamps", "fields": {"lamps": "a, x\nb, 1 A, y"}, "form": "html"}
+    with register_sample(ROWS_SAMPLE):
+        (error,) = json.loads(answer(json.dumps(asked)))["errors"]
+    assert error["cells"] == [[1, "current"], [2, "count"]]
+    assert error["field"] == "lamps"
