@@ -103,6 +103,7 @@ def write_pages(
     published = INSTALLED if config.extra.get("offline", True) else OFF
     handbook = {
         "script": f"assets/{_name_by_content(BROWSER_FILES / 'live.js')}",
+        "rows": f"assets/{_name_by_content(BROWSER_FILES / 'rows.js')}",
         "style": f"assets/{_name_by_content(BROWSER_FILES / 'style.css')}",
         "offline": f"assets/{_name_by_content(BROWSER_FILES / 'offline.js')}",
         "published": published,
@@ -137,11 +138,14 @@ def write_pages(
     if not problems:
         if published == INSTALLED:
             write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
-        for name in ("live.js", "offline.js", "search_later.js", "style.css"):
+        for name in ("live.js", "rows.js", "offline.js", "search_later.js", "style.css"):
             path = BROWSER_FILES / name
             (folder / "assets" / _name_by_content(path)).write_bytes(_read_published(path))
         _settle_copies(config, folder)
-    asked_for = (*(handbook[name] for name in ("offline", "script")), *map(str, config.extra_javascript))
+    asked_for = (
+        *(handbook[name] for name in ("offline", "script", "rows")),
+        *map(str, config.extra_javascript),
+    )
     templates = tuple(map(Path, config.theme.dirs))
     return Written(tuple(problems), templates, asked_for, published == INSTALLED)
 

@@ -1,4 +1,7 @@
-"""The terminal: `python -m calculators SLUG name=value … [--imperial] [--json]`."""
+"""The terminal: `python -m calculators SLUG name=value … [--imperial] [--json]`.
+
+Rows may come from a file, `name=@rows.csv`, or from standard input, `name=-`.
+"""
 
 import argparse
 import io
@@ -8,6 +11,8 @@ import sys
 from collections.abc import Sequence
 
 from calculators import find_calculator, list_calculators
+from calculators.forms.calculator import Calculator
+from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputError, InputErrors, UnknownCalculatorError
 from calculators.notation.showing import GAP
 from calculators.presentation.as_json import render_json
@@ -38,7 +43,7 @@ def run_terminal(arguments: Sequence[str]) -> int:
         if asked.help:
             print(render_help(calculator, command))
             return 0
-        texts = _read_fields(asked.fields)
+        texts = _read_fields(calculator, asked.fields)
         result = calculator.run(texts)
         if asked.json:
             print(
@@ -55,7 +60,7 @@ def run_terminal(arguments: Sequence[str]) -> int:
     return 0
 
 
-def _read_fields(fields: Sequence[str]) -> dict[str, str]:
+def _read_fields(calculator: Calculator, fields: Sequence[str]) -> dict[str, str]:
     texts: dict[str, str] = {}
     for field in fields:
         name, equals, text = (part.strip() for part in field.partition("="))
@@ -65,8 +70,26 @@ def _read_fields(fields: Sequence[str]) -> dict[str, str]:
             )
         if name in texts:
             raise InputErrors([InputError(name, "this field is given twice; give it once")])
-        texts[name] = text
+        rows = isinstance(calculator.fields.get(name), RowsInput)
+        texts[name] = _read_elsewhere(name, text) if rows and (text == "-" or text[:1] == "@") else text
     return texts
+
+
+def _read_elsewhere(name: str, text: str) -> str:
+    """Return what a file holds, or standard input; raises InputErrors."""
+    # Imported here: hardly anybody names a file, and everybody would wait for it.
+    from pathlib import Path
+
+    source = "standard input" if text == "-" else f"the file “{text[1:]}”"
+    try:
+        read = sys.stdin.read() if text == "-" else Path(text[1:]).read_text(encoding="utf-8")
+    except OSError as error:
+        problem = f"{source} could not be read ({error.strerror}); name a file with rows, such as @rows.csv"
+    except UnicodeDecodeError:
+        problem = f"{source} is not UTF-8; save it as CSV in UTF-8"
+    else:
+        return read.removeprefix("\ufeff")
+    raise InputErrors([InputError(name, problem)])
 
 
 def _refuse(*sentences: str) -> int:
@@ -76,6 +99,8 @@ def _refuse(*sentences: str) -> int:
 
 
 if __name__ == "__main__":
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(encoding="utf-8", errors="strict")
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # Windows terminals default to other encodings, and an argument may hold bytes that are no text.

@@ -24,7 +24,8 @@ def answer(question: str) -> str:
     folds whose bodies can wait until the reader pauses or opens them.
     Returns `{"ok": true, "result": …}` (an object for json; for html the fragments by name, null for those
     that stay as they are, and beside them `"brief"`, the two lines above the form; a string for text), or
-    `{"ok": false, "errors": [{"field", "label", "given", "text"}]}` for figures the reader has to mend.
+    `{"ok": false, "errors": [{"field", "label", "given", "text", "cells"}]}` for figures the reader has to
+    mend; `cells` of a table are pairs of the row's number and the column's name.
     Raises UnknownCalculatorError for a slug that does not exist.
     """
     asked = json.loads(question)
@@ -44,7 +45,13 @@ def answer(question: str) -> str:
                 reply["brief"] = render_brief(calculator, result, system)
     except InputErrors as refused:
         errors = [
-            {"field": error.field, "label": error.label, "given": error.given, "text": error.problem}
+            {
+                "field": error.field,
+                "label": error.label,
+                "given": error.given,
+                "text": error.problem,
+                "cells": [(cell.row, cell.column) for cell in error.cells],
+            }
             for error in refused.errors
         ]
         return json.dumps({"ok": False, "errors": errors})

@@ -8,6 +8,11 @@
 
 The first line is `slug: caption`; then one `field = value` a line. A line that begins with `#` is a comment,
 and so is what follows a `#` between two spaces. Fields that are not named take the calculator's default.
+Rows stand below the name of their field, one a line and further in:
+
+    strings =
+        left flank, 60, 2.1 A
+        right flank, 60, 2.1 A
 """
 
 import json
@@ -29,6 +34,8 @@ ANCHOR_PREFIX = "c-"
 
 _OPENING = re.compile(r"(?P<indent>[ \t]*)(?P<marks>`{3,}|~{3,})\s*(?P<info>[^`]*)")
 _COMMENT = re.compile(r"^\s*#.*|\s#(?:\s.*)?$")
+# In a row, what stands in quotation marks from the beginning of a cell is no comment.
+_ROW_COMMENT = re.compile(r'(?P<kept>(?:^|[\t;,])\s*"(?:[^"]|"")*")|^\s*#.*|\s#(?:\s.*)?$')
 _ALMOST_COMMENT = re.compile(r"\s#\S")
 _PLACEHOLDER = re.compile(r'<div class="sl-block" id="[^"]*" data-embedding="(?P<kept>[^"]*)">[^<]*</div>')
 
@@ -153,31 +160,19 @@ def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embeddin
     first_line = fence.first + 1
     if problem := _check_marks(fence):
         raise FenceError((first_line, problem))
-    rows = [
-        (first_line + 1 + place, words)
-        for place, line in enumerate(fence.body)
-        if (words := _COMMENT.sub("", line).strip())
-    ]
-    if not rows:
+    heads = (
+        (first_line + 1 + place, _COMMENT.sub("", line).strip()) for place, line in enumerate(fence.body)
+    )
+    head_line, head = next((found for found in heads if found[1]), (0, ""))
+    if not head:
         raise FenceError((first_line, "this calculator fence is empty; begin it with a line “slug: caption”"))
-    head_line, head = rows[0]
     slug, colon, caption = (part.strip() for part in head.partition(":"))
     if not colon or not slug or not caption:
         raise FenceError(
             (head_line, f"“{head}” is not “slug: caption”, such as “wire-gauge: Feed to the shell”")
         )
-    problems: list[tuple[int, str]] = []
-    lines: dict[str, int] = {}
-    fields: list[tuple[str, str]] = []
-    for line, words in rows[1:]:
-        name, equals, text = (part.strip() for part in words.partition("="))
-        if not equals or not name:
-            problems.append((line, _refuse_row(words, fence.body[: line - first_line - 1])))
-        elif name in lines:
-            problems.append((line, f"“{name}” is given twice, first in line {lines[name]}; keep one"))
-        else:
-            lines[name] = line
-            fields.append((name, text))
+    given, problems = _read_fields(fence.body[head_line - first_line :], head_line + 1)
+    fields = [(name, field.text) for name, field in given.items()]
     embedding = Embedding(slug, caption, tuple(fields))
     if embedding.anchor == ANCHOR_PREFIX:
         problems.append(
@@ -189,14 +184,77 @@ def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embeddin
         except UnknownCalculatorError as error:
             problems.append((head_line, str(error)))
         except InputErrors as refused:
-            texts = dict(fields)
-            problems += [
-                (lines.get(error.field, head_line), _describe(error, texts.get(error.field, "")))
-                for error in refused.errors
-            ]
+            nowhere = _Field(head_line, 0, [])
+            for refusal in refused.errors:
+                problems += _place(slug, refusal, given.get(refusal.field, nowhere))
     if problems:
         raise FenceError(*sorted(problems))
     return embedding
+
+
+@dataclass(slots=True)
+class _Field:
+    """A field of a fence: the line of its name, how far in that stands, and the lines of its text."""
+
+    line: int
+    indent: int
+    rows: list[tuple[int, str]]
+
+    @property
+    def text(self) -> str:
+        return "\n".join(words for _, words in self.rows)
+
+
+def _read_fields(body: Sequence[str], first: int) -> tuple[dict[str, _Field], list[tuple[int, str]]]:
+    """Return the fields by name, and what is wrong with their lines; `first` is the number of the first."""
+    given: dict[str, _Field] = {}
+    problems: list[tuple[int, str]] = []
+    above: _Field | None = None
+    """The field whose rows may follow."""
+    for place, written in enumerate(body):
+        line, indent = first + place, _measure_indent(written)
+        if above and indent > above.indent:
+            words = _ROW_COMMENT.sub(lambda found: found["kept"] or "", written).strip()
+            if "\t" in words:
+                problems.append((line, "a tab stands in this row; put commas or semicolons between cells"))
+            if words:
+                above.rows.append((line, words))
+            continue
+        words = _COMMENT.sub("", written).strip()
+        if not words:
+            continue
+        name, equals, text = (part.strip() for part in words.partition("="))
+        above = None
+        if not equals or not name:
+            problems.append((line, _refuse_row(words, body[:place])))
+        elif name in given:
+            problems.append((line, f"“{name}” is given twice, first in line {given[name].line}; keep one"))
+        else:
+            given[name] = _Field(line, indent, [(line, text)] if text else [])
+            above = None if text else given[name]
+    return given, problems
+
+
+def _measure_indent(line: str) -> int:
+    expanded = line.expandtabs(4)
+    return len(expanded) - len(expanded.lstrip()) if expanded.strip() else 0
+
+
+def _place(slug: str, error: InputError, field: _Field) -> Iterator[tuple[int, str]]:
+    """Yield what is wrong with a field, and with each row of it, where it stands."""
+    if not error.cells or not field.rows:
+        yield field.line, _describe(error, field.text)
+        return
+    # Imported here, because the process that writes the pages computes nothing.
+    from calculators.forms.rows import RowsInput
+
+    item = find_calculator(slug).fields[error.field]
+    if not isinstance(item, RowsInput):
+        raise TypeError(f"{error.field} names cells and holds no rows")
+    for row in sorted({cell.row for cell in error.cells}):
+        line, words = field.rows[item.find_line(field.text, row)]
+        cells = [cell for cell in error.cells if cell.row == row]
+        yield line, _describe(item.refuse_cells(field.text, cells), words)
 
 
 def _check_marks(fence: Fence) -> str:
@@ -223,7 +281,13 @@ def _check_marks(fence: Fence) -> str:
 def _refuse_row(words: str, above: Sequence[str]) -> str:
     # Behind an empty line it is more likely the article that goes on.
     unclosed = any(not line.strip() for line in above)
-    hint = "; if the fence should end before it, close it with the same marks on a line" if unclosed else ""
+    hint = (
+        "; if the fence should end before it, close it with the same marks on a line"
+        if unclosed
+        else "; rows stand further in, below a line of their own, “field =”"
+        if words[:1].isalnum() and "," in words
+        else ""
+    )
     return f"“{words}” is not “field = value”{hint}"
 
 

@@ -10,6 +10,8 @@
   // The theme's script, until it runs; never looked up in the page, where an article could name another.
   let theme = { integrity: script.dataset.themeIntegrity ?? "", src: new URL(script.dataset.theme, document.baseURI).href };
 
+  const own_rows = { integrity: script.dataset.rowsIntegrity ?? "", src: new URL(script.dataset.rows, document.baseURI).href };
+
   // Generous on purpose: a slow phone on a slow line is the normal case. Each sign of life starts it anew.
   const START_LIMIT = 60_000;
   const ANSWER_LIMIT = 20_000;
@@ -25,8 +27,11 @@
   // What the theme does at every page load waits until Python runs, but no longer than this.
   const THEME_DELAY = 800;
 
-  // In signs: no field takes so many, and no answer comes near.
-  const LONGEST = 10_000;
+  // Some hosts refuse longer ones: such figures are kept on the device alone.
+  const LONGEST_ADDRESS = 7_500;
+
+  // In signs: no field takes more, and no answer comes near.
+  const LONGEST = 20_000;
   const LARGEST = 1_000_000;
 
   // What an answer may hold: what presentation/as_html.py and results/drawing.py write. Large names are HTML's.
@@ -226,6 +231,21 @@
     },
   };
 
+  // What only tables need comes with the first of them. Without it there is still their text.
+  let opening;
+  function open_rows(holder, opened) {
+    opening ??= new Promise((settle) => {
+      const element = Object.assign(document.createElement("script"), own_rows);
+      element.onload = () => settle(find_own("handbookRows"));
+      element.onerror = () => (opening = undefined);
+      document.head.append(element);
+    });
+    opening.then((open) => {
+      open(holder);
+      opened();
+    });
+  }
+
   let blocks = [];
 
   // Everything that is said and marked follows from the figures in the fields now, those that the result on the page
@@ -244,16 +264,17 @@
       this.fields = new Map();
       this.article = {};
       for (const holder of section.querySelectorAll("[data-field]")) {
-        const control = holder.querySelector("input, select, textarea");
+        const control = holder.querySelector("[name]");
         control.readOnly = false;
         control.disabled = false;
-        const label = holder.querySelector("label").textContent;
+        const label = holder.querySelector("label, .sl-label").textContent;
         this.fields.set(holder.dataset.field, { holder, control, label, error: holder.querySelector(".sl-error") });
         // Not what the field holds: browsers put back what was typed before.
         this.article[holder.dataset.field] =
           control.defaultValue ?? [...control.options].find((option) => option.defaultSelected)?.value ?? control.value;
         const keys = holder.querySelector(".sl-keys");
         if (keys) keys.hidden = false;
+        if (holder.dataset.table !== undefined) open_rows(holder, () => this.mark(this.errors));
       }
       this.shown = { fields: this.article, units: "metric" };
       section.querySelector(".sl-tools").hidden = false;
@@ -263,7 +284,10 @@
       section.addEventListener("submit", (event) => event.preventDefault());
       section.addEventListener("reset", (event) => {
         event.preventDefault(); // it would come later than this
-        for (const [name, { control }] of this.fields) control.value = this.article[name];
+        for (const [name, { control }] of this.fields) {
+          control.value = this.article[name];
+          control.dispatchEvent(new Event("sl-set"));
+        }
         this.typed();
       });
       section.addEventListener("click", (event) => this.press(event.target.closest("button")));
@@ -316,9 +340,13 @@
       for (const name of [...address.searchParams.keys()]) {
         if (name.startsWith(`${this.anchor}.`)) address.searchParams.delete(name);
       }
+      const bare = address.href;
       for (const [name, text] of Object.entries(this.own())) address.searchParams.set(`${this.anchor}.${name}`, text);
-      if (address.href !== location.href) history.replaceState(history.state, "", address);
-      this.section.querySelector(".sl-link").href = this.link();
+      const { href } = address.href.length > LONGEST_ADDRESS ? { href: bare } : address;
+      if (href !== location.href) history.replaceState(history.state, "", href);
+      const link = this.section.querySelector(".sl-link");
+      link.href = this.link();
+      link.hidden = link.href.length > LONGEST_ADDRESS;
     }
 
     link() {
@@ -439,7 +467,7 @@
           this.exchange(answer, question);
           return {};
         }
-        const errors = new Map(answer.errors.map(({ field, text }) => [field, `${text}`.slice(0, LONGEST)]));
+        const errors = new Map(answer.errors.map(({ field, text, cells }) => [field, { text: `${text}`.slice(0, LONGEST), cells }]));
         if (![...errors.keys()].some((name) => this.fields.has(name))) throw new Error("it names no field to mend");
         return { errors, words: "Not computed: mend the marked field." };
       } catch (error) {
@@ -449,8 +477,10 @@
     }
 
     mark(errors = new Map()) {
+      this.errors = errors;
       for (const [name, { holder, control, error }] of this.fields) {
-        const words = errors.get(name) ?? "";
+        const { text: words = "", cells } = errors.get(name) ?? {};
+        if (holder.dataset.table !== undefined) control.dispatchEvent(new CustomEvent("sl-mark", { detail: cells }));
         if (put(error, words)) {
           error.hidden = !words;
           if (words) control.setAttribute("aria-invalid", "true");
@@ -512,7 +542,9 @@
         units.set(units.system === "metric" ? "imperial" : "metric");
         shelf.write("units", units.system);
       } else if (button.dataset.do === "link") {
-        copy(this.link(), button);
+        const link = this.link();
+        if (link.length > LONGEST_ADDRESS) flash(button, "Too long for a link");
+        else copy(link, button);
       } else if (button.dataset.do === "text") {
         if (engine.state !== "ready") return flash(button, "Not live yet");
         this.ask(this.question("text"), ({ answer }) => {

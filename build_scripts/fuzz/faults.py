@@ -19,7 +19,8 @@ LONGEST = 1.0
 ROOT = Path(__file__).resolve().parents[2]
 _EMPTY = re.compile(r"<((?:br|hr|input|img)\b[^>]*?)/?>")
 _BARE = re.compile(
-    r"(?<= )(hidden|open|readonly|disabled|selected|novalidate|data-search-exclude|data-shown)(?=[ >])"
+    r"(?<= )(hidden|open|readonly|disabled|selected|novalidate|data-search-exclude|data-shown|data-table)"
+    r"(?=[ >])"
 )
 _TAGS = frozenset(
     [

@@ -19,6 +19,7 @@ from build_scripts.authoring.fence import fill_placeholders, find_fences, read_f
 from build_scripts.fuzz.faults import ROOT, check_answers, check_markup, check_refusal, check_time
 from build_scripts.fuzz.texts import NUMBERS, SIGNS, draw_fields, draw_hostile, draw_text
 from calculators import find_calculator, list_calculators
+from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputError, NotationError
 from calculators.notation.quantity import read_quantity
 from calculators.notation.units import KINDS, list_units
@@ -68,6 +69,9 @@ def _find_notation_fault(about: str, texts: Texts) -> str:
         item = find_calculator(slug).fields[name]
         try:
             value = item.read(texts["text"])
+            if isinstance(item, RowsInput):
+                cells = item.list_rows(texts["text"])
+                return "" if item.list_rows(item.write_rows(cells)) == cells else "written rows are others"
         except InputError as error:
             return check_refusal(error.field if error.field == name else "", error.label, error.problem)
     return "what was read is not finite" if isinstance(value, float) and not math.isfinite(value) else ""
@@ -118,7 +122,9 @@ def _draw_fence(random: Random) -> tuple[str, dict[str, str]]:
     calculator = random.choice(list_calculators())
     fields = _drop_surrogates(draw_fields(calculator, random, random.choice((0, 0.3))))
     lines = [f"{calculator.slug}: Figures {random.choice(SIGNS)}".encode(errors="replace").decode()]
-    lines += [f"{name} = {text}" for name, text in fields.items()]
+    for name, text in fields.items():
+        rows = text.split("\n") if isinstance(calculator.fields[name], RowsInput) else ()
+        lines += [f"{name} =", *(f"  {row}" for row in rows)] if rows else [f"{name} = {text}"]
     if random.random() < 0.4:
         place = random.randrange(len(lines))
         spoilt = random.choice(

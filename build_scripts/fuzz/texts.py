@@ -9,6 +9,7 @@ from typing import Any
 
 from calculators.forms.calculator import Calculator
 from calculators.forms.fields import ChoiceInput, GaugeInput, Input, QuantityInput, WholeInput, YesNoInput
+from calculators.forms.rows import RowsInput
 from calculators.notation.gauge import AWG_NUMBERS, METRIC_SIZES
 from calculators.notation.units import UNITS, Unit, find_unit, list_units
 
@@ -54,6 +55,8 @@ SIGNS = (
 
 _WORD = re.compile(r"[A-Za-z]+|\d+(?:[.,]\d+)?|\s+|.", re.DOTALL)
 _MOST_FIELDS = 5
+_MOST_ROWS = 4
+"""More than the fewest, but for a few tables that are as long as can be."""
 
 
 def draw_fields(calculator: Calculator, random: Random, hostility: float) -> dict[str, str]:
@@ -97,6 +100,8 @@ def draw_text(calculator: Calculator, item: Input[Any], random: Random) -> str:
                     "0.001 mm2",
                 )
             )
+        case RowsInput():
+            return _draw_rows(calculator, item, random)
         case _:
             text = random.choice(_list_samples(calculator, item))
             return _change_numbers(text, random) if random.random() < 0.7 else text
@@ -124,6 +129,17 @@ def draw_hostile(calculator: Calculator, item: Input[Any], random: Random) -> st
             case _:
                 words[place] = chr(random.choice((random.randrange(0x250), random.randrange(0x11000))))
     return "".join(words)
+
+
+def _draw_rows(calculator: Calculator, item: RowsInput[Any], random: Random) -> str:
+    most = item.highest if random.random() < 0.02 else min(item.highest, item.lowest + _MOST_ROWS)
+    number = random.choice((item.lowest, most, random.randint(item.lowest, most)))
+    rows = [[draw_text(calculator, column, random) for column in item.columns] for _ in range(number)]
+    if random.random() < 0.3:
+        rows.insert(0, [random.choice((column.name, column.label)) for column in item.columns])
+    # Without quotation marks a cell may come apart: that is tried as well.
+    sign = random.choice((",", ",", ";", "\t"))
+    return item.write_rows(rows) if sign == "," else "\n".join(map(sign.join, rows))
 
 
 def _draw_quantity(item: QuantityInput, random: Random) -> str:

@@ -152,6 +152,7 @@ PLACES: Mapping[str, Place] = {
     ),
     # It finds what has a name without underscores, and what it shows of that is words and numbers only.
     "results/case.py": Place(expressions=frozenset({"getattr(record, name)"})),
+    "forms/rows.py": Place(expressions=frozenset({"getattr(record, item.name)"})),
     "forms/fields.py": Place(attributes=frozenset({"metadata"})),
     # Filled with plain texts, a template shows nothing but them.
     "notation/showing.py": Place(
@@ -168,16 +169,23 @@ PLACES: Mapping[str, Place] = {
             "argparse": frozenset(),
             "io": frozenset(),
             "os": frozenset(),
+            "pathlib": frozenset({"Path"}),
             "sys": frozenset({"argv", "exit", "stderr", "stdout"}),
         },
-        builtins=frozenset({"BrokenPipeError", "print"}),
+        doors=frozenset({"Path"}),
+        builtins=frozenset({"BrokenPipeError", "OSError", "UnicodeDecodeError", "print"}),
         attributes=frozenset({"add_argument", "fields", "flush", "help", "imperial", "json", "slug"})
-        | {"parse_known_intermixed_args"},
+        | {"parse_known_intermixed_args", "strerror"},
         expressions=frozenset(
             {
                 "os.environ.get('HANDBOOK_COMMAND', 'python -m calculators')",
                 "argparse.ArgumentParser(prog=command, add_help=False, allow_abbrev=False)",
                 "isinstance(stream, io.TextIOWrapper)",
+                # Rows that somebody at the terminal names: a text comes of it, and nothing else.
+                "isinstance(sys.stdin, io.TextIOWrapper)",
+                "sys.stdin.reconfigure(encoding='utf-8', errors='strict')",
+                "sys.stdin.read()",
+                "Path(text[1:]).read_text(encoding='utf-8')",
                 "stream.reconfigure(encoding='utf-8', errors='backslashreplace')",
                 "os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())",
             }

@@ -50,6 +50,7 @@ _ADDED = {
     "data-scripts": re.compile(r"[\w./%~+ -]+"),
     "data-theme": _OWN_SCRIPT,
     "data-theme-integrity": _HASH,
+    "data-rows-integrity": _HASH,
     "integrity": _HASH,
 }
 """What the release steps add to scripts that a template holds."""

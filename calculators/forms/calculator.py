@@ -5,14 +5,14 @@ The page's form, the terminal's help, the Markdown fence and the JSON all read i
 
 import difflib
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any
 
 from calculators.forms.fields import Input, QuantityInput, list_fields
+from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputError, InputErrors
-from calculators.notation.showing import Figure
 from calculators.notation.units import KINDS, find_unit, list_units
 from calculators.results.case import (
     FindingRule,
@@ -77,7 +77,7 @@ class Calculator:
         for group in (self.inputs, self.outputs):
             seen = [item.name for item in group]
             problems += [f"{name!r} stands twice" for name in sorted({n for n in seen if seen.count(n) > 1})]
-        for field in self.inputs:
+        for field in _list_all(self.inputs):
             if not isinstance(field, QuantityInput):
                 continue
             if field.kind not in KINDS:
@@ -142,14 +142,11 @@ class Calculator:
             except InputError as error:
                 item = self.fields[error.field]
                 text = texts.get(item.name, item.default)
-                raise InputErrors([item.refuse(text, error.problem)]) from None
+                raise InputErrors([item.complete(error, text)]) from None
             except (ArithmeticError, ValueError) as error:
                 raise self._refuse_endless(texts, values) from error
 
-        notes = [
-            (item.label, Figure(value, item.kind), Figure(low, item.kind), Figure(high, item.kind))
-            for item, value, (low, high) in self._find_unusual(values)
-        ]
+        notes = [note for item in self.inputs for note in item.list_unusual(values[item.name])]
         result: Result = guard(lambda: self.compute(**values))
         return result.complete(notes, guard)
 
@@ -158,7 +155,7 @@ class Calculator:
 
         Fields outside their usual range are named; where there is none, all that are not at their default.
         """
-        unusual: list[Input[Any]] = [item for item, _, _ in self._find_unusual(values)]
+        unusual = [item for item in self.inputs if item.list_unusual(values[item.name])]
         suspects = unusual or [self.fields[name] for name in texts] or [self.inputs[0]]
         return InputErrors(item.refuse(texts.get(item.name, item.default), ENDLESS) for item in suspects)
 
@@ -170,17 +167,11 @@ class Calculator:
             name, f"{self.slug} has no field of this name; {hint}allowed: {allowed}", given=text
         )
 
-    def _find_unusual(
-        self, values: Mapping[str, object]
-    ) -> list[tuple[QuantityInput, float, tuple[float, float]]]:
-        unusual = []
-        for item in self.inputs:
-            value = values[item.name]
-            if isinstance(item, QuantityInput) and item.usual and isinstance(value, float):
-                low, high = item.usual
-                if not low <= value <= high:
-                    unusual.append((item, value, item.usual))
-        return unusual
+
+def _list_all(inputs: Iterable[Input[Any]]) -> Iterator[Input[Any]]:
+    """Yield the fields, and in the place of one that holds rows its columns."""
+    for item in inputs:
+        yield from item.columns if isinstance(item, RowsInput) else (item,)
 
 
 def make_calculator[G, S](

@@ -6,9 +6,9 @@ Texts become values here and nowhere else, and every refusal is an InputError th
 import difflib
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, fields, replace
-from typing import Any, cast
+from typing import Any, NamedTuple, cast
 
 from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import Gauge, read_gauge
@@ -22,6 +22,15 @@ _BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
 
 _CONVERSION = 1e-12
 """Share by which a figure may differ from a limit through the conversion of its unit alone."""
+
+
+class Unusual(NamedTuple):
+    """A figure outside its usual range, and what it is called."""
+
+    label: str
+    value: Figure
+    low: Figure
+    high: Figure
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -61,6 +70,14 @@ class Input[T]:
         """Return the error that says why this field cannot use `text`."""
         return InputError(self.name, problem, given=text, label=self.label)
 
+    def complete(self, error: InputError, text: str) -> InputError:
+        """Return the refusal of this text for an error that a calculator has raised."""
+        return self.refuse(text, error.problem)
+
+    def list_unusual(self, value: T | None) -> Sequence[Unusual]:
+        """Return what of the value is outside a range that is usual."""
+        return ()
+
     def describe_allowed(self) -> str:
         """Return what may be entered, in a few words for help texts and messages."""
         return ""
@@ -93,6 +110,12 @@ class QuantityInput(Input[float]):
                 f"“{text.strip()}” is outside what can be computed; allowed: {self.describe_allowed()}"
             )
         return value
+
+    def list_unusual(self, value: float | None) -> Sequence[Unusual]:
+        """Return the value if it is outside the usual range."""
+        if value is None or self.usual is None or self.usual[0] <= value <= self.usual[1]:
+            return ()
+        return (Unusual(self.label, *(Figure(figure, self.kind) for figure in (value, *self.usual))),)
 
     def name_given(self, text: str) -> str:
         """Return `text`, a bare number with the field's own unit."""

@@ -20,6 +20,7 @@ from calculators.forms.fields import (
     WholeInput,
     YesNoInput,
 )
+from calculators.forms.rows import RowsInput
 from calculators.notation.showing import Figure, Phrase
 from calculators.notation.units import System, list_units
 from calculators.presentation.as_text import write_cell, write_output
@@ -28,6 +29,19 @@ from calculators.results.result import Finding, LateTable, Picture, Reading, Res
 
 _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i", "Note")}
 _MARKS = {"chosen": "▸", "stop": "✕", "caution": "!"}
+_PLAIN = 'autocapitalize="off" autocorrect="off" spellcheck="false" readonly'
+_ROW_ACTS = (
+    '<button type="button" data-row="up" data-says="Move row # up">↑</button>'
+    '<button type="button" data-row="down" data-says="Move row # down">↓</button>'
+    '<button type="button" data-row="copy" data-says="Copy row #">Copy</button>'
+    '<button type="button" data-row="remove" data-says="Remove row #">✕</button>'
+)
+_TABLE_ACTS = (
+    '<button type="button" data-row="add">Add a row</button>'
+    '<button type="button" data-row="open">Open CSV</button>'
+    '<button type="button" data-row="save">Save as CSV</button>'
+    '<button type="button" data-row="undo" hidden>Undo</button>'
+)
 _LONG_TEXT = 160
 _MANY_OUTPUTS = 10
 _LONG_CELL = 60
@@ -161,6 +175,8 @@ def render_parts(
 
 
 def _render_field(item: Input[Any], text: str, anchor: str) -> str:
+    if isinstance(item, RowsInput):
+        return _render_rows_field(item, text, anchor)
     name = f"{anchor}-{item.name}"
     told = f"{escape(name)}-error {escape(name)}-about"
     named = f'id="{escape(name)}" name="{item.name}" aria-describedby="{told}"'
@@ -169,14 +185,74 @@ def _render_field(item: Input[Any], text: str, anchor: str) -> str:
     about = [escape(item.help)] if item.help else []
     if allowed:
         about.append(f'<span class="sl-allowed">Allowed: {escape(allowed)}.</span>')
-    unit = f'<span class="sl-unit">{escape(item.unit)}</span>' if isinstance(item, QuantityInput) else ""
     return (
         f'<div class="sl-field" data-field="{item.name}">'
         f'<label for="{escape(name)}">{escape(item.label)}</label>'
-        f'<span class="sl-entry">{_render_entry(item, text, named)}{unit}</span>{_render_keys(item)}'
+        f'<span class="sl-entry">{_render_entry(item, text, named)}{_render_unit(item)}</span>'
+        f"{_render_keys(item)}"
         f'<p class="sl-error" id="{escape(name)}-error" role="alert" hidden></p>'
         f'<p class="sl-about" id="{escape(name)}-about">{" ".join(about)}</p></div>'
     )
+
+
+def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
+    """Return a table to read, the row that browser/rows.js makes others of, and the text: it is the field."""
+    name = escape(f"{anchor}-{item.name}")
+    head = "".join(
+        f'<th scope="col">{escape(column.label)}{_render_unit(column)}</th>' for column in item.columns
+    )
+    rows = "".join(
+        f'<tr><th scope="row">{number}</th>{_list_given_cells(item, cells)}</tr>'
+        for number, cells in enumerate(item.list_rows(text), 1)
+    )
+    pattern = "".join(
+        f"<td{_label_cell(column)}>{_render_cell_entry(column, name)}</td>" for column in item.columns
+    )
+    return (
+        f'<div class="sl-field sl-listed" data-field="{item.name}" data-table>'
+        f'<p class="sl-label" id="{name}-label">{escape(item.label)}</p>'
+        f'<div class="sl-given"><table class="sl-cells" aria-labelledby="{name}-label">'
+        f'<thead><tr><th scope="col"><span class="sl-unseen">Row</span></th>{head}'
+        '<td><span class="sl-unseen">Change the row</span></td></tr></thead>'
+        f'<tbody hidden><tr><th scope="row"></th>{pattern}<td class="sl-acts">{_ROW_ACTS}</td></tr></tbody>'
+        f"<tbody>{rows}</tbody></table></div>"
+        f'<p class="sl-table-acts" hidden>{_TABLE_ACTS}<span class="sl-said" role="status"></span></p>'
+        f'<p class="sl-error" id="{name}-error" role="alert" hidden></p>'
+        f'<p class="sl-about">{escape(item.help)}</p>'
+        f'<details class="sl-as-text"><summary>{escape(item.label)} as text</summary><span class="sl-entry">'
+        f'<textarea id="{name}" name="{item.name}" aria-label="{escape(item.label)} as text" '
+        f'aria-describedby="{name}-error {name}-about" {_PLAIN} rows="6">{escape(text)}</textarea></span>'
+        f'<p class="sl-about" id="{name}-about">Allowed: {escape(item.describe_allowed())}.</p>'
+        "</details></div>"
+    )
+
+
+def _list_given_cells(item: RowsInput[Any], cells: Sequence[str]) -> str:
+    return "".join(
+        f"<td{_label_cell(column)}>{escape(cell if cell or column.optional else column.default)}</td>"
+        for column, cell in zip(item.columns, cells, strict=True)
+    )
+
+
+def _label_cell(column: Input[Any]) -> str:
+    # On a phone each cell stands below its own label.
+    return f' data-label="{escape(column.label)}"'
+
+
+def _render_cell_entry(column: Input[Any], name: str) -> str:
+    named = f'data-column="{column.name}" data-label="{escape(column.label)}" aria-describedby="{name}-error"'
+    if isinstance(column, (YesNoInput, ChoiceInput)):
+        options = column.options if isinstance(column, ChoiceInput) else ("yes", "no")
+        return f'<span class="sl-entry">{_render_choice(("", *options), "", named, column.default)}</span>'
+    keypad = "numeric" if isinstance(column, WholeInput) else "text"
+    return (
+        f'<span class="sl-entry"><input type="text" {named} {_PLAIN} inputmode="{keypad}" '
+        f'placeholder="{escape(column.default)}">{_render_unit(column)}</span>'
+    )
+
+
+def _render_unit(item: Input[Any]) -> str:
+    return f'<span class="sl-unit">{escape(item.unit)}</span>' if isinstance(item, QuantityInput) else ""
 
 
 def _render_entry(item: Input[Any], text: str, named: str) -> str:
@@ -187,9 +263,8 @@ def _render_entry(item: Input[Any], text: str, named: str) -> str:
         if isinstance(value, bool):
             chosen = "yes" if value else "no"
         return _render_choice(("", *options) if item.optional else options, chosen, named)
-    plain = 'autocapitalize="off" autocorrect="off" spellcheck="false" readonly'
     if isinstance(item, TextInput) and item.longest > _LONG_TEXT:
-        return f'<textarea {named} {plain} rows="2">{escape(text)}</textarea>'
+        return f'<textarea {named} {_PLAIN} rows="2">{escape(text)}</textarea>'
     keypad = (
         "numeric"
         if isinstance(item, WholeInput)
@@ -197,12 +272,14 @@ def _render_entry(item: Input[Any], text: str, named: str) -> str:
         if isinstance(item, QuantityInput)
         else "text"
     )
-    return f'<input type="text" {named} {plain} inputmode="{keypad}" value="{escape(text)}">'
+    return f'<input type="text" {named} {_PLAIN} inputmode="{keypad}" value="{escape(text)}">'
 
 
-def _render_choice(options: Iterable[str], chosen: str, named: str) -> str:
+def _render_choice(options: Iterable[str], chosen: str, named: str, default: str = "") -> str:
+    """Return a list of choices; the empty one is shown as the `default` that it stands for."""
     rows = "".join(
-        f'<option value="{escape(option)}"{" selected" if option == chosen else ""}>{escape(option)}</option>'
+        f'<option value="{escape(option)}"{" selected" if option == chosen else ""}>'
+        f"{escape(option or default)}</option>"
         for option in options
     )
     return f"<select {named} disabled>{rows}</select>"

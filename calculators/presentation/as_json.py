@@ -1,9 +1,11 @@
 """A result as one JSON-ready object: SI numbers, unrounded, with stable names for scripts."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from typing import Any
 
 from calculators.forms.calculator import Calculator
-from calculators.forms.fields import QuantityInput
+from calculators.forms.fields import Input, QuantityInput
+from calculators.forms.rows import RowsInput
 from calculators.notation.gauge import Gauge
 from calculators.notation.showing import GAP
 from calculators.notation.units import KINDS
@@ -14,7 +16,7 @@ def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result
     """Return the object that `--json` prints and scripts read: nothing but str, float, int, list and dict."""
     told: dict[str, object] = {
         "calculator": calculator.slug,
-        "inputs": _list_inputs(calculator, texts),
+        "inputs": _list_inputs(calculator.inputs, texts, calculator.read(texts)),
         "outputs": {
             item.name: {"value": result.outputs[item.name], "unit": _name_unit(item.kind)}
             for item in calculator.outputs
@@ -50,20 +52,34 @@ def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result
     return {name: _use_plain_spaces(part) for name, part in told.items()}
 
 
-def _list_inputs(calculator: Calculator, texts: Mapping[str, str]) -> dict[str, object]:
-    values = calculator.read(texts)
+def _list_inputs(
+    fields: Iterable[Input[Any]], texts: Mapping[str, str], values: Mapping[str, object]
+) -> dict[str, object]:
     listed: dict[str, object] = {}
-    for item in calculator.inputs:
+    for item in fields:
         value = values[item.name]
-        entry: dict[str, object] = {"text": texts.get(item.name, item.default)}
+        text = texts.get(item.name, item.default)
+        entry: dict[str, object] = {"text": text}
         if isinstance(item, QuantityInput):
             entry |= {"value": value, "unit": _name_unit(item.kind)}
+        elif isinstance(item, RowsInput):
+            entry["rows"] = _list_given_rows(item, text, values[item.name])
         elif isinstance(value, Gauge):
             entry |= {"value": value.area, "unit": "m2"}
         elif isinstance(value, (bool, int, str)):
             entry |= {"value": value, "unit": ""}
         listed[item.name] = entry
     return listed
+
+
+def _list_given_rows(item: RowsInput[Any], text: str, records: Any) -> list[dict[str, object]]:
+    """Return the rows of a table as objects, each of its cells as a field is listed."""
+    names = [column.name for column in item.columns]
+    cells = item.list_rows(text)
+    return [
+        _list_inputs(item.columns, dict(zip(names, row, strict=True)), values)
+        for row, values in zip(cells, item.list_values(records or ()), strict=True)
+    ]
 
 
 def _list_rows(table: Table | LateTable) -> list[dict[str, Cell]]:

@@ -1,11 +1,12 @@
 """A result as text for a terminal, and the help that is written from the declarations."""
 
 import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from calculators.forms.calculator import Calculator, Output
 from calculators.forms.fields import Input
+from calculators.forms.rows import RowsInput
 from calculators.notation.showing import GAP, write_quantity
 from calculators.notation.units import System
 from calculators.results.result import Cell, Column, LateTable, Result, Table
@@ -19,6 +20,9 @@ def render_text(
 ) -> str:
     """Return the whole result as lines for people, outcome first and sources last."""
     parts = [calculator.title, "", *_write_pairs(_list_entries(calculator, texts)), ""]
+    for item in calculator.inputs:
+        if isinstance(item, RowsInput):
+            parts += [item.label, *_write_given_rows(item, texts.get(item.name, item.default)), ""]
     parts += _write_pairs(
         (item.label, write_output(item, result.outputs[item.name], system)) for item in calculator.outputs
     )
@@ -104,16 +108,24 @@ def _write_cell(value: Cell, shown: Output | Column, system: System) -> str:
 
 def _list_entries(calculator: Calculator, texts: Mapping[str, str]) -> list[tuple[str, str]]:
     entries = [
-        (item.label, item.name_given(texts.get(item.name, item.default))) for item in calculator.inputs
+        (item.label, item.name_given(texts.get(item.name, item.default)))
+        for item in calculator.inputs
+        if not isinstance(item, RowsInput)
     ]
     return [(label, text) for label, text in entries if text.strip()]
 
 
 def _describe_input(item: Input[Any]) -> list[str]:
     default = f"default {item.default}" if item.default else "may be left out" if item.optional else "needed"
-    lines = [f"  {item.name}  ({default})"]
     words = ". ".join(part.rstrip(".") for part in (item.label, item.help) if part)
-    return lines + _wrap(f"{words}. Allowed: {item.describe_allowed()}.", "      ")
+    if not isinstance(item, RowsInput):
+        lines = [f"  {item.name}  ({default})"]
+        return lines + _wrap(f"{words}. Allowed: {item.describe_allowed()}.", "      ")
+    lines = [f"  {item.name}  (rows; from a file: {item.name}=@rows.csv, from standard input: {item.name}=-)"]
+    lines += _wrap(f"{words}. Allowed: {item.describe_allowed()}.", "      ")
+    if item.default:
+        lines += ["      The default:", *(f"        {line}" for line in item.default.split("\n"))]
+    return lines + [f"    {line}" for column in item.columns for line in _describe_input(column)]
 
 
 def _write_pairs(pairs: Iterable[tuple[str, str]]) -> list[str]:
@@ -131,6 +143,22 @@ def _write_table(table: Table | LateTable, system: System) -> list[str]:
     if any(table.marks):
         head.append("")
         rows = [[*row, mark] for row, mark in zip(rows, table.marks, strict=True)]
+    return _rule(head, rows)
+
+
+def _write_given_rows(item: RowsInput[Any], text: str) -> list[str]:
+    """Return the cells as they were given, where nothing was with the column's default."""
+    rows = [
+        [
+            column.name_given(cell if cell or column.optional else column.default)
+            for column, cell in zip(item.columns, row, strict=True)
+        ]
+        for row in item.list_rows(text)
+    ]
+    return _rule([column.label for column in item.columns], rows)
+
+
+def _rule(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     widths = [max(len(row[place]) for row in [head, *rows]) for place in range(len(head))]
     ruled = [head, ["-" * width for width in widths], *rows]
     return [

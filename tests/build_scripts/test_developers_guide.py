@@ -11,6 +11,7 @@ import sys
 import textwrap
 from collections.abc import Iterator
 from pathlib import Path
+from types import ModuleType
 
 import pytest
 
@@ -19,6 +20,7 @@ from build_scripts.environment.options import make_parser
 from build_scripts.house_rules.gate import read_files
 from build_scripts.house_rules.rules import find_problems
 from calculators.answers import answer
+from calculators.forms.fields import list_fields
 from calculators.presentation.as_html import render_block
 from tests.calculators.guide import GUIDE, load_example, read_example
 from tests.calculators.sample import register_sample
@@ -50,8 +52,9 @@ def list_tree() -> Iterator[tuple[Path, str]]:
                 folders[indent] = above / name
 
 
-def test_the_example_keeps_the_house_rules() -> None:
-    files, code = read_files(str(ROOT / "calculators")), read_example().encode()
+@pytest.mark.parametrize("number", [0, 1])
+def test_the_example_keeps_the_house_rules(number: int) -> None:
+    files, code = read_files(str(ROOT / "calculators")), read_example(number).encode()
     assert find_problems({**files, "contact_heat/__init__.py": b"", "contact_heat/calculator.py": code}) == []
     for check in (["check", "--ignore=INP"], ["format", "--check"]):
         done = subprocess.run(
@@ -64,7 +67,7 @@ def test_the_example_keeps_the_house_rules() -> None:
                 "calculators/contact_heat/calculator.py",
                 "-",
             ],
-            input=read_example(),
+            input=read_example(number),
             cwd=ROOT,
             capture_output=True,
             encoding="utf-8",
@@ -84,6 +87,14 @@ def test_the_example_computes() -> None:
     assert reading.expected.value == pytest.approx(0.075)
     loaded = calculator.run({"current": "5 A"})
     assert [(finding.level, finding.code) for finding in loaded.findings] == [("stop", "over-rating")]
+
+
+def test_the_form_with_rows_reads_them() -> None:
+    module = ModuleType("calculators.contact_heat.given")
+    exec(compile(read_example(1), "DEVELOPERS.md", "exec", dont_inherit=True), module.__dict__)
+    (item,) = list_fields(module.Given)
+    (front,) = module.Given(contacts=item.read(item.default)).contacts
+    assert (front.place, front.current, front.beside) == ("Front", 2.0, 1)
 
 
 def test_the_example_is_rendered_on_every_way() -> None:
@@ -148,7 +159,7 @@ def test_paths_and_links_lead_somewhere(name: str) -> None:
         span
         for span in re.findall(r"`([\w./*-]+)`", text)
         if ("/" in span.strip("/") or span.endswith((".js", ".md", ".toml")))
-        and not span.startswith(".cache/")
+        and not span.startswith((".cache/", "/"))
     ]
     # The text speaks of some folders as one who stands beside them, and of scripts by their names.
     scripts = ROOT / "build_scripts"

@@ -22,12 +22,13 @@ from build_scripts.authoring.fence import (
 )
 from calculators.forms.calculator import ENDLESS
 from calculators.results.result import Result
+from tests.calculators.rows_sample import ROWS_SAMPLE
 from tests.calculators.sample import SAMPLE, register_sample
 
 
 @pytest.fixture(autouse=True, scope="module")
 def sample_registered() -> Iterator[None]:
-    with register_sample():
+    with register_sample(SAMPLE, ROWS_SAMPLE):
         yield
 
 
@@ -213,3 +214,77 @@ def test_figures_that_end_in_no_number_are_refused_with_their_line() -> None:
     with register_sample(replace(SAMPLE, compute=compute)), pytest.raises(FenceError) as caught:
         read("``` calculator\nsample-drop: endless\nlabel = a\n\nlength = 9 m\n```")
     assert caught.value.problems == ((3, f"label: {ENDLESS}"), (5, f"length: {ENDLESS}"))
+
+
+LAMPS = "``` calculator\nsample-lamps: On deck\nsupply = 24 V\nlamps =\n"
+
+
+@pytest.mark.parametrize(
+    ("rows", "text"),
+    [
+        ("    Bow, 0.5 A\n    Stern, 1 A, 2\n", "Bow, 0.5 A\nStern, 1 A, 2"),
+        # Empty lines and comments say nothing; what stands in quotation marks is no comment.
+        (
+            '\n  # fore and aft\n  Bow; 0,5 A   # measured\n\n\t"Stern # 2"; "1,5 A" # too\n',
+            'Bow; 0,5 A\n"Stern # 2"; "1,5 A"',
+        ),
+        ("  place, current\n  a=b, 1 A\n", "place, current\na=b, 1 A"),
+    ],
+)
+def test_rows_stand_below_their_field_and_further_in(rows: str, text: str) -> None:
+    for after in ("", "supply = 12 V\n"):
+        written = LAMPS.replace("supply = 24 V\n", "" if after else "supply = 24 V\n")
+        embedding = read(f"{written}{rows}{after}```")
+        expected = [("supply", "24 V"), ("lamps", text)]
+        if after:
+            expected = [("lamps", text), ("supply", "12 V")]
+        assert embedding.fields == tuple(expected)  # type: ignore[attr-defined]
+        assert embedding.render()  # type: ignore[attr-defined]
+
+
+def test_a_single_row_may_stand_beside_its_name() -> None:
+    embedding = read("``` calculator\nsample-lamps: On deck\nlamps = Bow, 0.5 A\n  supply = 9 V\n```")
+    assert embedding.fields == (("lamps", "Bow, 0.5 A"), ("supply", "9 V"))  # type: ignore[attr-defined]
+
+
+def test_rows_in_a_fence_that_stands_further_in() -> None:
+    (fence,) = find_fences(["- item", *(f"    {line}" for line in f"{LAMPS}  Bow, 1 A\n```".split("\n"))])
+    assert read_fence(fence).fields == (("supply", "24 V"), ("lamps", "Bow, 1 A"))
+
+
+@pytest.mark.parametrize(
+    ("rows", "problems"),
+    [
+        (
+            "    Bow, x\n    # note\n\n    Stern, 1 A, 20, blue\n    Mast, 1 A\n",
+            [
+                (5, "lamps: row 1, Current: “x” does not begin"),
+                (8, "lamps: row 2, Strings: “20” is outside what can be computed; allowed: a whole number"),
+            ],
+        ),
+        ("  Place, Curent, Strings\n  Bow, 1 A, 1\n", [(5, "lamps: the line of headings: “Curent” is no")]),
+        ("  Bow, 1 A #x\n", [(5, "(a comment begins with “#” and a space)")]),
+        ("  Bow\t1 A\n", [(5, "a tab stands in this row; put commas or semicolons between cells")]),
+        ("  Bow, 20 A, 2\n\n  Mast, 11 A\n", [(7, "lamps: row 2, Current: here all are more than 50 A")]),
+        ("supply = 3 V\n", [(4, "lamps: 0 rows; allowed: 1 to 200 rows"), (5, "“supply” is given twice")]),
+        (
+            "  Bow, 1 A\nMast, 1 A\n",
+            [(6, "“Mast, 1 A” is not “field = value”; rows stand further in, below")],
+        ),
+    ],
+)
+def test_a_row_to_be_mended_is_named_with_its_line(rows: str, problems: list[tuple[int, str]]) -> None:
+    with pytest.raises(FenceError) as caught:
+        read(f"{LAMPS}{rows}```")
+    found = [(line, words) for line, words in caught.value.problems if "row 1: 1 cell" not in words]
+    for (line, words), (expected, part) in zip(found, problems, strict=False):
+        assert line == expected
+        assert part in words
+    assert {line for line, _ in found} == {line for line, _ in problems}
+
+
+def test_every_wrong_cell_of_a_row_is_told() -> None:
+    with pytest.raises(FenceError) as caught:
+        read(f"{LAMPS}  Bow, x, y\n```")
+    ((_, words),) = caught.value.problems
+    assert re.search(r"row 1, Current: “x”.*\. Row 1, Strings: “y”", words)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 import time
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import fields, replace
 from random import Random
 from typing import Any
 
@@ -19,13 +19,16 @@ from build_scripts.fuzz.batches import try_batch
 from build_scripts.fuzz.faults import LONGEST, check_markup, check_refusal, check_words
 from build_scripts.fuzz.shrinking import shrink_texts, write_test
 from build_scripts.fuzz.targets import TARGETS, find_fault
+from build_scripts.fuzz.texts import draw_text
 from calculators import list_calculators
 from calculators.forms.calculator import Calculator
 from calculators.forms.fields import QuantityInput, TextInput
-from calculators.notation.errors import NotationError
+from calculators.forms.rows import RowsInput
+from calculators.notation.errors import InputError, NotationError
 from calculators.notation.showing import say
 from calculators.notation.units import find_unit
 from calculators.results.result import Picture, Result
+from tests.calculators.rows_sample import ROWS_SAMPLE
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE, register_sample
 
 
@@ -171,6 +174,43 @@ def test_the_same_seed_draws_the_same_inputs_for_any_calculator(name: str) -> No
         tried, faults = try_batch((1, name, 0))
     assert tried >= 1
     assert faults == []
+
+
+def test_tables_are_drawn_from_their_columns_and_tried() -> None:
+    with register_sample(ROWS_SAMPLE):
+        item = ROWS_SAMPLE.fields["lamps"]
+        drawn = [draw_text(ROWS_SAMPLE, item, Random(f"2 {number}")) for number in range(300)]
+        rows = [len(text.split("\n")) for text in drawn]
+        assert max(rows) >= 200
+        assert sum(number <= 6 for number in rows) > 250
+        assert any("\t" in text for text in drawn)
+        assert any(text.lower().startswith("place") for text in drawn)
+        read = sum(find_refusal(text) == "" for text in drawn)
+        assert 100 < read < 300
+        for name in TARGETS.keys() - {"article"}:
+            for number in range(40):
+                about, texts = TARGETS[name].draw(Random(f"3 {number}"))
+                assert find_fault(name, about, texts) == "", texts
+
+
+def find_refusal(text: str) -> str:
+    try:
+        ROWS_SAMPLE.fields["lamps"].read(text)
+    except InputError as error:
+        return error.problem
+    return ""
+
+
+def test_rows_that_are_not_written_as_they_were_read_are_a_fault() -> None:
+    class Forgetful(RowsInput[Any]):
+        def write_rows(self, rows: Iterable[Sequence[str]]) -> str:
+            return super().write_rows(list(rows)[1:])
+
+    (item,) = (one for one in ROWS_SAMPLE.inputs if isinstance(one, RowsInput))
+    kept = {field.name: getattr(item, field.name) for field in fields(item)}
+    with register_sample(replace(ROWS_SAMPLE, inputs=(Forgetful(**kept),))):
+        about = f"{ROWS_SAMPLE.slug}.lamps"
+        assert find_fault("notation", about, {"text": "a, 1 A"}) == "written rows are others"
 
 
 def test_a_fault_becomes_the_smallest_test_that_fails(capsys: pytest.CaptureFixture[str]) -> None:

@@ -33,7 +33,10 @@ from tests.conftest import ROOT
 
 pytestmark = pytest.mark.prepared
 
-NAMING = {"href", "src", "data-src", "data-theme", "data-carried", "action", "poster", "srcset", "data"}
+NAMING = {
+    *("href", "src", "data-src", "data-theme", "data-rows", "data-carried"),
+    *("action", "poster", "srcset", "data"),
+}
 POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
 LOADING = {"script", "img", "link", "source", "iframe", "video", "audio", "embed", "object", "input"}
 

@@ -124,7 +124,7 @@ def test_a_build_is_replaced_whole(handbook: Path) -> None:
     assert {"manifest.json", "files.js", "worker.js", "snapshot.bin", "library.bin"} <= {
         path.name for path in folder.iterdir()
     }
-    for address in re.findall(r'(?:src|href|data-theme)="((?:\.\./)*assets/[^"?#]+)', page):
+    for address in re.findall(r'(?:src|href|data-theme|data-rows)="((?:\.\./)*assets/[^"?#]+)', page):
         assert (site / "lead" / address).is_file(), address
     assert sorted(path.name for path in handbook.parent.iterdir()) == ["handbook", "site"]
 

@@ -9,10 +9,11 @@ from tests.conftest import ROOT
 GUIDE = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 
 
-def read_example() -> str:
-    """The guide's one Python block."""
-    (code,) = re.findall(r"^```python\n(.*?)^```$", GUIDE, re.DOTALL | re.MULTILINE)
-    return str(code)
+def read_example(number: int = 0) -> str:
+    """One of the guide's two Python blocks: the small calculator, and the form with rows."""
+    codes = re.findall(r"^```python\n(.*?)^```$", GUIDE, re.DOTALL | re.MULTILINE)
+    assert len(codes) == 2
+    return str(codes[number])
 
 
 def load_module() -> ModuleType:

@@ -22,21 +22,24 @@ ENVIRONMENT = {
 # The module as `python -m calculators` runs it, with the sample in the place of the handbook's calculators.
 WITH_SAMPLE = """
 import runpy, sys
-from tests.calculators.sample import register_sample
-with register_sample():
+from tests.calculators.rows_sample import ROWS_SAMPLE
+from tests.calculators.sample import SAMPLE, register_sample
+with register_sample(SAMPLE, ROWS_SAMPLE):
     runpy.run_module("calculators", run_name="__main__", alter_sys=True)
 """
 
 
-def run(*arguments: str | bytes, command: str = "") -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
+def run(*arguments: str | bytes, command: str = "", typed: bytes = b"") -> subprocess.CompletedProcess[str]:
+    done = subprocess.run(
         [sys.executable, "-c", WITH_SAMPLE, *arguments],
         cwd=ROOT,
         capture_output=True,
-        encoding="utf-8",
+        input=typed,
         env={**ENVIRONMENT, **({"HANDBOOK_COMMAND": command} if command else {})},
         check=False,
     )
+    outputs = (done.stdout.decode(), done.stderr.decode())
+    return subprocess.CompletedProcess(done.args, done.returncode, *outputs)
 
 
 def test_it_computes_and_ends_with_nought() -> None:
@@ -159,3 +162,68 @@ def test_each_calculator_answers_from_the_module_itself() -> None:
         assert (done.returncode, done.stderr) == (0, "")
         told = json.loads(done.stdout)
         assert list(told["outputs"]) == [item.name for item in calculator.outputs]
+
+
+ROWS = "Bow, 0.5 A\nStern, 1,5 A".replace("1,5", '"1,5"').replace('"1,5" A', '"1,5 A"')
+
+
+def test_rows_come_as_text_from_a_file_and_from_standard_input(tmp_path: Path) -> None:
+    listed = tmp_path / "rows.csv"
+    listed.write_bytes(b"\xef\xbb\xbf" + ROWS.replace("\n", "\r\n").encode())
+    ways: tuple[tuple[str, bytes], ...] = (
+        (f"lamps={ROWS}", b""),
+        (f"lamps=@{listed}", b""),
+        ("lamps=-", b"\xef\xbb\xbf" + ROWS.encode() + b"\n"),
+    )
+    for argument, typed in ways:
+        done = run("sample-lamps", argument, "--json", typed=typed)
+        assert (done.returncode, done.stderr) == (0, "")
+        told = json.loads(done.stdout)
+        assert told["outputs"]["total"] == {"value": 2.0, "unit": "A"}
+        assert told["inputs"]["lamps"]["rows"][1]["current"] == {"text": "1,5 A", "value": 1.5, "unit": "A"}
+
+
+@pytest.mark.parametrize(
+    ("argument", "typed", "sentence"),
+    [
+        (
+            "lamps=@nowhere.csv",
+            b"",
+            "lamps: the file “nowhere.csv” could not be read (No such file or directory);",
+        ),
+        (
+            "lamps=@.",
+            b"",
+            "lamps: the file “.” could not be read (Is a directory); name a file with rows, such as",
+        ),
+        ("lamps=@", b"", "lamps: the file “” could not be read"),
+        ("lamps=-", b"Bow\xff, 1 A", "lamps: standard input is not UTF-8; save it as CSV in UTF-8"),
+        ("lamps=-", b"", "lamps: 0 rows; allowed: 1 to 200 rows"),
+        ("lamps=Bow, x", b"", "lamps: row 1, Current: “x” does not begin"),
+        # Only rows come from elsewhere.
+        ("supply=@rows.csv", b"", "supply: “@rows.csv” does not begin"),
+    ],
+)
+def test_rows_that_cannot_be_used_end_with_two_and_a_sentence(
+    argument: str, typed: bytes, sentence: str
+) -> None:
+    done = run("sample-lamps", argument, typed=typed)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(sentence)
+    assert "Traceback" not in done.stderr
+
+
+def test_a_file_that_is_no_text_is_told(tmp_path: Path) -> None:
+    (tmp_path / "rows.csv").write_bytes("Bög, 1 A".encode("latin-1"))
+    done = run("sample-lamps", f"lamps=@{tmp_path / 'rows.csv'}")
+    assert done.returncode == 2
+    assert done.stderr.endswith("rows.csv” is not UTF-8; save it as CSV in UTF-8\n")
+
+
+def test_help_shows_the_columns() -> None:
+    done = run("sample-lamps", "--help")
+    assert "  lamps  (rows; from a file: lamps=@rows.csv, from standard input: lamps=-)\n" in done.stdout
+    assert "      The default:\n        Bow, 0.5 A\n        Stern, 1 A, 2, cold, 3 m\n" in done.stdout
+    assert "\n      current  (needed)\n" in done.stdout
+    assert "\n      count  (default 1)\n" in done.stdout
+    assert "\n      length  (may be left out)\n" in done.stdout

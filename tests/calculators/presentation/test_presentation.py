@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from calculators import find_calculator, list_calculators
 from calculators.forms.calculator import Output
 from calculators.forms.fields import ChoiceInput, YesNoInput
+from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputErrors
 from calculators.presentation.as_html import (
     render_block,
@@ -27,6 +28,7 @@ from calculators.presentation.as_html import (
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text, write_cell, write_output
 from calculators.results.result import Column, Table
+from tests.calculators.rows_sample import ROWS_SAMPLE
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE
 
 VOID = {"input", "br", "img"}
@@ -393,3 +395,62 @@ def test_help_is_written_from_the_declarations() -> None:
     assert "may be left out" in text
     assert "\nMore\n" in text
     assert "sample-drop" in render_list([SAMPLE], "python -m calculators")
+
+
+def test_json_lists_rows_as_objects_with_si_values() -> None:
+    texts = {"lamps": "Bow; 0,5 A; ; red; 2 ft"}
+    told = json.loads(json.dumps(render_json(ROWS_SAMPLE, texts, ROWS_SAMPLE.run(texts))))
+    assert told["inputs"]["lamps"] == {
+        "text": texts["lamps"],
+        "rows": [
+            {
+                "place": {"text": "Bow", "value": "Bow", "unit": ""},
+                "current": {"text": "0,5 A", "value": 0.5, "unit": "A"},
+                "count": {"text": "", "value": 1, "unit": ""},
+                "colour": {"text": "red", "value": "red", "unit": ""},
+                "length": {"text": "2 ft", "value": 2 * 0.3048, "unit": "m"},
+            }
+        ],
+    }
+
+
+def test_text_for_people_lists_rows_below_their_label() -> None:
+    texts = {"lamps": "Bow, 0.5\nStern, 1 A, 2, , 3 m"}
+    lines = render_text(ROWS_SAMPLE, texts, ROWS_SAMPLE.run(texts)).split("\n")
+    place = lines.index("Lamps")
+    assert [line.split() for line in lines[place + 1 : place + 6]] == [
+        ["Place", "Current", "Strings", "Colour", "Lead"],
+        ["-----", "-------", "-------", "------", "----"],
+        ["Bow", "0.5", "A", "1", "warm"],
+        ["Stern", "1", "A", "2", "warm", "3", "m"],
+        [],
+    ]
+
+
+def test_a_table_is_there_to_be_read_and_its_text_is_the_field() -> None:
+    text = "# fore and aft\nBow; 0,5 A\nStern; 1 A; 2; cold; 3 m"
+    html = render_block(ROWS_SAMPLE, {"lamps": text}, "c-deck", "Deck")
+    page = check_harmless(html)
+    ((_, field),) = page.find(**{"data-field": "lamps"})
+    assert field["class"] == "sl-field sl-listed"
+    assert "data-table" in field
+    shown = re.findall(r'<td data-label="(\w+)">([^<]*)</td>', html)
+    assert shown == [
+        *(("Place", "Bow"), ("Current", "0,5 A"), ("Strings", "1"), ("Colour", "warm"), ("Lead", "")),
+        *(("Place", "Stern"), ("Current", "1 A"), ("Strings", "2"), ("Colour", "cold"), ("Lead", "3 m")),
+    ]
+    ((_, area),) = page.find(name="lamps")
+    assert area["id"] == "c-deck-lamps"
+    assert f">{text}</textarea>" in html
+    # What rows are made of has no name: it is no figure of the form.
+    assert len(page.find(**{"data-column": "current"})) == 1
+    assert "name" not in page.find(**{"data-column": "current"})[0][1]
+
+
+def test_nothing_hostile_survives_in_a_table() -> None:
+    (item,) = (one for one in ROWS_SAMPLE.inputs if isinstance(one, RowsInput))
+    hostile = replace(ROWS_SAMPLE, inputs=(ROWS_SAMPLE.inputs[0], replace(item, label=HOSTILE, help=HOSTILE)))
+    page = check_harmless(
+        render_block(hostile, {"lamps": item.write_rows([(HOSTILE, "1 A")])}, "c-x", HOSTILE)
+    )
+    assert "".join(page.words).count(HOSTILE) > 4
