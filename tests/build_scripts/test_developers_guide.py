@@ -106,7 +106,7 @@ def test_the_example_computes() -> None:
 
 def test_the_form_with_rows_reads_them() -> None:
     module = ModuleType("calculators.contact_heat.given")
-    exec(compile(read_example(1), "DEVELOPERS.md", "exec"), module.__dict__)
+    exec(compile(read_example(1), "DEVELOPERS.md", "exec", dont_inherit=True), module.__dict__)
     (item,) = list_fields(module.Given)
     (front,) = module.Given(contacts=item.read(item.default)).contacts
     assert (front.place, front.current, front.beside) == ("Front", 2.0, 1)
