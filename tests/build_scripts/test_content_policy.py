@@ -105,12 +105,14 @@ def test_nothing_is_allowed_but_the_handbook_itself(rules: Rules) -> None:
 
 
 def test_what_runs_a_file_says_the_files_hash(tmp_path: Path) -> None:
-    head = '<script src="../assets/x.js" data-theme="../assets/theme.js" async></script>'
+    named = 'data-theme="../assets/theme.js" data-rows="../assets/x.js"'
+    head = f'<script src="../assets/x.js" {named} async></script>'
     page = write_page(tmp_path / "deep" / "index.html", head)
     add_policy(tmp_path)
     (script,) = re.findall(r"<script[^>]*>", page.read_text("utf-8"))
-    assert 'integrity="sha256-own"' in script
+    assert ' integrity="sha256-own"' in script
     assert 'data-theme-integrity="sha256-theme"' in script
+    assert 'data-rows-integrity="sha256-own"' in script
     assert all(words in script for words in head.removesuffix("></script>").split(" "))
 
 
