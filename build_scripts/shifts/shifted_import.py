@@ -1,7 +1,6 @@
 """A plugin of pytest that shifts one number of calculators/ as it is imported; no file is touched.
 
-Which one, and to what, is told in HANDBOOK_SHIFT as JSON; the texts of tests are drawn without chance, so that
-a shift is noticed always or never.
+Which one, and to what, is told in HANDBOOK_SHIFT as JSON.
 """
 
 import ast
@@ -14,8 +13,6 @@ from importlib.machinery import ModuleSpec, SourceFileLoader
 from importlib.util import spec_from_file_location
 from pathlib import Path
 from types import CodeType, ModuleType
-
-from hypothesis import settings
 
 VARIABLE = "HANDBOOK_SHIFT"
 
@@ -32,8 +29,9 @@ class ShiftedLoader(SourceFileLoader):
     def get_code(self, _module: str) -> CodeType:
         """Return the module compiled anew, with the shifted number."""
         tree = ast.parse(self.get_data(self.path))
-        shifted = Shifting(self.place, self.value).visit(tree)
-        return compile(ast.fix_missing_locations(shifted), self.path, "exec")
+        Shifting(self.place, self.value).visit(tree)
+        code: CodeType = compile(ast.fix_missing_locations(tree), self.path, "exec")
+        return code
 
 
 class Shifting(ast.NodeTransformer):
@@ -69,16 +67,12 @@ class ShiftedFinder(MetaPathFinder):
         return spec_from_file_location(name, self.loader.path, loader=self.loader)
 
 
-def pytest_configure() -> None:
-    """Let tests draw the same texts every time, and keep none of those that fail."""
-    settings.register_profile("shifts", database=None, derandomize=True)
-    settings.load_profile("shifts")
-
-
 def _shift() -> None:
     told = json.loads(os.environ[VARIABLE])
     module = told["file"].removesuffix(".py").removesuffix("/__init__").replace("/", ".")
-    loader = ShiftedLoader(module, str(Path.cwd() / told["file"]), told["line"], told["column"], told["value"])
+    loader = ShiftedLoader(
+        module, str(Path.cwd() / told["file"]), told["line"], told["column"], told["value"]
+    )
     sys.meta_path.insert(0, ShiftedFinder(module, loader))
 
 

@@ -62,15 +62,16 @@ def list_thresholds(trees: Trees) -> list[Threshold]:
 
 
 def list_tests(trees: Trees, file: str, root: Path) -> list[str]:
-    """Return the folders of tests that can notice: the room's own, and those of calculators that import it."""
+    """Return the folders of tests that can notice: the room's own, and of calculators that import it."""
+    imports = {one: set(_list_imports(trees, one)) for one in trees}
     reached = {file}
-    while more := {one for one in trees if reached & set(_list_imports(trees, one))} - reached:
+    while more := {one for one in trees if reached & imports[one]} - reached:
         reached |= more
     rooms = [file.split("/")[1], *sorted({one.split("/")[1] for one in reached})]
     return [
         f"tests/calculators/{room}"
         for number, room in enumerate(rooms)
-        if (number == 0 or f"calculators/{room}/calculator.py" in trees and room != rooms[0])
+        if (number == 0 or (f"calculators/{room}/calculator.py" in trees and room != rooms[0]))
         and (root / "tests" / "calculators" / room).is_dir()
     ]
 
@@ -82,8 +83,9 @@ def _list_numbers(tree: ast.Module) -> Iterator[tuple[str, ast.expr]]:
             case ast.Assign(targets=[ast.Tuple(elts=names)], value=ast.Tuple(elts=values)):
                 for named, value in zip(names, values, strict=True):
                     yield from _name_numbers(ast.unparse(named), value)
-            case ast.Assign(targets=[ast.Name(name)], value=value) | ast.AnnAssign(
-                target=ast.Name(name), value=ast.expr() as value
+            case (
+                ast.Assign(targets=[ast.Name(name)], value=value)
+                | ast.AnnAssign(target=ast.Name(name), value=ast.expr() as value)
             ):
                 yield from _name_numbers(name, value)
             case ast.ClassDef(name=record):
@@ -132,8 +134,9 @@ def _list_sources(tree: ast.Module, names: set[str]) -> Iterator[str]:
     """Yield the constants that any of `names` is made from."""
     for node in ast.walk(tree):
         match node:
-            case ast.Assign(targets=[target], value=value) | ast.AnnAssign(
-                target=target, value=ast.expr() as value
+            case (
+                ast.Assign(targets=[target], value=value)
+                | ast.AnnAssign(target=target, value=ast.expr() as value)
             ) if names & _list_names(target):
                 yield from (one for one in _list_names(value) if _CONSTANT.fullmatch(one))
 

@@ -30,6 +30,7 @@ from calculators.physics.lead import find_lead_capacity
 from calculators.results.result import Result
 from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
 from tests.calculators.labels import check_labels
+from tests.calculators.running import find_number, list_codes, make_run
 
 BARE = {"lead_length": "0 m", "contacts": "0"}
 """Nothing between supply and strip, as in the closed forms."""
@@ -39,16 +40,11 @@ FROM_CHASSIS = {"lead_length": "1.2 m", "contacts": "2"}
 """The converter in the chassis, and the joint on the way."""
 
 
-def run(**texts: str) -> Result:
-    return CALCULATOR.run(texts)
+run = make_run(CALCULATOR)
 
 
 def find(name: str, **texts: str) -> float:
-    return cast(float, run(**texts).outputs[name])
-
-
-def list_codes(result: Result) -> dict[str, str]:
-    return {finding.code: finding.level for finding in result.findings}
+    return find_number(run(**texts), name)
 
 
 # Closed form V = supply - I r N (N + 1)/2 and its like for both ends, computed with numpy and ngspice.
