@@ -25,6 +25,7 @@ from tests.calculators.running import (
     find_finding,
     find_number,
     find_table,
+    list_codes,
     list_rows,
     make_run,
     run_ngspice,
@@ -578,6 +579,44 @@ def test_every_finding_fires(level: str, code: str, texts: Mapping[str, str]) ->
     found = find_finding(CALCULATOR.run(texts), code)
     assert found is not None
     assert found.level == level
+
+
+# Equal volts: the powers of two in parallel are as their impedances the other way round. Half as much again
+# is worth a note, four times as much (6 dB) a caution: common practice.
+@pytest.mark.parametrize(
+    ("other", "level"), [("11.9", None), ("12.1", "note"), ("31.8", "note"), ("32.2", "caution")]
+)
+def test_uneven_powers_are_told(other: str, level: str | None) -> None:
+    assert list_codes(run(**IDEAL, network=f"8 || {other}")).get("unequal-sharing") == level
+
+
+# One contact of so many ohms before 8 Ω: 20 log10(1 + R / 8) dB.
+@pytest.mark.parametrize(("loss", "level"), [(0.49, None), (0.51, "note"), (0.99, "note"), (1.01, "caution")])
+def test_losses_of_half_and_of_one_decibel_are_told(loss: float, level: str | None) -> None:
+    ohms = 8 * (10 ** (loss / 20) - 1)
+    texts = {**IDEAL, "contacts": "1", "contact_resistance": f"{ohms!r} ohm", "contact_rating": ""}
+    result = run(**texts, network="8")
+    assert find_number(result, "cable_loss") == pytest.approx(loss)
+    assert list_codes(result).get("lead-loss") == level
+
+
+# The cable guide above: a damping factor of 25 is the least.
+@pytest.mark.parametrize(("damping", "fires"), [(25.5, False), (24.5, True)])
+def test_damping_below_25_is_told(damping: float, fires: bool) -> None:
+    texts = {**IDEAL, "contacts": "1", "contact_resistance": f"{8 / damping!r} ohm", "contact_rating": ""}
+    assert ("low-damping" in list_codes(run(**texts, network="8"))) == fires
+
+
+# 12.8 V of peak into 8 Ω are 10.24 W, 10.1 dB above 1 W; NIOSH allows 15 minutes a day at 100 dB.
+@pytest.mark.parametrize(("sensitivity", "fires"), [("89.8 dB", False), ("90 dB", True)])
+def test_what_harms_hearing_is_told(sensitivity: str, fires: bool) -> None:
+    assert ("loud" in list_codes(run(**{**IDEAL, "sensitivity": sensitivity}, network="8"))) == fires
+
+
+# A coil has less than its nominal impedance, and hardly less than half of it.
+@pytest.mark.parametrize(("coil", "fires"), [("3.9", True), ("4.1", False), ("7.9", False), ("8.1", True)])
+def test_a_coil_that_is_not_of_this_speaker_is_told(coil: str, fires: bool) -> None:
+    assert ("re-does-not-fit" in list_codes(run(**{**WOOFER, "re": coil}))) == fires
 
 
 def test_the_demonstration_holds_and_the_obvious_wiring_does_not() -> None:

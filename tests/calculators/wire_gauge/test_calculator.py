@@ -404,9 +404,49 @@ def test_short_peaks_heat_by_their_mean_but_drop_in_full() -> None:
     assert "long-peaks" not in list_codes(peaking)
 
 
+def find_current(rise: float, **texts: str) -> str:
+    """The current that warms the wire so far above air of 30 °C, by halving; more current warms more."""
+    low, high = 0.0, 40.0
+    for _ in range(40):
+        middle = (low + high) / 2
+        warm = find_number(run(**texts, current=f"{middle:.9f} A"), "conductor_temperature") - 30
+        low, high = (middle, high) if warm < rise else (low, middle)
+    return f"{high:.9f} A"
+
+
+# Printed PLA softens from 55 °C: common practice.
+@pytest.mark.parametrize(("temperature", "fires"), [(54.5, False), (55.5, True)])
+def test_copper_that_softens_printed_parts_is_told(temperature: float, fires: bool) -> None:
+    texts = {"gauge": "16 AWG", "length": "0.1 m", "ambient": "30 °C", "insulation": "105 °C"}
+    warm = run(**texts, current=find_current(temperature - 30, **texts))
+    assert find_number(warm, "conductor_temperature") == pytest.approx(temperature, abs=1e-3)
+    assert ("softens-plastic" in list_codes(warm)) == fires
+
+
+# IEC 60584-1: a type K bead of class 2 may be wrong by 2.5 K.
+@pytest.mark.parametrize(("rise", "shown"), [(2.45, False), (2.55, True)])
+def test_a_rise_that_a_thermometer_cannot_tell_is_no_reading(rise: float, shown: bool) -> None:
+    texts = {"gauge": "16 AWG", "length": "0.1 m", "ambient": "30 °C"}
+    labels = [reading.label for reading in run(**texts, current=find_current(rise, **texts)).readings]
+    assert any("Warmer" in label for label in labels) == shown
+
+
+# Thinner than 0.3 mm² it breaks where it is handled: common practice.
+@pytest.mark.parametrize(("gauge", "fires"), [("0.29 mm2", True), ("0.31 mm2", False)])
+def test_thin_wire_breaks_easily(gauge: str, fires: bool) -> None:
+    assert ("breaks-easily" in list_codes(run(gauge=gauge, current="0.2 A"))) == fires
+
+
+@pytest.mark.parametrize("drop", ["49.9 %", "6.39 V"])
+def test_half_of_the_supply_may_be_lost(drop: str) -> None:
+    assert run(allowed_drop=drop, supply="12.8 V").holds
+
+
 REFUSED: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("peak", "below the lasting current", {"peak": "2 A"}),
     ("allowed_drop", "more than half", {"allowed_drop": "7 V"}),
+    ("allowed_drop", "more than half", {"allowed_drop": "6.41 V", "supply": "12.8 V"}),
+    ("allowed_drop", "outside", {"allowed_drop": "50.1 %"}),
     ("insulation", "hardly more than the air", {"insulation": "60 °C", "ambient": "58 °C"}),
     ("current", "a length", {"current": "3 m"}),
     ("current", "outside", {"current": "0 A"}),
