@@ -86,8 +86,8 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
         engines = given.verb != "picture"
         needs = Needs("test", node=True, browser=True, engines=engines)
         module = [f"build_scripts.{given.verb}"]
-    elif given.verb in ("compare", "fuzz"):
-        needs, module = Needs("test" if given.verb == "fuzz" else "site"), [f"build_scripts.{given.verb}"]
+    elif given.verb in ("compare", "fuzz", "shifts"):
+        needs, module = Needs("site" if given.verb == "compare" else "test"), [f"build_scripts.{given.verb}"]
     elif given.verb == "pack":
         needs, module, rest = Needs("site", node=True), ["build_scripts.portable"], own
     else:

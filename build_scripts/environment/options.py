@@ -81,6 +81,13 @@ def make_parser() -> argparse.ArgumentParser:
         "be pasted. --seconds says for how long (60), --cores on how many, --seed repeats a run.",
     )
     verbs.add_parser(
+        "shifts",
+        help="shift each threshold of the calculators a little; tell which shifts no test notices",
+        description="Shift each threshold of the calculators up and down, one at a time, run the tests that "
+        "can notice, and print those shifts that none notices. Names after it choose thresholds; --cores "
+        "says how many run at a time (2).",
+    )
+    verbs.add_parser(
         "attempts",
         help="try in three browsers what a stranger may try; write the table of it into DEVELOPERS.md",
         description="Try all lines of tests/attempts: what checks refuse, and what is built and opened in "

@@ -303,3 +303,10 @@ def test_records_are_frozen() -> None:
 def test_an_error_without_a_label_goes_by_its_field() -> None:
     assert str(InputError("x", "is wrong")) == "x: is wrong"
     assert issubclass(NotationError, ValueError)
+
+
+# Converting costs some 1e-16 of a figure; what lies 1e-12 beyond a limit was typed beyond it.
+def test_a_limit_is_met_within_what_converting_leaves() -> None:
+    assert CURRENT.read_value("10.0000000000098") == 10.0
+    with pytest.raises(NotationError, match="outside what can be computed"):
+        CURRENT.read_value("10.0000000000102")

@@ -30,6 +30,7 @@ from calculators.physics.lead import find_lead_capacity
 from calculators.results.result import Result
 from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
 from tests.calculators.labels import check_labels
+from tests.calculators.running import find_number, find_table, list_codes, make_run
 
 BARE = {"lead_length": "0 m", "contacts": "0"}
 """Nothing between supply and strip, as in the closed forms."""
@@ -39,16 +40,11 @@ FROM_CHASSIS = {"lead_length": "1.2 m", "contacts": "2"}
 """The converter in the chassis, and the joint on the way."""
 
 
-def run(**texts: str) -> Result:
-    return CALCULATOR.run(texts)
+run = make_run(CALCULATOR)
 
 
 def find(name: str, **texts: str) -> float:
-    return cast(float, run(**texts).outputs[name])
-
-
-def list_codes(result: Result) -> dict[str, str]:
-    return {finding.code: finding.level for finding in result.findings}
+    return find_number(run(**texts), name)
 
 
 # Closed form V = supply - I r N (N + 1)/2 and its like for both ends, computed with numpy and ngspice.
@@ -288,16 +284,25 @@ def test_all_white_at_full_brightness_is_full_current() -> None:
 
 
 def test_power_is_kept() -> None:
-    result = run(strings="2")
-    table = next(table for table in result.tables if table.name == "power")
-    power = {row[0]: cast(float, row[1]) for row in table.rows}
-    outputs = cast(dict[str, float], result.outputs)
-    whole = power["LEDs, all on"] + power["copper of the strip, all on"] + power["leads and contacts, all on"]
-    assert whole == pytest.approx(2 * 5.0 * outputs["peak_current"])
-    assert outputs["heat"] + power["leads and contacts, all on"] / 2 == pytest.approx(
-        5.0 * outputs["peak_current"]
-    )
-    assert outputs["supply_current"] == pytest.approx(1.2 * 2 * outputs["peak_current"])
+    # Twice ten LEDs of 60 mA, each ten behind two contacts of 30 mΩ and fed from one end: the copper before
+    # LED n, 10 mΩ, carries what it and all behind it draw. Each share of the power by Joule's law, apart.
+    result = run(
+        strings="2", count="10", segment_resistance="10 mΩ", feed="one end", channels="1",
+        channel_current="60 mA", idle_current="0 mA", lead_length="0 m",
+        contacts="2", contact_resistance="30 mΩ",
+    )  # fmt: skip
+    carried = 0.06 * np.arange(10, 0, -1)
+    voltages = 5.0 - 0.6 * 0.06 - np.cumsum(0.01 * carried)
+    leds, copper, leads = np.sum(0.06 * voltages), np.sum(0.01 * carried**2), 0.06 * 0.6**2
+    power = {row[0]: row[1] for row in find_table(result, "power").rows}
+    assert power["LEDs, all on"] == pytest.approx(2 * leds)
+    assert power["copper of the strip, all on"] == pytest.approx(2 * copper)
+    assert power["leads and contacts, all on"] == pytest.approx(2 * leads)
+    assert result.outputs["heat"] == pytest.approx(leds + copper)
+    assert result.outputs["copper_loss"] == pytest.approx(copper + leads)
+    assert result.outputs["supply_current"] == pytest.approx(1.2 * 2 * 0.6)
+    # What the supply gives is what arrives.
+    assert leds + copper + leads == pytest.approx(5.0 * 0.6)
 
 
 def test_leads_and_contacts_of_a_feed() -> None:
@@ -340,6 +345,76 @@ CASES: tuple[tuple[str, str, dict[str, str]], ...] = (
 @pytest.mark.parametrize(("code", "level", "texts"), CASES, ids=[case[0] for case in CASES])
 def test_every_finding_fires(code: str, level: str, texts: dict[str, str]) -> None:
     assert list_codes(run(**texts)).get(code) == level
+
+
+ONE = {
+    **BARE,
+    "feed": "one end",
+    "count": "1",
+    "channels": "1",
+    "channel_current": "1 A",
+    "idle_current": "0 mA",
+}
+"""One LED of 1 A at the strip's first pads."""
+
+WHITE = {"pattern": "all white", "brightness": "100 %"}
+
+
+# Full current down to 4 V and none at 3 V, in proportion between: at 3.97 V 97 % flow, at 3.99 V 99 %.
+@pytest.mark.parametrize(("voltage", "fires"), [(3.97, True), (3.99, False)])
+def test_a_fall_in_current_is_told_below_98_percent(voltage: float, fires: bool) -> None:
+    texts = {"segment_resistance": f"{(5 - voltage) / (voltage - 3)!r} ohm"}
+    result = run(**ONE, **texts, full_voltage="4 V", dark_voltage="3 V")
+    assert result.outputs["falling_current"] == pytest.approx(voltage - 3)
+    assert ("current-falls" in list_codes(result)) == fires
+
+
+# 20 mA at 5 V are 0.1 W.
+@pytest.mark.parametrize(("count", "fires"), [("98", False), ("102", True)])
+def test_heat_is_told_above_10_watts(count: str, fires: bool) -> None:
+    texts = {**ONE, **WHITE, "count": count, "channel_current": "20 mA", "feed": "both ends"}
+    told = [finding.text.write() for finding in run(**texts).findings if finding.code == "heat"]
+    assert bool(told) == fires
+    # Printed plastic softens from 55 °C: common practice.
+    assert all(f"from about 55{GAP}°C." in text for text in told)
+
+
+# Of contacts rated 1 A three quarters are used (common practice), and the whole is the limit.
+@pytest.mark.parametrize(
+    ("current", "code"),
+    [
+        ("0.74 A", None),
+        ("0.76 A", "contact-near-rating"),
+        ("0.99 A", "contact-near-rating"),
+        ("1.01 A", "contact-over-rating"),
+    ],
+)
+def test_contacts_are_used_to_three_quarters(current: str, code: str | None) -> None:
+    texts = {**ONE, "channel_current": current, "contacts": "2", "contact_rating": "1 A"}
+    found = [code for code in list_codes(run(**texts)) if code.startswith("contact")]
+    assert found == [code] * bool(code)
+
+
+def test_up_to_twelve_places_are_named() -> None:
+    for count, needed in (("1330", 12), ("1440", 13)):
+        result = run(feed="one end", count=count)
+        assert result.outputs["feeds_needed"] == needed
+        told = tell("string-starves", feed="one end", count=count)
+        (places,) = re.findall(r"feed it at LED ([\d, ]+)( …)?\.", told)
+        assert len(places[0].split(", ")) == 12
+        assert bool(places[1]) == (needed > 12)
+
+
+# Makers' data sheets of 5 V LEDs: an input bears half a volt beyond its supply.
+@pytest.mark.parametrize(("shift", "fires"), [("0.49 V", False), ("0.51 V", True)])
+def test_half_a_volt_beyond_the_supply_is_borne(shift: str, fires: bool) -> None:
+    assert ("ground-shift" in list_codes(run(**BARE, ground_shift=shift))) == fires
+
+
+# 24 bits at 800 kHz take 30 µs for each LED; the shortest pulse of a servo is 1 ms.
+@pytest.mark.parametrize(("count", "fires"), [("33", False), ("34", True)])
+def test_sending_blocks_from_a_servos_shortest_pulse(count: str, fires: bool) -> None:
+    assert ("sending-blocks" in list_codes(run(count=count))) == fires
 
 
 def test_the_spine_holds() -> None:

@@ -1,12 +1,8 @@
 """The d.c. ladder against textbook examples, closed forms, a matrix solver and a circuit simulator."""
 
-import os
 import random
 import re
-import shutil
-import subprocess
 from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -22,6 +18,7 @@ from calculators.led_current.ladder import (
     solve_tridiagonal,
     solve_uniform,
 )
+from tests.calculators.running import run_ngspice
 
 
 def solve_dense(
@@ -43,22 +40,13 @@ def solve_dense(
     return np.linalg.solve(matrix, right)
 
 
-def run_ngspice(lines: list[str], nodes: int, folder: Path) -> list[float]:
+def find_voltages(lines: list[str], nodes: int) -> list[float]:
     """Return the node voltages of an operating point, as ngspice prints them."""
-    program = os.environ.get("HANDBOOK_NGSPICE") or shutil.which("ngspice")
-    if program is None:
-        pytest.fail(
-            "ngspice is not installed: install the package ngspice, or set HANDBOOK_NGSPICE to its path"
-        )
     prints = [f"print v(n{node})" for node in range(nodes)]
-    netlist = folder / "ladder.cir"
-    netlist.write_text(
+    told = run_ngspice(
         "\n".join(["ladder", *lines, ".control", "set numdgt=12", "op", *prints, "quit", ".endc", ".end", ""])
     )
-    done = subprocess.run(
-        [program, "-b", str(netlist)], capture_output=True, text=True, check=True, timeout=60
-    )
-    found = dict(re.findall(r"v\(n(\d+)\) = (\S+)", done.stdout))
+    found = dict(re.findall(r"v\(n(\d+)\) = (\S+)", told))
     return [float(found[str(node)]) for node in range(nodes)]
 
 
@@ -212,18 +200,20 @@ def test_taps_that_are_resistors() -> None:
 FEEDS = (Feed(16, 0.08), Feed(40, 0.2))
 
 
-def test_held_currents_against_ngspice(tmp_path: Path) -> None:
+@pytest.mark.prepared
+def test_held_currents_against_ngspice() -> None:
     lines = list_netlist(5.0, 0.005, 96, FEEDS, "I{node} n{node} 0 0.037")
     ladder = solve_uniform(5.0, 0.037, 0.005, 96, FEEDS)
-    assert ladder.list_voltages() == pytest.approx(run_ngspice(lines, 98, tmp_path), abs=1e-6)
+    assert ladder.list_voltages() == pytest.approx(find_voltages(lines, 98), abs=1e-6)
 
 
-def test_falling_currents_against_ngspice(tmp_path: Path) -> None:
+@pytest.mark.prepared
+def test_falling_currents_against_ngspice() -> None:
     tap = "B{node} n{node} 0 I = 0.061*min(1,max(0,(v(n{node})-3.0)/1.1))"
     lines = list_netlist(5.0, 0.006, 96, FEEDS, tap)
     found = solve_falling(5.0, 0.061, 4.1, 3.0, 0.006, 96, FEEDS)
     assert 3.0 < min(found) < 4.1 < max(found)  # both parts of the characteristic are met
-    assert found == pytest.approx(run_ngspice(lines, 98, tmp_path), abs=2e-5)
+    assert found == pytest.approx(find_voltages(lines, 98), abs=2e-5)
 
 
 def test_a_supply_below_dark_lights_nothing() -> None:

@@ -199,6 +199,10 @@ def test_frames_that_are_refused(text: str, problem: str) -> None:
         read_frames(text)
 
 
+def test_two_thousand_frames_are_read() -> None:
+    assert read_frames("1999: white; off")
+
+
 def test_frames_that_do_not_fit_the_string() -> None:
     with pytest.raises(NotationError, match="frame 2 names 97 LEDs"):
         check_frames(read_frames("white; 48 x off, 49 x white"), 96, 3)

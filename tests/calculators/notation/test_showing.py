@@ -56,6 +56,8 @@ from calculators.notation.units import KINDS
         (1e30, "current", "metric", 3, "1.00e+30 A"),
         (1e-12, "current", "metric", 3, "less than 0.0001 µA"),
         (-1e-12, "current", "metric", 3, "less than 0.0001 µA"),
+        (0.98e-10, "current", "metric", 3, "less than 0.0001 µA"),
+        (1.02e-10, "current", "metric", 3, "0.000102 µA"),
         (1e-10, "current", "metric", 3, "0.0001 µA"),
         (6e-5, "temperature", "metric", 3, "0 °C"),
         (2.25e-8, "voltage", "metric", 3, "less than 0.0001 mV"),

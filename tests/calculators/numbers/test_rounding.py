@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from calculators.numbers.rounding import ROUNDING, exceeds
+from calculators.numbers.rounding import exceeds
 
 
 @pytest.mark.parametrize("limit", [1e-12, 4.0, 3e8])
 def test_a_limit_is_passed_by_more_than_rounding(limit: float) -> None:
-    assert exceeds(limit * (1 + 1.1 * ROUNDING), limit)
-    assert not exceeds(limit * (1 + 0.9 * ROUNDING), limit)
+    # A thousandth of what a meter with six digits shows.
+    assert exceeds(limit * (1 + 1.02e-9), limit)
+    assert not exceeds(limit * (1 + 0.98e-9), limit)
     assert not exceeds(limit, limit)
 
 

@@ -13,9 +13,9 @@ from calculators.notation.gauge import make_awg
 from calculators.physics.copper import HEAT_CAPACITY
 from calculators.physics.heat_balance import (
     EMISSIVITY,
-    HOTTEST,
     INSULATION_HEAT_CAPACITY,
     Wire,
+    _find_root,
     find_current,
     find_heat_loss,
     find_nusselt,
@@ -160,7 +160,29 @@ def test_a_wire_that_runs_away_has_no_temperature() -> None:
 def test_refusals() -> None:
     wire = WIRES[0]
     with pytest.raises(ValueError, match="up to 220"):
-        find_current(wire, HOTTEST + 1, 30)
+        find_current(wire, 221, 30)
     assert find_current(wire, 30, 30) == 0
     with pytest.raises(ValueError, match="no warmer than the air"):
         find_time_constant(wire, 30, 30)
+
+
+# From -1 at 0 and 1 at 1 the first try is 0.5; a miss of δ there moves the next by 0.5 δ / (1 + δ).
+@pytest.mark.parametrize(("step", "tries"), [(0.98e-7, 2), (1.02e-7, 3)])
+def test_the_search_ends_when_a_step_is_below_a_ten_millionth(step: float, tries: int) -> None:
+    tried: list[float] = []
+
+    def miss(place: float) -> float:
+        tried.append(place)
+        return {0.0: -1.0, 0.5: 2 * step, 1.0: 1.0}.get(place, 1e-9)
+
+    _find_root(miss, 0.0, 1.0)
+    assert len(tried) == 2 + tries
+    assert abs(tried[3] - tried[2]) == pytest.approx(step, rel=1e-3)
+
+
+def test_the_balance_is_used_up_to_220_degrees() -> None:
+    wire = WIRES[0]
+    assert find_temperature(wire, find_current(wire, 219.9, 30), 30) == pytest.approx(219.9, abs=1e-3)
+    for temperature in (220.1, 231):
+        with pytest.raises(ValueError, match="up to 220"):
+            find_current(wire, temperature, 30)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from calculators import find_calculator, list_calculators
 from calculators.forms.calculator import Output
-from calculators.forms.fields import ChoiceInput, YesNoInput
+from calculators.forms.fields import ChoiceInput, TextInput, YesNoInput
 from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputErrors
 from calculators.presentation.as_html import (
@@ -454,3 +454,35 @@ def test_nothing_hostile_survives_in_a_table() -> None:
         render_block(hostile, {"lamps": item.write_rows([(HOSTILE, "1 A")])}, "c-x", HOSTILE)
     )
     assert "".join(page.words).count(HOSTILE) > 4
+
+
+@pytest.mark.parametrize(("number", "folded"), [(10, False), (11, True)])
+def test_more_than_ten_more_figures_are_folded_away(number: int, folded: bool) -> None:
+    names = ["drop", *(f"more_{place}" for place in range(number))]
+    outputs = tuple(Output(name=name, label=name, kind="voltage", main=name == "drop") for name in names)
+    result = replace(SAMPLE.run({}), outputs=dict.fromkeys(names, 1.0))
+    html = render_result(replace(SAMPLE, outputs=outputs), result)
+    assert (f"{number} more figures" in html) == folded
+
+
+@pytest.mark.parametrize(("number", "shown"), [(12, True), (13, False)])
+def test_a_first_table_of_up_to_twelve_rows_is_open(number: int, shown: bool) -> None:
+    table = Table("rows", "Rows", (Column("a", "A"),), (("one",),) * number)
+    (fold,) = Page(render_parts(SAMPLE, replace(SAMPLE.run({}), tables=(table,)))["table-rows"] or "").find()[
+        :1
+    ]
+    assert ("open" in fold[1]) == shown
+
+
+@pytest.mark.parametrize(("length", "rows"), [(160, []), (161, ["2"])])
+def test_a_field_for_more_than_160_letters_has_two_lines(length: int, rows: list[str]) -> None:
+    inputs = tuple(replace(item, longest=length) for item in SAMPLE.inputs if isinstance(item, TextInput))
+    page = Page(render_form(replace(SAMPLE, inputs=inputs), {}, "c-one"))
+    assert [had["rows"] for tag, had in page.tags if tag == "textarea"] == rows
+
+
+@pytest.mark.parametrize(("length", "below"), [(60, False), (61, True)])
+def test_a_cell_of_more_than_60_letters_stands_below_its_row(length: int, below: bool) -> None:
+    table = Table("rows", "Rows", (Column("a", "A"), Column("b", "B")), (("one", "x" * length),))
+    html = render_parts(SAMPLE, replace(SAMPLE.run({}), tables=(table,)))["table-rows"] or ""
+    assert ("colspan" in html) == below

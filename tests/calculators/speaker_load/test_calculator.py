@@ -3,12 +3,8 @@
 import itertools
 import json
 import math
-import os
 import re
-import shutil
-import subprocess
 from collections.abc import Mapping, Sequence
-from pathlib import Path
 
 import eseries
 import networkx
@@ -20,11 +16,20 @@ from hypothesis import strategies as st
 from calculators import find_calculator
 from calculators.notation.errors import InputErrors
 from calculators.notation.showing import Figure
-from calculators.results.result import Finding, LateTable, Reading, Result, Table
+from calculators.results.result import Reading, Result
 from calculators.speaker_load.calculator import CALCULATOR
 from calculators.speaker_load.dc_network import Network, Part, list_places
 from calculators.speaker_load.network import read_speaker_network
 from tests.calculators.labels import check_labels
+from tests.calculators.running import (
+    find_finding,
+    find_number,
+    find_table,
+    list_codes,
+    list_rows,
+    make_run,
+    run_ngspice,
+)
 
 IDEAL = {"on_resistance": "0", "lead_length": "0", "contacts": "0", "rating": "", "sensitivity": ""}
 """Nothing in the loop but the speakers, as data sheets reckon."""
@@ -33,27 +38,7 @@ WOOFER = {"network": "8", "re": "6", "le": "0.24 mH", "fs": "70.7 Hz", "qms": "4
 """The woofer of an acoustics consultant's article on measuring drivers; see test_driver.py."""
 
 
-def compute(**texts: str) -> Result:
-    return CALCULATOR.run(texts)
-
-
-def value(result: Result, name: str) -> float:
-    found = result.outputs[name]
-    assert isinstance(found, float)
-    return found
-
-
-def table(result: Result, name: str) -> Table | LateTable:
-    return next(item for item in result.tables if item.name == name)
-
-
-def rows(result: Result, name: str) -> list[Mapping[str, object]]:
-    found = table(result, name)
-    return [dict(zip((column.name for column in found.columns), row, strict=True)) for row in found.rows]
-
-
-def finding(result: Result, code: str) -> Finding | None:
-    return next((item for item in result.findings if item.code == code), None)
+run = make_run(CALCULATOR)
 
 
 # --- loads -------------------------------------------------------------------------------------------
@@ -75,23 +60,23 @@ def finding(result: Result, code: str) -> Finding | None:
     ],
 )
 def test_published_wiring_diagrams(network: str, load: float) -> None:
-    result = compute(network=network)
-    assert value(result, "load") == pytest.approx(load)
+    result = run(network=network)
+    assert find_number(result, "load") == pytest.approx(load)
     # IEC 60268-5: the impedance may fall to 80 % of its rated value.
-    assert value(result, "lowest_load") == pytest.approx(0.8 * load)
+    assert find_number(result, "lowest_load") == pytest.approx(0.8 * load)
 
 
 # IEC 60268-5 as a loudspeaker maker's dictionary states it: 80 % of the usual rated values.
 @pytest.mark.parametrize(("nominal", "lowest"), [("4", 3.2), ("6", 4.8), ("8", 6.4), ("16", 12.8)])
 def test_the_80_percent_rule(nominal: str, lowest: float) -> None:
-    assert value(compute(network=nominal), "lowest_load") == pytest.approx(lowest)
+    assert find_number(run(network=nominal), "lowest_load") == pytest.approx(lowest)
 
 
 def test_unequal_speakers_share_by_ohms_law() -> None:
     # At 4 V r.m.s. 4 Ω takes 4 W and 8 Ω takes 2 W; at 12 V r.m.s. in series 4 W and 8 W.
-    beside = rows(compute(**IDEAL, network="4 || 8", supply=f"{4 * math.sqrt(2)} V"), "speakers")
+    beside = list_rows(run(**IDEAL, network="4 || 8", supply=f"{4 * math.sqrt(2)} V"), "speakers")
     assert [row["power"] for row in beside] == pytest.approx([4, 2])
-    behind = rows(compute(**IDEAL, network="4 + 8", supply=f"{12 * math.sqrt(2)} V"), "speakers")
+    behind = list_rows(run(**IDEAL, network="4 + 8", supply=f"{12 * math.sqrt(2)} V"), "speakers")
     assert [row["power"] for row in behind] == pytest.approx([4, 8])
     assert [row["share"] for row in behind] == pytest.approx([1 / 3, 2 / 3])
     assert [row["current"] for row in behind] == pytest.approx([1, 1])
@@ -103,12 +88,12 @@ def test_unequal_speakers_share_by_ohms_law() -> None:
 
 # An amplifier maker's design note: 24 V into 4 Ω, ideal and with 0.10 Ω in each output.
 def test_power_of_the_published_design_note() -> None:
-    ideal = compute(**IDEAL, network="4", supply="24 V")
-    assert value(ideal, "power") == pytest.approx(72)
-    assert value(ideal, "power_at_10_percent") == pytest.approx(90)
-    real = compute(**{**IDEAL, "on_resistance": "0.1 ohm"}, network="4", supply="24 V")
-    assert value(real, "power") == pytest.approx(65, abs=0.5)
-    assert value(real, "power_at_10_percent") == pytest.approx(81.6, abs=0.05)
+    ideal = run(**IDEAL, network="4", supply="24 V")
+    assert find_number(ideal, "power") == pytest.approx(72)
+    assert find_number(ideal, "power_at_10_percent") == pytest.approx(90)
+    real = run(**{**IDEAL, "on_resistance": "0.1 ohm"}, network="4", supply="24 V")
+    assert find_number(real, "power") == pytest.approx(65, abs=0.5)
+    assert find_number(real, "power_at_10_percent") == pytest.approx(81.6, abs=0.05)
 
 
 # A second maker's data sheet, section on output power: 0.15 Ω switch and 0.05 Ω in each output, and the
@@ -119,9 +104,9 @@ def test_power_of_the_published_design_note() -> None:
 )
 def test_power_by_a_second_makers_formula(supply: float, load: str, power: float, clipped: float) -> None:
     usable = supply * (1 - 80e-9 * 320e3)
-    result = compute(**{**IDEAL, "on_resistance": "0.2 ohm"}, network=load, supply=f"{usable} V")
-    assert value(result, "power") == pytest.approx(power, rel=1e-3)
-    assert value(result, "power_at_10_percent") == pytest.approx(clipped, rel=1e-3)
+    result = run(**{**IDEAL, "on_resistance": "0.2 ohm"}, network=load, supply=f"{usable} V")
+    assert find_number(result, "power") == pytest.approx(power, rel=1e-3)
+    assert find_number(result, "power_at_10_percent") == pytest.approx(clipped, rel=1e-3)
 
 
 # Data sheets of six class-D amplifier chips: supply V, load Ω, W at 1 % (None: not stated), W at 10 %.
@@ -143,25 +128,25 @@ DATA_SHEETS = [
 def test_data_sheets_lie_within_the_ideal(
     supply: float, load: str, clean: float | None, clipped: float
 ) -> None:
-    result = compute(**IDEAL, network=load, supply=f"{supply} V")
-    ideal = value(result, "power")
+    result = run(**IDEAL, network=load, supply=f"{supply} V")
+    ideal = find_number(result, "power")
     # The makers measure 0.69 to 0.90 of the ideal at 1 % and 0.84 to 1.16 of it at 10 %.
     assert clean is None or 0.69 <= clean / ideal <= 0.90
     assert 0.84 <= clipped / ideal <= 1.16
-    assert clipped <= value(result, "power_at_10_percent")
+    assert clipped <= find_number(result, "power_at_10_percent")
 
 
 def test_supply_current_is_power_over_efficiency() -> None:
-    result = compute(**IDEAL, network="8", supply="12 V", efficiency="85 %")
-    assert value(result, "peak_current") == pytest.approx(1.5)
-    assert value(result, "supply_current") == pytest.approx(9 / (0.85 * 12))
+    result = run(**IDEAL, network="8", supply="12 V", efficiency="85 %")
+    assert find_number(result, "peak_current") == pytest.approx(1.5)
+    assert find_number(result, "supply_current") == pytest.approx(9 / (0.85 * 12))
 
 
 def test_a_single_output_gives_a_quarter_of_the_power() -> None:
     # A maker's data sheet: a bridge gives four times the power into the same load.
-    bridge = compute(**IDEAL, network="8")
-    single = compute(**IDEAL, network="8", bridge_tied="no")
-    assert value(bridge, "power") == pytest.approx(4 * value(single, "power"))
+    bridge = run(**IDEAL, network="8")
+    single = run(**IDEAL, network="8", bridge_tied="no")
+    assert find_number(bridge, "power") == pytest.approx(4 * find_number(single, "power"))
 
 
 NETWORKS = st.recursive(
@@ -192,14 +177,13 @@ def list_elements(network: Network, values: tuple[float, ...], start: str, end: 
     return [line for member, a, b in pairs for line in list_elements(member, values, a, b)]
 
 
+@pytest.mark.prepared
 @pytest.mark.parametrize(
     "network",
     ["left:8 || right:8 + shaker:4", "(8 + 4 || 6) || (16 + 2 x 8 in parallel) + 3R3", "5 x 16 || (4 + 8)"],
 )
-def test_ngspice_finds_the_same_powers(network: str, tmp_path: Path) -> None:
-    program = os.environ.get("HANDBOOK_NGSPICE") or shutil.which("ngspice")
-    assert program, "ngspice is needed for this test: install it or name it in HANDBOOK_NGSPICE"
-    result = compute(network=network)
+def test_ngspice_finds_the_same_powers(network: str) -> None:
+    result = run(network=network)
     read = read_speaker_network(network)
     # 2.4 m of 20 AWG at 10.15 ohm per 1000 ft (Floyd's table), two contacts of 30 mΩ, two outputs of 0.15 Ω.
     lead = 2.4 / 304.8 * 10.15
@@ -207,28 +191,23 @@ def test_ngspice_finds_the_same_powers(network: str, tmp_path: Path) -> None:
     lines += list_elements(read.tree, read.nominals, "b", "0")
     lines += [".control", "set numdgt=9", "op", "print i(V1)", "print v(b)"]
     lines += [f"print @R{place}[p]" for place in range(len(read.nominals))]
-    netlist = tmp_path / "channel.cir"
-    netlist.write_text("\n".join([*lines, ".endc", ".end", ""]))
-    run = subprocess.run(
-        [program, "-b", str(netlist)], capture_output=True, text=True, timeout=30, check=False
-    )
+    told = run_ngspice("\n".join([*lines, ".endc", ".end", ""]))
     found = {
-        name.lower(): float(number)
-        for name, number in re.findall(r"^(\S+) = (\S+)$", run.stdout, re.MULTILINE)
+        name.lower(): float(number) for name, number in re.findall(r"^(\S+) = (\S+)$", told, re.MULTILINE)
     }
     # The table's four figures leave 0.05 % on the lead, far less on the whole; a sine: half the peak power.
-    assert value(result, "peak_current") == pytest.approx(-found["i(v1)"], rel=1e-5)
-    assert value(result, "load") == pytest.approx(found["v(b)"] / -found["i(v1)"], rel=1e-6)
+    assert find_number(result, "peak_current") == pytest.approx(-found["i(v1)"], rel=1e-5)
+    assert find_number(result, "load") == pytest.approx(found["v(b)"] / -found["i(v1)"], rel=1e-6)
     powers = [found[f"@r{place}[p]"] / 2 for place in range(len(read.nominals))]
-    assert [row["power"] for row in rows(result, "speakers")] == pytest.approx(powers, rel=2e-5)
-    assert value(result, "power") == pytest.approx(sum(powers), rel=2e-5)
+    assert [row["power"] for row in list_rows(result, "speakers")] == pytest.approx(powers, rel=2e-5)
+    assert find_number(result, "power") == pytest.approx(sum(powers), rel=2e-5)
 
 
 @settings(deadline=None, max_examples=50)
 @given(NETWORKS)
 def test_powers_obey_nodal_analysis(tree: Tree) -> None:
     text = spell(tree)
-    result = compute(**IDEAL, network=text)
+    result = run(**IDEAL, network=text)
     read = read_speaker_network(text)
     elements = [line.split() for line in list_elements(read.tree, read.nominals, "top", "0")]
     nodes = sorted({node for _, a, b, _ in elements for node in (a, b)} - {"0", "top"})
@@ -244,27 +223,27 @@ def test_powers_obey_nodal_analysis(tree: Tree) -> None:
                     matrix[nodes.index(node), nodes.index(other)] -= 1 / float(ohms)
     volts = known | dict(zip(nodes, np.linalg.solve(matrix, right).tolist(), strict=True))
     expected = [(volts[a] - volts[b]) ** 2 / float(ohms) / 2 for _, a, b, ohms in elements]
-    assert [row["power"] for row in rows(result, "speakers")] == pytest.approx(expected, rel=1e-9)
+    assert [row["power"] for row in list_rows(result, "speakers")] == pytest.approx(expected, rel=1e-9)
 
 
 @settings(deadline=None, max_examples=30)
 @given(NETWORKS, st.floats(0, 20), st.floats(0.01, 20))
 def test_more_lead_never_gives_more(tree: Tree, length: float, more: float) -> None:
-    short = compute(network=spell(tree), lead_length=f"{length:.4f} m")
-    long = compute(network=spell(tree), lead_length=f"{length + more:.4f} m")
-    assert value(long, "power") < value(short, "power")
-    assert value(long, "cable_loss") > value(short, "cable_loss")
-    assert value(long, "damping_factor") < value(short, "damping_factor")
-    assert value(long, "load") == value(short, "load")
+    short = run(network=spell(tree), lead_length=f"{length:.4f} m")
+    long = run(network=spell(tree), lead_length=f"{length + more:.4f} m")
+    assert find_number(long, "power") < find_number(short, "power")
+    assert find_number(long, "cable_loss") > find_number(short, "cable_loss")
+    assert find_number(long, "damping_factor") < find_number(short, "damping_factor")
+    assert find_number(long, "load") == find_number(short, "load")
 
 
 @settings(deadline=None, max_examples=30)
 @given(NETWORKS)
 def test_a_speaker_in_parallel_lowers_the_load(tree: Tree) -> None:
-    before = value(compute(network=spell(tree)), "load")
-    after = value(compute(network=f"{spell(tree)} || 8"), "load")
+    before = find_number(run(network=spell(tree)), "load")
+    after = find_number(run(network=f"{spell(tree)} || 8"), "load")
     assert after < min(before, 8)
-    assert value(compute(network=f"{spell(tree)} + 8"), "load") == pytest.approx(before + 8)
+    assert find_number(run(network=f"{spell(tree)} + 8"), "load") == pytest.approx(before + 8)
 
 
 # --- lead, contacts and damping ----------------------------------------------------------------------
@@ -283,8 +262,8 @@ def test_a_speaker_in_parallel_lowers_the_load(tree: Tree) -> None:
 )
 def test_the_cable_guides_table(gauge: str, ohms: float, of_eight: float, of_four: float) -> None:
     for load, percent in (("8", of_eight), ("4", of_four)):
-        result = compute(**{**IDEAL, "lead_length": "2.5 m"}, network=load, lead_gauge=gauge)
-        ratio = 10 ** (value(result, "cable_loss") / 20) - 1
+        result = run(**{**IDEAL, "lead_length": "2.5 m"}, network=load, lead_gauge=gauge)
+        ratio = 10 ** (find_number(result, "cable_loss") / 20) - 1
         # The guide's resistances have two or three figures and lie up to 2 % below the copper's.
         assert ratio * float(load) == pytest.approx(ohms, rel=0.025)
         assert 100 * ratio == pytest.approx(percent, abs=0.055)
@@ -292,38 +271,38 @@ def test_the_cable_guides_table(gauge: str, ohms: float, of_eight: float, of_fou
 
 def test_the_cable_guides_misprint_is_not_reproduced() -> None:
     # Its row for 10 m repeats the 8 Ω loss (5.1 %) in the 4 Ω column; 0.413 Ω are 10.3 % of 4 Ω.
-    result = compute(**{**IDEAL, "lead_length": "10 m"}, network="4", lead_gauge="18 AWG")
-    assert 10 ** (value(result, "cable_loss") / 20) - 1 == pytest.approx(0.103, abs=0.003)
+    result = run(**{**IDEAL, "lead_length": "10 m"}, network="4", lead_gauge="18 AWG")
+    assert 10 ** (find_number(result, "cable_loss") / 20) - 1 == pytest.approx(0.103, abs=0.003)
 
 
 def test_loss_in_power_is_not_the_linear_share() -> None:
     # A published slip takes the cable's share of the load for the power lost; the current falls as well.
     without, with_lead = (
-        compute(**IDEAL, network="4"),
-        compute(**{**IDEAL, "lead_length": "10 m"}, network="4"),
+        run(**IDEAL, network="4"),
+        run(**{**IDEAL, "lead_length": "10 m"}, network="4"),
     )
-    lead = 10 ** (value(with_lead, "cable_loss") / 20) - 1
-    lost = 1 - value(with_lead, "power") / value(without, "power")
+    lead = 10 ** (find_number(with_lead, "cable_loss") / 20) - 1
+    lost = 1 - find_number(with_lead, "power") / find_number(without, "power")
     assert lost == pytest.approx(1 - 1 / (1 + lead) ** 2)
-    assert value(with_lead, "cable_loss") == pytest.approx(
-        10 * math.log10(value(without, "power") / value(with_lead, "power"))
+    assert find_number(with_lead, "cable_loss") == pytest.approx(
+        10 * math.log10(find_number(without, "power") / find_number(with_lead, "power"))
     )
 
 
 def test_damping_factor_of_the_cable_guide() -> None:
     # The same guide: cable of 0.0375 of the load and an amplifier of 400 make 25, and lose 0.3 dB.
     guide = {**IDEAL, "contacts": "1", "contact_resistance": "0.3 ohm", "contact_rating": ""}
-    result = compute(**guide, network="8", amplifier_damping="400")
-    assert value(result, "damping_factor") == pytest.approx(25)
-    assert value(result, "cable_loss") == pytest.approx(0.3, abs=0.05)
+    result = run(**guide, network="8", amplifier_damping="400")
+    assert find_number(result, "damping_factor") == pytest.approx(25)
+    assert find_number(result, "cable_loss") == pytest.approx(0.3, abs=0.05)
     # Five per cent of the load: 20, and 0.424 dB.
-    twentieth = compute(**{**guide, "contact_resistance": "0.4 ohm"}, network="8")
-    assert value(twentieth, "damping_factor") == pytest.approx(20)
-    assert value(twentieth, "cable_loss") == pytest.approx(0.424, abs=5e-4)
+    twentieth = run(**{**guide, "contact_resistance": "0.4 ohm"}, network="8")
+    assert find_number(twentieth, "damping_factor") == pytest.approx(20)
+    assert find_number(twentieth, "cable_loss") == pytest.approx(0.424, abs=5e-4)
 
 
 def test_no_resistance_means_no_damping_factor() -> None:
-    assert compute(**IDEAL, network="8").outputs["damping_factor"] is None
+    assert run(**IDEAL, network="8").outputs["damping_factor"] is None
 
 
 # --- level -------------------------------------------------------------------------------------------
@@ -336,32 +315,32 @@ def test_no_resistance_means_no_damping_factor() -> None:
 def test_published_levels(sensitivity: float, power: float, level: float) -> None:
     supply = math.sqrt(2 * 4 * power)
     texts = {**IDEAL, "sensitivity": f"{sensitivity} dB"}
-    result = compute(**texts, network="4", supply=f"{supply!r} V")
-    assert value(result, "power") == pytest.approx(power)
-    assert value(result, "level") == pytest.approx(level, abs=0.25)
+    result = run(**texts, network="4", supply=f"{supply!r} V")
+    assert find_number(result, "power") == pytest.approx(power)
+    assert find_number(result, "level") == pytest.approx(level, abs=0.25)
 
 
 # A university lecture: 80 dB and 85 dB of different sounds are 86.2 dB.
 def test_levels_add_as_powers() -> None:
     texts = {**IDEAL, "sensitivity": "low: 80 dB; high: 85 dB"}
-    result = compute(**texts, network="low:8 || high:8", supply="4 V")
-    assert [row["power"] for row in rows(result, "speakers")] == pytest.approx([1, 1])
-    assert value(result, "level") == pytest.approx(86.2, abs=0.05)
+    result = run(**texts, network="low:8 || high:8", supply="4 V")
+    assert [row["power"] for row in list_rows(result, "speakers")] == pytest.approx([1, 1])
+    assert find_number(result, "level") == pytest.approx(86.2, abs=0.05)
 
 
 def test_sensitivity_at_volts_counts_the_ohms() -> None:
     # 2.83 V are 2 W into 4 Ω: the figure per volts is 3.01 dB above the one per watt.
-    per_watt = compute(network="4", sensitivity="88 dB")
-    per_volts = compute(network="4", sensitivity="88 dB", sensitivity_reference="2.83 V")
-    assert value(per_watt, "level") - value(per_volts, "level") == pytest.approx(3.01, abs=0.005)
-    assert value(
-        compute(network="8", sensitivity="88 dB", sensitivity_reference="2.83 V"), "level"
-    ) == pytest.approx(value(compute(network="8", sensitivity="88 dB"), "level"))
+    per_watt = run(network="4", sensitivity="88 dB")
+    per_volts = run(network="4", sensitivity="88 dB", sensitivity_reference="2.83 V")
+    assert find_number(per_watt, "level") - find_number(per_volts, "level") == pytest.approx(3.01, abs=0.005)
+    assert find_number(
+        run(network="8", sensitivity="88 dB", sensitivity_reference="2.83 V"), "level"
+    ) == pytest.approx(find_number(run(network="8", sensitivity="88 dB"), "level"))
 
 
 def test_a_shaker_alone_has_no_level() -> None:
-    assert compute(network="shaker:4").outputs["level"] is None
-    assert compute(network="8", sensitivity="").outputs["level"] is None
+    assert run(network="shaker:4").outputs["level"] is None
+    assert run(network="8", sensitivity="").outputs["level"] is None
 
 
 # --- capacitor ---------------------------------------------------------------------------------------
@@ -372,7 +351,7 @@ def test_a_shaker_alone_has_no_level() -> None:
     ("frequency", "nominal", "microfarads"), [("3 kHz", "4", 13.3), ("100", "8", 198.9), ("5 kHz", "4", 7.96)]
 )
 def test_published_capacitors(frequency: str, nominal: str, microfarads: float) -> None:
-    (row,) = rows(compute(network=nominal, high_pass=frequency), "capacitors")
+    (row,) = list_rows(run(network=nominal, high_pass=frequency), "capacitors")
     exact = row["exact"]
     assert isinstance(exact, float)
     assert exact * 1e6 == pytest.approx(microfarads, rel=4e-3)
@@ -387,7 +366,7 @@ def test_published_capacitors(frequency: str, nominal: str, microfarads: float) 
 
 def test_the_capacitor_of_a_published_thread() -> None:
     # 10 µF and 8 Ω turn over at 1989 Hz.
-    (row,) = rows(compute(network="8", high_pass="1989 Hz"), "capacitors")
+    (row,) = list_rows(run(network="8", high_pass="1989 Hz"), "capacitors")
     assert row["e6"] == row["e12"] == 10e-6
     assert row["e12_frequency"] == pytest.approx(1989.4, abs=0.1)
 
@@ -396,14 +375,14 @@ def test_the_capacitor_of_a_published_thread() -> None:
 
 
 def test_all_arrangements_of_the_demonstration() -> None:
-    result = compute()
-    found = rows(result, "arrangements")
+    result = run()
+    found = list_rows(result, "arrangements")
     loads = sorted(float(str(row["load"])) for row in found)
     # By hand: all parallel, 4 || 16, 8 || 12, (8 || 8) + 4, 8 + (8 || 4), all in series.
     assert loads == pytest.approx([2, 3.2, 4.8, 8, 32 / 3, 20])
     assert found[0]["network"] == "(left || right) + shaker"
     assert found[0]["verdict"] == "yours, holds"
-    marks = table(result, "arrangements").marks
+    marks = find_table(result, "arrangements").marks
     assert marks == ("chosen", "", "", "caution", "stop", "stop")
     assert all(float(str(row["load"])) < 4 for row, mark in zip(found, marks, strict=True) if mark == "stop")
     evenness = [row["evenness"] for row in found[:3]]
@@ -413,8 +392,8 @@ def test_all_arrangements_of_the_demonstration() -> None:
 # OEIS A000084: how many networks n equal parts make.
 @pytest.mark.parametrize(("number", "count"), [(2, 2), (3, 4), (4, 10), (5, 24), (6, 66)])
 def test_arrangements_of_equal_speakers(number: int, count: int) -> None:
-    result = compute(network=f"{number} x 8 in series")
-    found = rows(result, "arrangements")
+    result = run(network=f"{number} x 8 in series")
+    found = list_rows(result, "arrangements")
     assert len(found) == count
     assert sum(str(row["verdict"]).startswith("yours") for row in found) == 1
 
@@ -431,16 +410,16 @@ def rank(row: Mapping[str, object]) -> tuple[int, float]:
 
 def test_all_arrangements_of_five_different_speakers_are_ranked() -> None:
     # OEIS A006351: five different parts make 472 networks.
-    result = compute(network=FIVE, rating="")
-    found = rows(result, "arrangements")
+    result = run(network=FIVE, rating="")
+    found = list_rows(result, "arrangements")
     assert len({str(row["network"]) for row in found}) == len(found) == 472
     assert found == sorted(found, key=rank)
     holding = [row for row in found if rank(row)[0] == 0]
-    caption = table(result, "arrangements").caption
+    caption = find_table(result, "arrangements").caption
     assert caption == f"All 472 ways to join these speakers, by verdict and evenness; {len(holding)} hold"
     # The 80 % rule, as long as nobody knows what the amplifier's 4 Ω are a figure of.
     assert min(float(str(row["load"])) for row in holding) >= 4 / 0.8
-    stop = finding(result, "load-below-minimum")
+    stop = find_finding(result, "load-below-minimum")
     assert stop is not None
     best = str(found[0]["network"])
     assert f"Join them as {best} (9.19\u00a0Ω), the most even of {len(holding)} ways" in stop.text.write()
@@ -448,9 +427,9 @@ def test_all_arrangements_of_five_different_speakers_are_ranked() -> None:
 
 def test_of_very_many_arrangements_the_best_are_listed_and_all_are_counted() -> None:
     # OEIS A006351: six different parts make 5504 networks.
-    result = compute(network=SIX, minimum_load="4 ohm")
-    found = rows(result, "arrangements")
-    caption = table(result, "arrangements").caption
+    result = run(network=SIX, minimum_load="4 ohm")
+    found = list_rows(result, "arrangements")
+    caption = find_table(result, "arrangements").caption
     counted = re.fullmatch(r"The first 500 of 5504 ways .*; (\d+) hold", caption)
     assert counted is not None
     assert int(counted[1]) > 500
@@ -468,13 +447,13 @@ def test_what_is_counted_is_what_is_listed() -> None:
         {"network": "a:4 || b:4 + c:8 || d:8", "rating": "4 W; b: none", "bridge_tied": "no", "supply": "30"},
         {"network": "8 || 8 || 8", "rating": "1 W"},
     ):
-        result = compute(**texts)
-        found = rows(result, "arrangements")
+        result = run(**texts)
+        found = list_rows(result, "arrangements")
         holding = sum(rank(row)[0] == 0 for row in found)
         words = {0: "; none holds", 1: "; 1 holds"}.get(holding, f"; {holding} hold")
-        assert table(result, "arrangements").caption.endswith(words)
-        for row, mark in zip(found, table(result, "arrangements").marks, strict=True):
-            again = compute(**{**texts, "network": add_values(str(row["network"]), texts["network"])})
+        assert find_table(result, "arrangements").caption.endswith(words)
+        for row, mark in zip(found, find_table(result, "arrangements").marks, strict=True):
+            again = run(**{**texts, "network": add_values(str(row["network"]), texts["network"])})
             stops = {"load-below-minimum", "lowest-load-below-minimum", "speaker-over-rating"}
             level = {item.level for item in again.findings if item.code in stops}
             assert mark in (("stop",) if "stop" in level else ("caution",) if level else ("", "chosen")), row
@@ -488,15 +467,15 @@ def add_values(arranged: str, given: str) -> str:
 
 
 def test_a_weaker_speaker_makes_another_arrangement() -> None:
-    equal = compute(network="a:8 || b:8 || c:8")
-    weaker = compute(network="a:8 || b:8 || c:8", rating="20 W; c: 5 W")
-    assert len(rows(equal, "arrangements")) == 4
-    assert len(rows(weaker, "arrangements")) == 6
-    assert any("c over its rating" in str(row["verdict"]) for row in rows(weaker, "arrangements"))
+    equal = run(network="a:8 || b:8 || c:8")
+    weaker = run(network="a:8 || b:8 || c:8", rating="20 W; c: 5 W")
+    assert len(list_rows(equal, "arrangements")) == 4
+    assert len(list_rows(weaker, "arrangements")) == 6
+    assert any("c over its rating" in str(row["verdict"]) for row in list_rows(weaker, "arrangements"))
 
 
 def test_faults_of_the_demonstration() -> None:
-    found = {(row["speaker"], row["event"]): row for row in rows(compute(), "faults")}
+    found = {(row["speaker"], row["event"]): row for row in list_rows(run(), "faults")}
     assert found["left", "opens"]["load"] == 12
     assert found["left", "opens"]["busiest"] == "right"
     assert found["left", "shorts"]["load"] == 4
@@ -508,21 +487,21 @@ def test_faults_of_the_demonstration() -> None:
 
 def test_a_shorted_speaker_shows_what_the_amplifier_would_have_to_give() -> None:
     # Ohm's law: 12.8 V over two outputs of 0.15 Ω and two contacts of 30 mΩ, and no lead.
-    shorted = rows(compute(network="8", lead_length="0"), "faults")[1]
+    shorted = list_rows(run(network="8", lead_length="0"), "faults")[1]
     assert (shorted["power"], shorted["peak_current"]) == (0, pytest.approx(12.8 / 0.36))
-    opened = rows(compute(network="8"), "faults")[0]
+    opened = list_rows(run(network="8"), "faults")[0]
     assert opened["peak_current"] == 0
     # With nothing at all in the loop there is no figure for it.
-    assert rows(compute(**IDEAL, network="8"), "faults")[1]["peak_current"] is None
-    partner = {(row["speaker"], row["event"]): row for row in rows(compute(**IDEAL), "faults")}
+    assert list_rows(run(**IDEAL, network="8"), "faults")[1]["peak_current"] is None
+    partner = {(row["speaker"], row["event"]): row for row in list_rows(run(**IDEAL), "faults")}
     assert partner["left", "shorts"]["peak_current"] == pytest.approx(12.8 / 4)
 
 
 def test_faults_that_stop() -> None:
-    beside = rows(compute(network="8 || 8"), "faults")
+    beside = list_rows(run(network="8 || 8"), "faults")
     assert [row["verdict"] for row in beside if row["event"] == "shorts"] == ["the amplifier is shorted"] * 2
-    assert "load too low" in [row["verdict"] for row in rows(compute(network="4 + 2"), "faults")]
-    weak = rows(compute(network="4 + 4", rating="6 W"), "faults")
+    assert "load too low" in [row["verdict"] for row in list_rows(run(network="4 + 2"), "faults")]
+    weak = list_rows(run(network="4 + 4", rating="6 W"), "faults")
     assert "S2 over its rating" in [row["verdict"] for row in weak]
 
 
@@ -531,28 +510,28 @@ def test_faults_that_stop() -> None:
 
 def test_the_true_minimum_replaces_the_rule() -> None:
     # The published woofer, 8 Ω nominal, never falls below 6.024 Ω; 80 % of nominal would be 6.4 Ω.
-    result = compute(**WOOFER)
-    assert value(result, "lowest_load") == pytest.approx(6.024, abs=5e-4)
-    above = compute(**WOOFER, band_low="5 kHz")
+    result = run(**WOOFER)
+    assert find_number(result, "lowest_load") == pytest.approx(6.024, abs=5e-4)
+    above = run(**WOOFER, band_low="5 kHz")
     # Far above the resonance the coil's inductance is left, less the moving mass as a capacitor of 127.6 µF.
     reactance = 2 * math.pi * 5000 * 0.24e-3 - 1 / (2 * math.pi * 5000 * 127.56e-6)
-    assert value(above, "lowest_load") == pytest.approx(abs(complex(6, reactance)), rel=1e-3)
+    assert find_number(above, "lowest_load") == pytest.approx(abs(complex(6, reactance)), rel=1e-3)
     assert [picture.name for picture in result.pictures] == ["wiring", "impedance"]
 
 
 def test_speakers_without_parameters_count_at_80_percent() -> None:
-    result = compute(**{**WOOFER, "network": "left:8 + shaker:4", "driver_of": "left"})
-    assert value(result, "lowest_load") == pytest.approx(6.024 + 3.2, abs=1e-3)
-    assert finding(result, "parameters-missing")
-    both = compute(
+    result = run(**{**WOOFER, "network": "left:8 + shaker:4", "driver_of": "left"})
+    assert find_number(result, "lowest_load") == pytest.approx(6.024 + 3.2, abs=1e-3)
+    assert find_finding(result, "parameters-missing")
+    both = run(
         **{
             **WOOFER,
             "network": "left:8 + shaker:4",
             "other_drivers": "shaker: Re 3.4, fs 40 Hz, Qms 3, Qes 0.9",
         }
     )
-    assert finding(both, "parameters-missing") is None
-    assert 6 + 3.4 < value(both, "lowest_load") < 6.1 + 3.5
+    assert find_finding(both, "parameters-missing") is None
+    assert 6 + 3.4 < find_number(both, "lowest_load") < 6.1 + 3.5
 
 
 # --- findings ----------------------------------------------------------------------------------------
@@ -597,28 +576,66 @@ FINDINGS = [
 
 @pytest.mark.parametrize(("level", "code", "texts"), FINDINGS)
 def test_every_finding_fires(level: str, code: str, texts: Mapping[str, str]) -> None:
-    found = finding(CALCULATOR.run(texts), code)
+    found = find_finding(CALCULATOR.run(texts), code)
     assert found is not None
     assert found.level == level
 
 
+# Equal volts: the powers of two in parallel are as their impedances the other way round. Half as much again
+# is worth a note, four times as much (6 dB) a caution: common practice.
+@pytest.mark.parametrize(
+    ("other", "level"), [("11.9", None), ("12.1", "note"), ("31.8", "note"), ("32.2", "caution")]
+)
+def test_uneven_powers_are_told(other: str, level: str | None) -> None:
+    assert list_codes(run(**IDEAL, network=f"8 || {other}")).get("unequal-sharing") == level
+
+
+# One contact of so many ohms before 8 Ω: 20 log10(1 + R / 8) dB.
+@pytest.mark.parametrize(("loss", "level"), [(0.49, None), (0.51, "note"), (0.99, "note"), (1.01, "caution")])
+def test_losses_of_half_and_of_one_decibel_are_told(loss: float, level: str | None) -> None:
+    ohms = 8 * (10 ** (loss / 20) - 1)
+    texts = {**IDEAL, "contacts": "1", "contact_resistance": f"{ohms!r} ohm", "contact_rating": ""}
+    result = run(**texts, network="8")
+    assert find_number(result, "cable_loss") == pytest.approx(loss)
+    assert list_codes(result).get("lead-loss") == level
+
+
+# The cable guide above: a damping factor of 25 is the least.
+@pytest.mark.parametrize(("damping", "fires"), [(25.5, False), (24.5, True)])
+def test_damping_below_25_is_told(damping: float, fires: bool) -> None:
+    texts = {**IDEAL, "contacts": "1", "contact_resistance": f"{8 / damping!r} ohm", "contact_rating": ""}
+    assert ("low-damping" in list_codes(run(**texts, network="8"))) == fires
+
+
+# 12.8 V of peak into 8 Ω are 10.24 W, 10.1 dB above 1 W; NIOSH allows 15 minutes a day at 100 dB.
+@pytest.mark.parametrize(("sensitivity", "fires"), [("89.8 dB", False), ("90 dB", True)])
+def test_what_harms_hearing_is_told(sensitivity: str, fires: bool) -> None:
+    assert ("loud" in list_codes(run(**{**IDEAL, "sensitivity": sensitivity}, network="8"))) == fires
+
+
+# A coil has less than its nominal impedance, and hardly less than half of it.
+@pytest.mark.parametrize(("coil", "fires"), [("3.9", True), ("4.1", False), ("7.9", False), ("8.1", True)])
+def test_a_coil_that_is_not_of_this_speaker_is_told(coil: str, fires: bool) -> None:
+    assert ("re-does-not-fit" in list_codes(run(**{**WOOFER, "re": coil}))) == fires
+
+
 def test_the_demonstration_holds_and_the_obvious_wiring_does_not() -> None:
-    assert compute().holds
-    assert {item.code for item in compute().findings} == {
+    assert run().holds
+    assert {item.code for item in run().findings} == {
         "unequal-sharing",
         "bridge-tied-shares-nothing",
         "low-damping",
     }
-    wrong = compute(network="left:8 || right:8 || shaker:4")
+    wrong = run(network="left:8 || right:8 || shaker:4")
     assert not wrong.holds
-    stop = finding(wrong, "load-below-minimum")
+    stop = find_finding(wrong, "load-below-minimum")
     assert stop is not None
     assert "(left || right) + shaker" in stop.text.write()
 
 
 def test_names_that_nobody_wrote_are_not_reproached() -> None:
-    assert finding(compute(network="8"), "names-not-in-network") is None
-    wrong = finding(compute(network="8", rating="20 W; foo: 3 W; bar: 4 W"), "names-not-in-network")
+    assert find_finding(run(network="8"), "names-not-in-network") is None
+    wrong = find_finding(run(network="8", rating="20 W; foo: 3 W; bar: 4 W"), "names-not-in-network")
     assert wrong is not None
     assert wrong.text.write().startswith(
         "No speaker here is called foo or bar; figures given by that name are not used."
@@ -628,25 +645,25 @@ def test_names_that_nobody_wrote_are_not_reproached() -> None:
 def test_contacts_are_judged_in_clipping_and_at_the_lowest_load() -> None:
     # Ideal, 12 V over 8 Ω: 1.061 A r.m.s.; 1.25 times the power is 1.186 A, 80 % of the load 1.326 A.
     ideal = {**IDEAL, "network": "8", "supply": "12 V", "contacts": "2", "contact_resistance": "0"}
-    held = compute(**ideal, contact_rating="1.33 A")
-    assert finding(held, "contact-over-rating-at-worst") is None
-    assert finding(held, "contact-peak-over-rating")
-    found = finding(compute(**ideal, contact_rating="1.32 A"), "contact-over-rating-at-worst")
+    held = run(**ideal, contact_rating="1.33 A")
+    assert find_finding(held, "contact-over-rating-at-worst") is None
+    assert find_finding(held, "contact-peak-over-rating")
+    found = find_finding(run(**ideal, contact_rating="1.32 A"), "contact-over-rating-at-worst")
     assert found is not None
     text = found.text.write()
     assert all(figure in text for figure in ("1.06\u00a0A", "1.19\u00a0A", "1.33\u00a0A"))
     # A measured minimum takes the place of the rule, and clipping is then the worst.
     measured = {**ideal, **WOOFER, "band_low": "30 Hz", "band_high": "80 Hz"}
-    assert finding(compute(**measured, contact_rating="1.2 A"), "contact-over-rating-at-worst") is None
-    assert finding(compute(**measured, contact_rating="1.18 A"), "contact-over-rating-at-worst")
+    assert find_finding(run(**measured, contact_rating="1.2 A"), "contact-over-rating-at-worst") is None
+    assert find_finding(run(**measured, contact_rating="1.18 A"), "contact-over-rating-at-worst")
 
 
 def test_a_shared_return_carries_two_channels() -> None:
     # Single output of 12 V over 8 Ω: 0.53 A r.m.s. a channel, twice that in the shared contact.
     single = {**IDEAL, "network": "8", "supply": "12 V", "bridge_tied": "no", "contacts": "2"}
     texts = {**single, "contact_resistance": "0", "contact_rating": "1 A"}
-    assert finding(compute(**texts), "contact-over-rating") is None
-    shared = finding(compute(**texts, minus_wire="shares a contact"), "contact-over-rating")
+    assert find_finding(run(**texts), "contact-over-rating") is None
+    shared = find_finding(run(**texts, minus_wire="shares a contact"), "contact-over-rating")
     assert shared is not None
     assert shared.text.write().startswith(
         "The contact that two channels share carries 1.06\u00a0A and is rated 1\u00a0A."
@@ -659,23 +676,23 @@ def test_the_lead_bears_what_wire_gauge_says() -> None:
     assert isinstance(capacity, float)
     thin = {"network": "8", "lead_gauge": "36 AWG", "lead_length": "0.15 m", "contacts": "0"}
     supply = capacity * math.sqrt(2) * (8 + 0.3 + 2 * 0.15 * 1.361)
-    assert finding(compute(**thin, supply=f"{0.98 * supply} V"), "lead-over-capacity") is None
-    hot = finding(compute(**thin, supply=f"{1.02 * supply} V"), "lead-over-capacity")
+    assert find_finding(run(**thin, supply=f"{0.98 * supply} V"), "lead-over-capacity") is None
+    hot = find_finding(run(**thin, supply=f"{1.02 * supply} V"), "lead-over-capacity")
     assert hot is not None
     assert "bear 179\u00a0mA for hours" in hot.text.write()
     # Where there is no lead, none gets warm.
-    assert finding(compute(**{**thin, "lead_length": "0"}), "lead-over-capacity") is None
+    assert find_finding(run(**{**thin, "lead_length": "0"}), "lead-over-capacity") is None
 
 
 def test_findings_keep_still_when_nothing_is_wrong() -> None:
-    result = compute(**{**IDEAL, "rating": "20 W"}, network="8", rated_power="10.5 W", contact_rating="")
+    result = run(**{**IDEAL, "rating": "20 W"}, network="8", rated_power="10.5 W", contact_rating="")
     assert {item.code for item in result.findings} == {"bridge-tied-shares-nothing", "single-fault-overloads"}
     # Exactly at the limits nothing is below or above them, dust or not.
-    edge = compute(**{**IDEAL, "rating": "9 W"}, network="8", supply="12 V")
-    assert finding(edge, "speaker-over-rating") is None
-    exact = compute(network="3 x 12 in parallel", minimum_meaning="a speaker's nominal")
-    assert finding(exact, "load-below-minimum") is None
-    assert finding(exact, "lowest-load-below-minimum") is None
+    edge = run(**{**IDEAL, "rating": "9 W"}, network="8", supply="12 V")
+    assert find_finding(edge, "speaker-over-rating") is None
+    exact = run(network="3 x 12 in parallel", minimum_meaning="a speaker's nominal")
+    assert find_finding(exact, "load-below-minimum") is None
+    assert find_finding(exact, "lowest-load-below-minimum") is None
 
 
 @pytest.mark.parametrize(
@@ -692,7 +709,7 @@ def test_findings_keep_still_when_nothing_is_wrong() -> None:
     ],
 )
 def test_the_remedy_comes_from_all_arrangements(texts: Mapping[str, str], words: str) -> None:
-    stop = finding(compute(**texts), "load-below-minimum")
+    stop = find_finding(run(**texts), "load-below-minimum")
     assert stop is not None
     assert words in stop.text.write()
 
@@ -700,14 +717,14 @@ def test_the_remedy_comes_from_all_arrangements(texts: Mapping[str, str], words:
 def test_a_measured_minimum_settles_what_the_lowest_impedance_allows() -> None:
     # The published woofer never falls below 6.024 Ω, whatever is printed on it.
     texts = {**WOOFER, "network": "5.9", "minimum_load": "6 ohm", "minimum_meaning": "the lowest impedance"}
-    assert finding(compute(**texts), "load-below-minimum") is None
-    assert finding(compute(**{**texts, "minimum_load": "6.1 ohm"}), "load-below-minimum")
-    assert finding(compute(**{**texts, "minimum_meaning": "not known"}), "load-below-minimum")
+    assert find_finding(run(**texts), "load-below-minimum") is None
+    assert find_finding(run(**{**texts, "minimum_load": "6.1 ohm"}), "load-below-minimum")
+    assert find_finding(run(**{**texts, "minimum_meaning": "not known"}), "load-below-minimum")
 
 
 def test_a_nominal_minimum_allows_for_the_rule() -> None:
-    known = compute(network="4", minimum_meaning="a speaker's nominal", rating="30 W")
-    assert finding(known, "lowest-load-below-minimum") is None
+    known = run(network="4", minimum_meaning="a speaker's nominal", rating="30 W")
+    assert find_finding(known, "lowest-load-below-minimum") is None
     assert known.holds
 
 
@@ -760,35 +777,31 @@ def find_reading(result: Result, words: str) -> Reading:
 
 def test_the_meter_shows_the_coils_and_the_lead() -> None:
     # Common practice: a meter shows 70 % to 85 % of nominal; the lead adds at least its solid copper.
-    reading = find_reading(
-        compute(network="8", contacts="0", lead_length="0"), "resistance of the whole channel"
-    )
+    reading = find_reading(run(network="8", contacts="0", lead_length="0"), "resistance of the whole channel")
     assert (reading.low.value, reading.high.value) == pytest.approx((5.6, 6.8))
     assert reading.battery == "off"
-    wired = find_reading(compute(), "resistance of the whole channel")
+    wired = find_reading(run(), "resistance of the whole channel")
     assert wired.low.value > 0.7 * 8
     assert wired.low.value < wired.expected.value < wired.high.value
-    measured = find_reading(
-        compute(**WOOFER, contacts="0", lead_length="0"), "resistance of the whole channel"
-    )
+    measured = find_reading(run(**WOOFER, contacts="0", lead_length="0"), "resistance of the whole channel")
     assert measured.expected.value == pytest.approx(6)
-    behind = find_reading(compute(network="8", high_pass="150"), "resistance of the whole channel")
+    behind = find_reading(run(network="8", high_pass="150"), "resistance of the whole channel")
     assert "capacitor" in behind.probes
 
 
 def test_readings_prove_that_nothing_is_shared() -> None:
-    labels = [item.label for item in compute().readings]
+    labels = [item.label for item in run().readings]
     assert sum("no connection" in label for label in labels) == 3
-    single = [item.label for item in compute(bridge_tied="no").readings]
+    single = [item.label for item in run(bridge_tied="no").readings]
     assert not any("two channels" in label for label in single)
-    supply = find_reading(compute(supply="14 V"), "Supply at the amplifier")
+    supply = find_reading(run(supply="14 V"), "Supply at the amplifier")
     assert supply.battery == "on"
     assert supply.expected.value == 14
     assert supply.low.value < 14 < supply.high.value
 
 
 def test_a_single_outputs_minus_may_be_ground() -> None:
-    result = compute(bridge_tied="no", minus_wire="joined to ground")
+    result = run(bridge_tied="no", minus_wire="joined to ground")
     assert not any("no connection" in item.label for item in result.readings)
     # From plus the meter then sees the speakers, and no open circuit.
     plus = find_reading(result, "Plus wire to ground")
@@ -799,14 +812,14 @@ def test_a_single_outputs_minus_may_be_ground() -> None:
 
 def test_what_must_not_be_built_is_not_switched_on() -> None:
     for wrong in ({"minus_wire": "joined to ground"}, {"network": "2"}, {"contact_rating": "1 A"}):
-        result = compute(**wrong)
+        result = run(**wrong)
         assert {item.level for item in result.findings} >= {"stop"}
         assert {item.battery for item in result.readings} == {"off"}
-    assert {item.battery for item in compute().readings} == {"off", "on"}
+    assert {item.battery for item in run().readings} == {"off", "on"}
 
 
 def test_the_working_ends_in_the_outputs() -> None:
-    result = compute()
+    result = run()
     written = {step.label: step.outcome.write() for step in result.working}
     assert written["Nominal load: (left || right) + shaker"] == "8\u00a0Ω"
     assert written["left || right"] == "4\u00a0Ω"
@@ -819,13 +832,13 @@ def test_the_working_ends_in_the_outputs() -> None:
     assert written["Level at 1 m"] == "92.6\u00a0dB"
     for name in ("cable_loss", "damping_factor"):
         output = next(item for item in CALCULATOR.outputs if item.name == name)
-        shown = Figure(value(result, name), output.kind, output.figures).write()
+        shown = Figure(find_number(result, name), output.kind, output.figures).write()
         assert shown in written.values()
     assert all(step.figures.write() and step.figures.write("imperial") for step in result.working)
 
 
 def test_the_working_of_a_measured_minimum_can_be_reckoned_again() -> None:
-    result = compute(**WOOFER, band_low="5 kHz")
+    result = run(**WOOFER, band_low="5 kHz")
     (driver,) = [step for step in result.working if step.label.startswith("Impedance of S1")]
     assert driver.label == "Impedance of S1 at 5\u00a0kHz"
     assert driver.figures.write() == (
@@ -837,23 +850,23 @@ def test_the_working_of_a_measured_minimum_can_be_reckoned_again() -> None:
     (whole,) = [step for step in result.working if step.label == "Lowest load"]
     assert whole.figures.write() == "√((6\u00a0Ω)² + (7.29\u00a0Ω)²) at 5\u00a0kHz"
     assert whole.outcome.write() == f"{math.hypot(6, 7.29):.3g}\u00a0Ω"
-    below = compute(**WOOFER, band_low="80 Hz", band_high="200 Hz")
+    below = run(**WOOFER, band_low="80 Hz", band_high="200 Hz")
     assert any("− j" in step.outcome.write() for step in below.working)
 
 
 def test_impedance_against_frequency_is_a_table_too() -> None:
-    found = rows(compute(**WOOFER), "impedance")
-    marks = table(compute(**WOOFER), "impedance").marks
+    found = list_rows(run(**WOOFER), "impedance")
+    marks = find_table(run(**WOOFER), "impedance").marks
     assert 20 < len(found) < 40
     assert [row["frequency"] for row in found] == sorted(float(str(row["frequency"])) for row in found)
     (lowest,) = [row for row, mark in zip(found, marks, strict=True) if mark]
-    assert lowest["impedance"] == value(compute(**WOOFER), "lowest_load")
+    assert lowest["impedance"] == find_number(run(**WOOFER), "lowest_load")
     for row in found:
         frequency = float(str(row["frequency"]))
         detuning = frequency / 70.7 - 70.7 / frequency
         model = 6 + 2j * math.pi * frequency * 0.24e-3 + 6 * 4.27 / 0.34 / (1 + 4.27j * detuning)
         assert row["impedance"] == pytest.approx(abs(model))
-    assert "impedance" not in [item.name for item in compute().tables]
+    assert "impedance" not in [item.name for item in run().tables]
 
 
 def trace_wires(svg: str, boxes: Sequence[tuple[float, ...]]) -> tuple[int, int]:
@@ -900,13 +913,13 @@ def trace_wires(svg: str, boxes: Sequence[tuple[float, ...]]) -> tuple[int, int]
     ],
 )
 def test_the_wiring_fits_a_phone_and_names_every_speaker(network: str) -> None:
-    result = compute(network=network)
+    result = run(network=network)
     (picture,) = result.pictures
     svg = picture.draw("metric")
     box = re.search(r'viewBox="0 0 ([\d.]+) ([\d.]+)"', svg)
     assert box is not None
     assert float(box[1]) == 340
-    for row in rows(result, "speakers"):
+    for row in list_rows(result, "speakers"):
         assert re.search(rf">(\d+  )?{row['name']}(<| · )", svg)
         assert str(row["name"]) in picture.description.write()
     check_labels(svg)
@@ -914,7 +927,7 @@ def test_the_wiring_fits_a_phone_and_names_every_speaker(network: str) -> None:
         tuple(float(number) for number in box)
         for box in re.findall(r'<rect x="([-\d.]+)" y="([-\d.]+)" width="([\d.]+)" height="([\d.]+)"', svg)
     ]
-    assert len(boxes) == len(rows(result, "speakers"))
+    assert len(boxes) == len(list_rows(result, "speakers"))
     for x, y, width, height in boxes:
         assert x >= 0
         assert x + width <= 340
@@ -934,22 +947,20 @@ def test_the_wiring_fits_a_phone_and_names_every_speaker(network: str) -> None:
 def test_a_network_too_wide_for_names_is_numbered_with_a_list() -> None:
     chain = "(" + " + ".join(f"speaker {letter}:8" for letter in "abcd") + ")"
     other = chain.replace("speaker", "woofer")
-    result = compute(
-        network=f"({chain} || {other}) + ({chain.replace('speaker', 'tweeter')} || 3 x buzzer:8)"
-    )
+    result = run(network=f"({chain} || {other}) + ({chain.replace('speaker', 'tweeter')} || 3 x buzzer:8)")
     svg = result.pictures[0].draw("metric")
     assert ">1<" in svg
     assert "speaker a" in svg
 
 
 def test_an_overloaded_speaker_is_marked_without_colour() -> None:
-    svg = compute(rating="2 W").pictures[0].draw("metric")
+    svg = run(rating="2 W").pictures[0].draw("metric")
     assert svg.count(" !<") == 3
-    assert "!" not in compute().pictures[0].draw("metric")
+    assert "!" not in run().pictures[0].draw("metric")
 
 
 def test_the_impedance_picture_marks_the_lowest_point() -> None:
-    picture = compute(**WOOFER).pictures[1]
+    picture = run(**WOOFER).pictures[1]
     svg = picture.draw("metric")
     assert "6.02\u00a0Ω at 947\u00a0Hz" in svg
     assert "amplifier's smallest" in svg.replace("&#x27;", "'")
@@ -959,23 +970,23 @@ def test_the_impedance_picture_marks_the_lowest_point() -> None:
 @settings(deadline=None, max_examples=40)
 @given(NETWORKS, st.sampled_from(["yes", "no"]), st.floats(1, 100), st.sampled_from(["", "150"]))
 def test_results_are_whole_for_any_network(tree: Tree, bridge: str, supply: float, high_pass: str) -> None:
-    result = compute(network=spell(tree), bridge_tied=bridge, supply=f"{supply:.4f}", high_pass=high_pass)
+    result = run(network=spell(tree), bridge_tied=bridge, supply=f"{supply:.4f}", high_pass=high_pass)
     assert set(result.outputs) == {output.name for output in CALCULATOR.outputs}
     json.dumps([dict(result.outputs), [item.rows for item in result.tables]], allow_nan=False)
-    assert sum(float(str(row["share"])) for row in rows(result, "speakers")) == pytest.approx(1)
-    assert sum(float(str(row["power"])) for row in rows(result, "speakers")) == pytest.approx(
-        value(result, "power")
+    assert sum(float(str(row["share"])) for row in list_rows(result, "speakers")) == pytest.approx(1)
+    assert sum(float(str(row["power"])) for row in list_rows(result, "speakers")) == pytest.approx(
+        find_number(result, "power")
     )
     texts = [item.text for item in result.findings] + [picture.description for picture in result.pictures]
     assert not any("{" in text.write() for text in texts)
 
 
 def test_the_narrowest_band_is_drawn() -> None:
-    picture = compute(**WOOFER, band_low="10 kHz", band_high="10.1 kHz").pictures[1]
+    picture = run(**WOOFER, band_low="10 kHz", band_high="10.1 kHz").pictures[1]
     assert "<polyline" in picture.draw("metric")
     with pytest.raises(InputErrors, match="ends below or right where it begins"):
-        compute(**WOOFER, band_low="10 kHz", band_high="10.0999 kHz")
+        run(**WOOFER, band_low="10 kHz", band_high="10.0999 kHz")
 
 
 def test_the_worked_example_is_the_demonstration() -> None:
-    assert CALCULATOR.run(CALCULATOR.example).outputs == compute().outputs
+    assert CALCULATOR.run(CALCULATOR.example).outputs == run().outputs

@@ -1,10 +1,5 @@
 """The driver's impedance against a published woofer, ngspice, numpy's complex numbers and scipy."""
 
-import os
-import shutil
-import subprocess
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -13,6 +8,7 @@ from scipy.optimize import minimize_scalar
 
 from calculators.speaker_load.dc_network import Part, join
 from calculators.speaker_load.driver import CURVE_POINTS, Driver, find_curve, list_frequencies
+from tests.calculators.running import run_ngspice
 
 # A woofer worked through in an article on measuring drivers ("The woofer", an acoustics consultant's
 # site): Re 6 Ω, Qes 0.34, Qms 4.27, fs 70.7 Hz, Le 0.24 mH; its circuit is 75.35 Ω, 127.56 µF, 39.73 mH.
@@ -52,9 +48,8 @@ def test_the_published_elements_give_the_published_circuit() -> None:
         assert find_modulus(WOOFER, frequency) == pytest.approx(abs(expected), rel=5e-4)
 
 
-def test_ngspice_finds_the_same_impedance(tmp_path: Path) -> None:
-    program = os.environ.get("HANDBOOK_NGSPICE") or shutil.which("ngspice")
-    assert program, "ngspice is needed for this test: install it or name it in HANDBOOK_NGSPICE"
+@pytest.mark.prepared
+def test_ngspice_finds_the_same_impedance() -> None:
     res, ces, les = WOOFER.peak, 0.34 / (2 * np.pi * 70.7 * 6), 6 / (2 * np.pi * 70.7 * 0.34)
     lines = ["a driver fed by one ampere", "I1 0 a AC 1", "R1 a b 6", "L1 b c 0.24m"]
     lines += [
@@ -66,12 +61,8 @@ def test_ngspice_finds_the_same_impedance(tmp_path: Path) -> None:
     ]
     for frequency in FREQUENCIES:
         lines += [f"ac lin 1 {frequency} {frequency}", "print vm(a)"]
-    netlist = tmp_path / "driver.cir"
-    netlist.write_text("\n".join([*lines, ".endc", ".end", ""]))
-    run = subprocess.run(
-        [program, "-b", str(netlist)], capture_output=True, text=True, timeout=30, check=False
-    )
-    found = [float(line.split("=")[1]) for line in run.stdout.splitlines() if line.startswith("vm(a)")]
+    told = run_ngspice("\n".join([*lines, ".endc", ".end", ""])).splitlines()
+    found = [float(line.split("=")[1]) for line in told if line.startswith("vm(a)")]
     assert found == pytest.approx([find_modulus(WOOFER, frequency) for frequency in FREQUENCIES], rel=1e-6)
 
 

@@ -102,6 +102,9 @@ def test_notation_is_read(text: str, read: str | None) -> None:
         ("99999999 x 8 + 4", "position 1: a count goes from 1 to 24"),
         ("5 x (5 x 8 in series) in parallel", "position 1: more than 24 speakers"),
         ("20 x 8 + 5 x 8", "this is 25 speakers; at most 24"),
+        ("0.49", "position 1: “0.49” is not a speaker's impedance"),
+        ("2001", "position 1: “2001” is not a speaker's impedance"),
+        ("8 + a2345678901234567:8", "is too long; at most 16 letters"),
         ("(((((((((((8)))))))))))", "position 11: brackets stand more than 10 deep"),
         ("left:8 || left:4", "two speakers are called “left” (position 11)"),
         ("2 x left:8 || left1:4", "two speakers would be called “left1”"),
@@ -112,6 +115,13 @@ def test_what_cannot_be_read_is_refused_with_its_position(text: str, words: str)
     with pytest.raises(NotationError) as refused:
         read_speaker_network(text)
     assert words in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "text", ["0.51", "1999", "24 x 8 in parallel", "((((((((((8))))))))))", "a234567890123456:8"]
+)
+def test_what_is_just_within_the_limits_is_read(text: str) -> None:
+    assert read_speaker_network(text).nominals
 
 
 @given(st.text(alphabet="8x4 +|()ab:,.R*-in ohm\u2126", max_size=30))

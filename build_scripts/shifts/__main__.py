@@ -1,0 +1,102 @@
+"""Shifts each threshold of the calculators a little, and tells which shifts no test notices.
+
+    python3 build_scripts/handbook.py shifts [--cores N] [NAME …]
+
+One after the other each threshold (what is one, thresholds.py says) is shifted up and down, by one if it is a
+whole number and by 5 % if not, and the tests that can notice run up to the first that fails. Only tests in
+Python alone are run, and of those only the ones with figures of their own: what a drawn example notices
+today, it may not notice tomorrow. With names, only what has one of them in its place or name is shifted.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from build_scripts.errors import BuildError
+from build_scripts.shifts.shifted_import import VARIABLE
+from build_scripts.shifts.thresholds import Threshold, list_tests, list_thresholds, read_trees
+from build_scripts.site import ROOT
+
+PYTEST = (
+    *("-m", "pytest", "-p", "build_scripts.shifts.shifted_import", "--numprocesses=0", "--exitfirst"),
+    # What failed here is not what failed last for whoever runs the tests next.
+    *("--quiet", "--override-ini=cache_dir=.cache/pytest-shifts", "-m", "not prepared and not hypothesis"),
+)
+PASSED, FAILED, BROKEN = 0, 1, 2
+"""How pytest ends: all tests passed, one failed, or one could not even be imported."""
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Shift all thresholds and print what no test noticed; returns 1 if there is any."""
+    parser = argparse.ArgumentParser(prog="handbook.py shifts")
+    parser.add_argument("--cores", type=int, default=2, metavar="NUMBER", help="runs at a time (default: 2)")
+    parser.add_argument("names", nargs="*", metavar="NAME", help="shift only what has this in place or name")
+    given = parser.parse_args(arguments)
+    try:
+        unnoticed = list(list_unnoticed(ROOT, given.names, given.cores))
+    except BuildError as error:
+        print(error, file=sys.stderr)
+        return 1
+    for threshold, value in unnoticed:
+        print(f"{threshold}: {threshold.value:g} shifted to {value:g} is noticed by no test")
+    return 1 if unnoticed else 0
+
+
+def list_unnoticed(root: Path, names: Sequence[str], cores: int) -> Iterator[tuple[Threshold, float]]:
+    """Yield each shift that no test notices; raises BuildError where tests fail without any."""
+    trees = read_trees(root)
+    found = [one for one in list_thresholds(trees) if not names or any(name in str(one) for name in names)]
+    tests = {file: list_tests(trees, file, root) for file in {one.file for one in found}}
+    started = time.monotonic()
+    _check_tests(root, sorted({folder for folders in tests.values() for folder in folders}))
+    shifts = [(one, value) for one in found for value in one.list_shifts()]
+    noticed = 0
+    with ThreadPoolExecutor(cores) as pool:
+        runs = pool.map(lambda shift: is_noticed(root, shift[0], shift[1], tests[shift[0].file]), shifts)
+        for number, ((one, value), seen) in enumerate(zip(shifts, runs, strict=True), start=1):
+            noticed += seen
+            words = "noticed" if seen else "NOT NOTICED"
+            print(f"{number} of {len(shifts)}: {one} to {value:g}: {words}", flush=True)
+            if not seen:
+                yield one, value
+    seconds = time.monotonic() - started
+    print(f"{len(found)} thresholds, {len(shifts)} shifts, {noticed} noticed, in {seconds:.0f} s")
+
+
+def is_noticed(root: Path, threshold: Threshold, value: float, folders: Sequence[str]) -> bool:
+    """Return whether a test fails when the threshold has this value."""
+    place = {"file": threshold.file, "line": threshold.line, "column": threshold.column}
+    done = _run_tests(root, folders, {VARIABLE: json.dumps({**place, "value": value})})
+    if done.returncode not in (PASSED, FAILED, BROKEN):
+        raise BuildError(f"The tests of {threshold} could not be run:\n{done.stdout.strip()}")
+    return done.returncode != PASSED
+
+
+def _check_tests(root: Path, folders: Sequence[str]) -> None:
+    done = _run_tests(root, folders, {})
+    if done.returncode != PASSED:
+        raise BuildError(f"Without any shift these tests do not pass:\n{done.stdout.strip()}")
+
+
+def _run_tests(root: Path, folders: Sequence[str], told: dict[str, str]) -> subprocess.CompletedProcess[str]:
+    variables = {name: text for name, text in os.environ.items() if name != VARIABLE}
+    return subprocess.run(
+        [sys.executable, *PYTEST, *folders],
+        cwd=root,
+        env={**variables, **told, "PYTHONPATH": os.pathsep.join((str(root), str(ROOT)))},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        encoding="utf-8",
+        errors="replace",
+        check=False,
+    )
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
