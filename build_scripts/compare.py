@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from build_scripts.authoring.articles import list_placed_embeddings
+from build_scripts.authoring.files import list_homes
 from build_scripts.errors import BuildError
 from build_scripts.site import ROOT
 from calculators import list_calculators
@@ -39,9 +40,12 @@ for line in sys.stdin:
 
 @dataclass(frozen=True)
 class Asked:
-    """What is asked: a block by its article, slug and caption, or a calculator's own figures."""
+    """What is asked: a block by its article, slug and caption, or a calculator's own figures.
 
-    file: str
+    An article is called by its place below the folder of all articles, which is that of its page.
+    """
+
+    article: str
     slug: str
     caption: str
 
@@ -51,12 +55,13 @@ class Question:
     """A block's figures, and the line on which they stand."""
 
     asked: Asked
+    file: str
     line: int
     fields: tuple[tuple[str, str], ...]
 
     def __str__(self) -> str:
         """Return where it stands and what it is called."""
-        return f"{self.asked.file}:{self.line} “{self.asked.caption}” ({self.asked.slug})"
+        return f"{self.file}:{self.line} “{self.asked.caption}” ({self.asked.slug})"
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -76,7 +81,8 @@ def main(arguments: Sequence[str]) -> int:
 
 def export_commit(commit: str, folder: Path) -> None:
     """Write the articles and calculators of a commit into a folder; raises BuildError if there is none."""
-    command = ["git", "archive", "--format=tar", "--end-of-options", commit, "calculators", "docs"]
+    # All of it: commits differ in where articles lie.
+    command = ["git", "archive", "--format=tar", "--end-of-options", commit]
     try:
         done = subprocess.run(command, cwd=ROOT, capture_output=True, check=False)
     except OSError as error:
@@ -119,15 +125,15 @@ def compare_folders(base: Path, root: Path) -> Iterator[str]:
 def list_questions(root: Path) -> dict[Asked, Question]:
     """Return the embedded blocks of a folder's articles, and each calculator's example and defaults."""
     found: dict[Asked, Question] = {}
-    for embedding, path, line in list_placed_embeddings(root / "docs"):
-        name = path.relative_to(root).as_posix()
-        asked = Asked(name, embedding.slug, embedding.caption)
-        found[asked] = Question(asked, line, embedding.fields)
+    for embedding, path, line in list_placed_embeddings(root):
+        home = next(home for home in list_homes(root) if path.is_relative_to(home))
+        asked = Asked(path.relative_to(home).as_posix(), embedding.slug, embedding.caption)
+        found[asked] = Question(asked, path.relative_to(root).as_posix(), line, embedding.fields)
     for calculator in list_calculators():
         name = f"calculators/{calculator.slug.replace('-', '_')}/calculator.py"
         for caption, fields in (("example", calculator.example), ("defaults", {})):
             asked = Asked(name, calculator.slug, caption)
-            found[asked] = Question(asked, 1, tuple(fields.items()))
+            found[asked] = Question(asked, name, 1, tuple(fields.items()))
     return found
 
 

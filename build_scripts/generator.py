@@ -2,7 +2,7 @@
 
 import logging
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
@@ -12,12 +12,17 @@ from typing import TYPE_CHECKING, Any
 from build_scripts.authoring.allowed_html import LINK_SCHEMES, find_scheme
 from build_scripts.authoring.articles import find_prose, split_lines
 from build_scripts.authoring.fence import find_fences
+from build_scripts.authoring.files import ARTICLE as ARTICLE_ENDING
+from build_scripts.authoring.files import DOCS, PAGES, find_home
 from build_scripts.authoring.problems import Problem
 from build_scripts.authoring.signs import find_unwanted_sign
+from build_scripts.club import Club, check_club, read_club
 from build_scripts.errors import BuildError
 from build_scripts.lines import settle_line_ends
 from build_scripts.materials.page import ARTICLE, SOURCE, TITLE
 from build_scripts.offline.web_manifest import write_web_manifest
+from build_scripts.release.icons import write_icons
+from calculators import SLUGS, list_calculators
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -31,6 +36,12 @@ if TYPE_CHECKING:
 
 SETTINGS = "mkdocs.yml"
 BROWSER_FILES = Path(__file__).parent / "browser"
+CALCULATORS = "calculators"
+"""The folder of the calculators' pages, below either folder of articles …"""
+INDEX = f"{CALCULATORS}/index.md"
+"""… and the list of them."""
+OWN_PAGES = ("reading-results.md", "offline.md", "contributing.md", "hosting.md")
+"""What the engine has besides, in the order of the navigation."""
 INSTALLED = "installed"
 """How pages are published: readers' browsers save them for offline use …"""
 OFF = "off"
@@ -50,6 +61,7 @@ _NO_ANCHOR = re.compile(r"but (?:there is no such anchor|the doc '.*' does not c
 _OMITTED = re.compile(
     r"The following pages exist in the docs directory, but are not.*?:\n(?P<list>.*)", re.DOTALL
 )
+_ROWS = re.compile(r"(?:^\| \[.*\n)+", re.MULTILINE)
 _LISTED = re.compile(r"^  - (.*)$", re.MULTILINE)
 _STUMBLED = re.compile(r"Error reading page '(?P<file>.*?)': ?(?P<fault>.*)", re.DOTALL)
 _ARTICLE = re.compile(r"(?:[\w-][\w.-]*/)*[\w-][\w.-]*\.md")
@@ -111,11 +123,13 @@ def write_pages(
         "runtime": f"runtime/{runtime}/",
         **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
     }
-    config.extra["handbook"] = handbook
+    # What is wrong in the club's settings is a problem, and nothing is published then.
+    club = Club() if problems else read_club(config.extra)
+    config.extra["handbook"] = handbook | {"colour": club.colour}
     published = handbook["published"]
     _prepare_templates(config, cache / "page-templates")
     config.plugins["handbook"] = _make_plugin()
-    config.plugins["materials"] = _make_materials_plugin()
+    config.plugins["pages"] = _make_pages_plugin(root)
     with _hear_generator() as heard:
         config.plugins.on_startup(command="build", dirty=False)
         try:
@@ -137,7 +151,10 @@ def write_pages(
     problems += (problem for problem in said if (problem.file, problem.line) not in told)
     if not problems:
         if published == INSTALLED:
-            write_web_manifest(folder, config.site_name, config.site_description or config.site_name)
+            description = config.site_description or config.site_name
+            write_web_manifest(folder, config.site_name, description, config.theme["language"], club)
+        if club.icon:
+            write_icons(folder, root / DOCS / club.icon, club.colour)
         for name in ("live.js", "rows.js", "offline.js", "search_later.js", "style.css"):
             path = BROWSER_FILES / name
             (folder / "assets" / _name_by_content(path)).write_bytes(_read_published(path))
@@ -150,6 +167,14 @@ def write_pages(
     return Written(tuple(problems), templates, asked_for, published == INSTALLED)
 
 
+def read_settings(root: Path) -> Club:
+    """Read the club's own settings from mkdocs.yml; raises BuildError for one that is wrong."""
+    config = _load_settings(root)
+    if problems := list(_check_settings(root, config)):
+        raise BuildError("\n".join(map(str, problems)))
+    return read_club(config.extra)
+
+
 def read_site_name(root: Path) -> str:
     """Read the handbook's name from mkdocs.yml; raises BuildError when that cannot be read."""
     return _load_settings(root).site_name
@@ -158,7 +183,7 @@ def read_site_name(root: Path) -> str:
 def read_warning(root: Path, warning: str) -> Iterator[Problem]:
     """Yield what a warning of the generator means to an author, with the file and line that it leaves out."""
     if found := _LINK.fullmatch(warning):
-        name = f"docs/{found['file']}"
+        name = _name_article(root, found["file"])
         lines = _find_link(root / name, found["link"])
         yield from (Problem(name, line, _refuse_link(found)) for line in lines)
     elif found := _OMITTED.fullmatch(warning):
@@ -172,7 +197,7 @@ def read_warning(root: Path, warning: str) -> Iterator[Problem]:
             )
     elif found := _STUMBLED.fullmatch(warning):
         yield Problem(
-            f"docs/{found['file']}",
+            _name_article(root, found["file"]),
             1,
             f"this article cannot be made into a page ({found['fault']}); take out parts of it, beginning "
             "with what was written last, until the build goes through",
@@ -186,6 +211,10 @@ def read_warning(root: Path, warning: str) -> Iterator[Problem]:
         )
     else:
         yield Problem(SETTINGS, 1, warning)
+
+
+def _name_article(root: Path, name: str) -> str:
+    return (find_home(root, name) / name).relative_to(root).as_posix()
 
 
 def _refuse_link(found: re.Match[str]) -> str:
@@ -295,19 +324,70 @@ def _make_plugin() -> "BasePlugin[Any]":
     return TextPlugin()
 
 
-def _make_materials_plugin() -> "BasePlugin[Any]":
-    """Return what adds the page with all components to the articles, none of which can be in its place."""
+def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
+    """Return what adds to the articles the engine's own pages, and the one with all components.
+
+    An article of the club takes the place of the engine's page with the same address; none can be in the
+    place of the other.
+    """
     from mkdocs.plugins import BasePlugin
     from mkdocs.structure.files import File, InclusionLevel
 
-    class MaterialsPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
+    class PagesPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
         def on_files(self, files: "Files", *, config: "MkDocsConfig") -> "Files":
+            taken = {file.dest_uri.casefold() for file in files}
+            for path in sorted((root / PAGES).rglob(f"*{ARTICLE_ENDING}")):
+                name = path.relative_to(root / PAGES).as_posix()
+                if name == INDEX:
+                    page = File.generated(config, name, content=list_own_calculators(path.read_text("utf-8")))
+                else:
+                    page = File.generated(config, name, abs_src_path=str(path))
+                if page.dest_uri.casefold() not in taken:
+                    files.append(page)
+            if config.nav is not None:
+                add_to_navigation(config.nav, [file.src_uri for file in files.documentation_pages()])
             page = File.generated(config, ARTICLE, content=SOURCE, inclusion=InclusionLevel.NOT_IN_NAV)
             files.append(page)
             config.extra["handbook"]["materials"] = page.url
             return files
 
-    return MaterialsPlugin()
+    return PagesPlugin()
+
+
+def list_own_calculators(text: str) -> str:
+    """Return the list of calculators with a row for each that it does not name: the club's own."""
+    own = [one for one in list_calculators() if f"({one.slug}{ARTICLE_ENDING})" not in text]
+    rows = "".join(f"| [{one.title}]({one.slug}{ARTICLE_ENDING}) | {one.summary} |\n" for one in own)
+    return _ROWS.sub(lambda found: found[0] + rows, text, count=1)
+
+
+def add_to_navigation(nav: list[Any], articles: Collection[str]) -> None:
+    """Add those of the engine's pages, and of the calculators', to `nav:` that it does not name.
+
+    Calculators come where the list of them stands.
+    """
+    named = {target for _, target in _list_navigation(nav)}
+    beside = [name for name in articles if PurePath(name).parent.as_posix() == CALCULATORS]
+    order = [INDEX, *(f"{CALCULATORS}/{slug}{ARTICLE_ENDING}" for slug in SLUGS)]
+    missing = [name for name in order if name in beside and name not in named]
+    section = _find_section(nav, INDEX)
+    if section is not None:
+        section += missing
+    elif missing:
+        nav.append({"Calculators": missing})
+    nav += [name for name in OWN_PAGES if name in articles and name not in named]
+
+
+def _find_section(nav: list[Any], page: str) -> list[Any] | None:
+    """Return the list in `nav` that names this page, None where none does."""
+    for item in nav:
+        below = list(item.values()) if isinstance(item, dict) else [item]
+        if page in below:
+            return nav
+        for deeper in below:
+            if isinstance(deeper, list) and (found := _find_section(deeper, page)) is not None:
+                return found
+    return None
 
 
 def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
@@ -326,6 +406,8 @@ def _check_settings(root: Path, config: "MkDocsConfig") -> Iterator[Problem]:
             f"site_url: “{config.site_url}” is no address; allowed: https://, a host and a folder, without "
             "spaces, quotation marks, “<” and “>”",
         )
+    for name, words in check_club(config.extra, root / DOCS, root / PAGES):
+        yield Problem(SETTINGS, _find_setting(root, f"{name}:"), words)
     for title, target in _list_navigation(config.nav):
         if re.search("[<>]", title):
             yield Problem(

@@ -15,9 +15,15 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from build_scripts.authoring.articles import check_articles, compute_articles, find_embeddings, may_be_built
+from build_scripts.authoring.articles import (
+    check_all_articles,
+    compute_articles,
+    find_embeddings,
+    may_be_built,
+)
 from build_scripts.authoring.computing import BLOCK_LIMIT, compute_within, describe_end
 from build_scripts.authoring.fence import Embedding, PlaceholderError, fill_placeholders
+from build_scripts.authoring.files import DOCS, PAGES
 from build_scripts.authoring.kept_blocks import read_kept_blocks
 from build_scripts.authoring.problems import Problem
 from build_scripts.environment.lock import hold_lock
@@ -161,10 +167,9 @@ def build_folder(
     Raises BuildError for anything an author or a publisher has to mend.
     """
     settings = {**edition.settings, **({"site_url": address} if address else {})}
-    docs = root / "docs"
     kept = read_kept_blocks(cache, root / "calculators")
-    if not may_be_built(docs):
-        raise BuildError("\n".join(map(str, check_articles(docs, root, kept.blocks))))
+    if not may_be_built(root):
+        raise BuildError("\n".join(map(str, check_all_articles(root, kept.blocks))))
     # The results are computed beside the generator, which leaves places for them.
     with compute_beside(root, kept.blocks) as computed:
         runtime = prepare_runtime(progress, root=root, cache=cache)
@@ -182,7 +187,7 @@ def build_folder(
         raise written
     if isinstance(written, Written):
         told = {problem.file for problem in problems}
-        pictures = {Problem(f"docs/{name}", 1, words) for name, words in refused.items()}
+        pictures = {Problem(f"{DOCS}/{name}", 1, words) for name, words in refused.items()}
         pictures = {problem for problem in pictures if problem.file not in told}
         problems = sorted({*problems, *written.problems, *pictures})
     if isinstance(written, BuildError) or problems:
@@ -201,10 +206,9 @@ def compute_beside(
     A second process does it, and is started only if there is anything to compute. That function raises
     BuildError when a block took longer than `limit`, in seconds.
     """
-    docs = root / "docs"
-    embeddings = find_embeddings(docs)
+    embeddings = find_embeddings(root)
     if all(embedding in known for embedding in embeddings):
-        yield lambda: compute_articles(docs, root, embeddings, known)
+        yield lambda: compute_articles(root, embeddings, known)
         return
     # Imported late: most builds need neither.
     from concurrent.futures import ProcessPoolExecutor
@@ -219,12 +223,12 @@ def compute_beside(
             try:
                 return waiting.result()
             except BrokenProcessPool:
-                raise BuildError(describe_end(limit, report, docs, root, embeddings)) from None
+                raise BuildError(describe_end(limit, report, root, embeddings)) from None
 
         # It is born deaf to Ctrl-C, or it would write about it what nobody can use; this process hears it.
         before = signal.signal(signal.SIGINT, signal.SIG_IGN)
         try:
-            waiting = beside.submit(compute_within, limit, report, docs, root, embeddings, known)
+            waiting = beside.submit(compute_within, limit, report, root, embeddings, known)
         finally:
             signal.signal(signal.SIGINT, before)
         yield wait
@@ -325,7 +329,8 @@ def _preview(asked: Namespace) -> int:
 
 def _list_watched() -> list[Path]:
     return [
-        ROOT / "docs",
+        ROOT / DOCS,
+        ROOT / PAGES,
         ROOT / "calculators",
         ROOT / SETTINGS,
         BROWSER_FILES,

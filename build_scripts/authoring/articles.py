@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from pathlib import Path
 
 from build_scripts.authoring.fence import LANGUAGE, Embedding, Fence, FenceError, find_fences, read_fence
-from build_scripts.authoring.files import ARTICLE, check_file, find_collisions, list_files
+from build_scripts.authoring.files import ARTICLE, check_file, find_collisions, list_files, list_homes
 from build_scripts.authoring.front_matter import check_front_matter, split_front_matter
 from build_scripts.authoring.problems import Problem
 from build_scripts.authoring.prose import blank_code, check_prose
@@ -55,46 +55,51 @@ def check_articles(folder: Path, root: Path, known: Collection[Embedding] = ()) 
     return sorted(problems)
 
 
-def may_be_built(folder: Path) -> bool:
-    """Whether all files below `folder` have places of their own, and articles a shape that Markdown reads.
+def check_all_articles(root: Path, known: Collection[Embedding] = ()) -> list[Problem]:
+    """Return the problems of the club's articles and the engine's pages below `root`, in order."""
+    return sorted(problem for home in list_homes(root) for problem in check_articles(home, root, known))
+
+
+def may_be_built(root: Path) -> bool:
+    """Whether all files have places of their own, and articles a shape that Markdown reads.
 
     Otherwise the generator would stop without a word on where, write one file over another, or never end.
     """
-    return not any(find_collisions(folder)) and not any(
-        check_shape(lines, find_prose(lines, find_fences(lines))) for _, lines in _read_articles(folder)
+    return not any(any(find_collisions(home)) for home in list_homes(root)) and not any(
+        check_shape(lines, find_prose(lines, find_fences(lines))) for _, lines in _read_articles(root)
     )
 
 
 def compute_articles(
-    folder: Path, root: Path, embeddings: Iterable[Embedding], known: Mapping[Embedding, str]
+    root: Path, embeddings: Iterable[Embedding], known: Mapping[Embedding, str]
 ) -> tuple[list[Problem], dict[Embedding, str]]:
-    """Return the problems of all files below `folder`, and where there are none every block's HTML.
+    """Return the problems of all articles below `root`, and where there are none every block's HTML.
 
     `embeddings` are those of `find_embeddings`; what is `known` of them is taken from there.
     """
-    problems = check_articles(folder, root, known)
+    problems = check_all_articles(root, known)
     if problems:
         return problems, {}
     return [], {key: known.get(key) or key.render() for key in embeddings}
 
 
-def find_embeddings(folder: Path) -> list[Embedding]:
-    """Return what the fences of all articles below `folder` embed, as far as they can be read."""
-    return [embedding for embedding, _, _ in list_placed_embeddings(folder)]
+def find_embeddings(root: Path) -> list[Embedding]:
+    """Return what the fences of all articles below `root` embed, as far as they can be read."""
+    return [embedding for embedding, _, _ in list_placed_embeddings(root)]
 
 
-def find_place(folder: Path, root: Path, wanted: Embedding) -> tuple[str, int]:
-    """Return the article below `folder`, by its path relative to `root`, and the line that embed `wanted`."""
+def find_place(root: Path, wanted: Embedding) -> tuple[str, int]:
+    """Return the article, by its path relative to `root`, and the line that embed `wanted`."""
     return next(
         (path.relative_to(root).as_posix(), line)
-        for embedding, path, line in list_placed_embeddings(folder)
+        for embedding, path, line in list_placed_embeddings(root)
         if embedding == wanted
     )
 
 
-def list_placed_embeddings(folder: Path) -> Iterator[tuple[Embedding, Path, int]]:
-    """Yield what the articles below `folder` embed, each with its article and the line where it begins."""
-    for path, lines in _read_articles(folder):
+def list_placed_embeddings(root: Path) -> Iterator[tuple[Embedding, Path, int]]:
+    """Yield what the articles below `root` embed, each with its article and the line where it begins."""
+    for path, lines in _read_articles(root):
         for fence in find_fences(lines):
             if fence.is_calculator:
                 # What is wrong with it is for the check to say, with its place.
@@ -102,8 +107,8 @@ def list_placed_embeddings(folder: Path) -> Iterator[tuple[Embedding, Path, int]
                     yield read_fence(fence, compute=False), path, fence.first + 1
 
 
-def _read_articles(folder: Path) -> Iterator[tuple[Path, list[str]]]:
-    for path in list_files(folder):
+def _read_articles(root: Path) -> Iterator[tuple[Path, list[str]]]:
+    for path in (path for home in list_homes(root) for path in list_files(home)):
         if path.suffix == ARTICLE and path.is_file():
             yield path, split_lines(path.read_text("utf-8-sig", "replace"))
 

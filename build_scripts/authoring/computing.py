@@ -20,7 +20,6 @@ _CODE = re.compile(r'File "(?P<file>[^"]*)", line (?P<line>\d+) in ')
 def compute_within(
     limit: float,
     report: Path,
-    folder: Path,
     root: Path,
     embeddings: Sequence[Embedding],
     known: Mapping[Embedding, str],
@@ -45,18 +44,16 @@ def compute_within(
             finally:
                 faulthandler.cancel_dump_traceback_later()
         file.truncate(0)
-    return compute_articles(folder, root, embeddings, known)
+    return compute_articles(root, embeddings, known)
 
 
-def describe_end(
-    limit: float, report: Path, folder: Path, root: Path, embeddings: Sequence[Embedding]
-) -> str:
+def describe_end(limit: float, report: Path, root: Path, embeddings: Sequence[Embedding]) -> str:
     """Say from its `report` why the process of `compute_within` has ended, with article and line."""
     number, _, told = report.read_text("utf-8").partition("\n")
     if not number:
         return "The process that checks the articles was ended by something else; start again."
     embedding = embeddings[int(number)]
-    place = find_place(folder, root, embedding)
+    place = find_place(root, embedding)
     if not told.startswith(_TIMEOUT):
         words = f"the process that computed {embedding.slug} here was ended by something else; start again"
         return str(Problem(*place, words))

@@ -9,6 +9,12 @@ from pathlib import Path, PurePosixPath
 from build_scripts.authoring.signs import find_unwanted_sign
 
 ARTICLE = ".md"
+DOCS = "docs"
+"""Where the club's articles lie in a checkout."""
+
+PAGES = "build_scripts/pages"
+"""Where the engine's own pages lie in it: published beside the articles, at the same addresses."""
+
 _STARTS: Mapping[str, re.Pattern[bytes]] = {
     ".png": re.compile(rb"\x89PNG\r\n\x1a\n"),
     ".jpg": re.compile(rb"\xff\xd8\xff"),
@@ -64,6 +70,16 @@ _START_LENGTH = 64
 _FOLDER_PAGES = ("index", "README")
 # A page without a title is called after its file, and every name becomes an address.
 _NAME = re.compile(r"[^\W_][\w.-]*")
+
+
+def list_homes(root: Path) -> list[Path]:
+    """Return the folders below `root` that articles lie in: the club's, then the engine's if there is one."""
+    return [root / DOCS, *(home for home in [root / PAGES] if home.is_dir())]
+
+
+def find_home(root: Path, article: str) -> Path:
+    """Return which of them an article lies in, the club's where neither has it."""
+    return next((home for home in list_homes(root) if (home / article).is_file()), root / DOCS)
 
 
 def list_files(folder: Path) -> Iterator[Path]:

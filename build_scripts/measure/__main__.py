@@ -15,7 +15,9 @@ import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from build_scripts.club import find_address
 from build_scripts.environment.progress import Progress
+from build_scripts.generator import read_settings
 from build_scripts.measure.browser_driver import BrowserDriver, open_driver
 from build_scripts.measure.browser_times import (
     measure_keystrokes,
@@ -110,14 +112,15 @@ def _measure_sizes(site: Path) -> list[Measured]:
 
 def _measure_offline(installed: Path, folder: Path, rounds: int, progress: Progress) -> list[Measured]:
     measured: list[Measured] = []
+    page = find_address(read_settings(ROOT).measured)
     with progress.show_step("what a reader's browser asks of a host"):
         modules = Path(os.environ["HANDBOOK_NODE_MODULES"])
-        visits = measure_first_repeat_update(installed, folder, modules)
+        visits = measure_first_repeat_update(installed, page, folder, modules)
     for name, visit in visits.items():
         measured.append(Measured(f"{name}: fetched, compressed", visit.bytes / 1e3, "KB"))
         limit = 1 if name == "repeat visit" else None
         measured.append(Measured(f"{name}: requests", visit.requests, "", limit))
-    beyond = find_unexpected(visits["update of one article"])
+    beyond = find_unexpected(visits["update of one article"], page)
     measured.append(Measured("update of one article: files beyond it, index and list", len(beyond), "", 0))
     with progress.show_step("the portable edition in each engine"):
         packed = pack_handbook(folder / "packed", progress)

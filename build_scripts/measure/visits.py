@@ -14,7 +14,6 @@ from build_scripts.engines.engine import Engine, start_engine
 from build_scripts.offline.saved_release import WORKER, write_service_worker
 from build_scripts.preview import ADDRESS, PreviewHandler
 
-PAGE = "sound/one-channel/"
 _LIVE = "return document.querySelector('.sl-block')?.dataset.live === 'yes';"
 _SAVED = (
     "return /^Saved for offline: (\\d+) of \\1 files/.test(document.querySelector('.sl-keep')?.textContent);"
@@ -55,10 +54,10 @@ class Visit:
     names: frozenset[str]
 
 
-def measure_first_repeat_update(site: Path, folder: Path, node_modules: Path) -> dict[str, Visit]:
+def measure_first_repeat_update(site: Path, page: str, folder: Path, node_modules: Path) -> dict[str, Visit]:
     """Return what the first visit, a repeat visit and the update of one article ask of a host.
 
-    `site` is the built handbook, `folder` where a copy may be changed.
+    `site` is the built handbook, `page` the address of the article, `folder` where a copy may be changed.
     """
     copy = Path(shutil.copytree(site, folder / "visited"))
     traffic = Traffic(copy)
@@ -67,10 +66,10 @@ def measure_first_repeat_update(site: Path, folder: Path, node_modules: Path) ->
     address = f"http://{ADDRESS}:{server.server_port}/"
     try:
         with start_engine("chromium") as engine:
-            first = _visit(engine, address, traffic, _SAVED)
-            repeat = _visit(engine, address, traffic, _LIVE)
-            _change_article(copy, node_modules)
-            update = _visit(engine, address, traffic, _NEWER)
+            first = _visit(engine, address + page, traffic, _SAVED)
+            repeat = _visit(engine, address + page, traffic, _LIVE)
+            _change_article(copy, page, node_modules)
+            update = _visit(engine, address + page, traffic, _NEWER)
     finally:
         server.shutdown()
         server.server_close()
@@ -80,25 +79,25 @@ def measure_first_repeat_update(site: Path, folder: Path, node_modules: Path) ->
 def _visit(engine: Engine, address: str, traffic: Traffic, until: str) -> Visit:
     engine.open("about:blank")
     traffic.forget()
-    engine.open(address + PAGE)
+    engine.open(address)
     engine.wait_until(until, 120)
     engine.evaluate(_SETTLED)
     return Visit(len(traffic.names), traffic.bytes, frozenset(traffic.names))
 
 
-def _change_article(site: Path, node_modules: Path) -> None:
+def _change_article(site: Path, name: str, node_modules: Path) -> None:
     """Put one sentence into one article, as a new build of it would: its page and the search index."""
-    page, index = site / PAGE / "index.html", site / "search" / "search_index.json"
+    page, index = site / name / "index.html", site / "search" / "search_index.json"
     page.write_text(page.read_text("utf-8").replace("</h1>", "</h1><p>One sentence more.</p>", 1), "utf-8")
     found = json.loads(index.read_text("utf-8"))
-    next(doc for doc in found["docs"] if doc["location"] == PAGE)["text"] += " One sentence more."
+    next(doc for doc in found["docs"] if doc["location"] == name)["text"] += " One sentence more."
     index.write_text(json.dumps(found), "utf-8")
     write_service_worker(site, node_modules)
 
 
-def find_unexpected(update: Visit) -> frozenset[str]:
+def find_unexpected(update: Visit, page: str) -> frozenset[str]:
     """Return what an update of one article asks for beyond that article, the index and the worker's list."""
-    return update.names - {PAGE, "search/search_index.json", WORKER}
+    return update.names - {page, "search/search_index.json", WORKER}
 
 
 class _Handler(PreviewHandler):

@@ -1,4 +1,4 @@
-"""Takes the README's picture, a phone and a desk in front of the real pages, and draws the icons.
+"""Takes the README's picture, a phone and a desk in front of the real pages, and draws the engine's icons.
 
 python3 build_scripts/handbook.py picture
 """
@@ -12,23 +12,17 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, expect, sync_playwright
 
+from build_scripts.club import COLOUR, find_address
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
-from build_scripts.offline.web_manifest import GROUND
+from build_scripts.generator import read_settings
 from build_scripts.preview import open_server
+from build_scripts.release.icons import SIDES
 from build_scripts.site import EDITIONS, ROOT, build_site
 
 PICTURE = Path(__file__).with_name("handbook.png")
-PAGE = "sound/one-channel/"
 PHONE, DESK = (360, 740), (1180, 740)
 ICONS = ROOT / "build_scripts" / "theme" / "assets" / "icons"
-# A home screen cuts a maskable icon to a circle or a rounded square: it is drawn smaller on the same ground.
-SIDES = {
-    "icon-180": (180, 1.0),
-    "icon-192": (192, 1.0),
-    "icon-512": (512, 1.0),
-    "icon-maskable-512": (512, 0.8),
-}
 _BESIDE = """<!doctype html><style>
 body { margin: 0; padding: 24px; display: flex; gap: 24px; background: #8a8178; }
 img { border-radius: 14px; box-shadow: 0 4px 18px #0008; height: 740px; }
@@ -40,13 +34,14 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="handbook-picture-") as folder:
         site = Path(folder) / "site"
         try:
+            page = find_address(read_settings(ROOT).pictured)
             build_site(site, Progress(), edition=EDITIONS[False])
         except BuildError as error:
             print(error, file=sys.stderr)
             return 1
         server = open_server(site, 0)
         threading.Thread(target=server.serve_forever, daemon=True).start()
-        address = f"http://127.0.0.1:{server.server_port}/{PAGE}"
+        address = f"http://127.0.0.1:{server.server_port}/{page}"
         with sync_playwright() as playwright:
             chromium = playwright.chromium.launch(
                 executable_path=os.environ["HANDBOOK_CHROMIUM"], args=["--no-sandbox"]
@@ -71,7 +66,7 @@ def _draw_icons(chromium: Browser) -> None:
     for name, (side, share) in SIDES.items():
         page = chromium.new_page(viewport={"width": side, "height": side})
         page.set_content(
-            f"<style>body {{ margin: 0; background: {GROUND} }} svg {{ display: block; width: {side}px; "
+            f"<style>body {{ margin: 0; background: {COLOUR} }} svg {{ display: block; width: {side}px; "
             f"transform: scale({share}) }}</style>{drawing}"
         )
         page.screenshot(path=ICONS / f"{name}.png")

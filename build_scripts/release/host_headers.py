@@ -64,7 +64,10 @@ def _write_common(names: list[str]) -> str:
     # Some of these hosts join what several rules say of one header, others take the last. Two policies hold
     # together; that browsers ask anew for the rest is what these hosts say by themselves.
     said = {header: value for header, value in _EVERYWHERE.items() if header != "Cache-Control"}
-    lines = ["# Headers for static hosts that read a file of this name (see docs/hosting.md).", "/*"]
+    lines = [
+        "# Headers for static hosts that read a file of this name (see the page on hosting).",
+        "/*",
+    ]
     lines += [f"  {header}: {value}" for header, value in said.items()]
     for name in names:
         own = {header: value for header, value in find_headers(name).items() if _EVERYWHERE[header] != value}
@@ -75,7 +78,9 @@ def _write_common(names: list[str]) -> str:
 
 
 def _write_apache() -> str:
-    lines = ["# Headers for Apache, which reads this file where AllowOverride lets it (see docs/hosting.md)."]
+    lines = [
+        "# Headers for Apache, which reads this file where AllowOverride lets it (see the page on hosting)."
+    ]
     lines += [f'AddType "{kind}" {ending}' for ending, kind in TYPES.items()]
     lines += ["<IfModule mod_headers.c>"]
     for names, headers in RULES:
@@ -90,7 +95,7 @@ def _write_apache() -> str:
 def _write_nginx() -> str:
     lines = [
         "# Headers for nginx: include this file in the block “server” or “location” that serves the handbook",
-        "# (see docs/hosting.md). An add_header in a block within would put these out of force there.",
+        "# (see the page on hosting). An add_header in a block within would put these out of force there.",
         "default_type application/octet-stream;",
         "types {",
         *(f'  "{kind}" {ending.removeprefix(".")};' for ending, kind in TYPES.items()),

@@ -16,6 +16,7 @@ from pathlib import Path, PurePosixPath
 from selectolax.lexbor import LexborHTMLParser
 
 from build_scripts.authoring.allowed_html import find_stranger
+from build_scripts.authoring.files import list_homes
 from build_scripts.errors import BuildError
 from build_scripts.release.page_markup import Markup, read_renderer, read_theme, write_opening
 from build_scripts.release.pages import Pages
@@ -178,9 +179,12 @@ def _describe(root: Path, page: str, fault: _Fault) -> str:
 
 def _find_article(root: Path, page: str) -> str:
     """Return the name of the article that a page is made from, "" for a page without one."""
-    path = PurePosixPath("docs", page)
-    names = (path.with_suffix(".md"), path.parent.with_suffix(".md"), path.with_name("README.md"))
-    return next((str(name) for name in names if (root / name).is_file()), "")
+    path = PurePosixPath(page)
+    folder = [path.parent.with_suffix(".md")] if path.parent.name else []
+    names = (path.with_suffix(".md"), *folder, path.with_name("README.md"))
+    homes = [home.relative_to(root).as_posix() for home in list_homes(root)]
+    articles = (f"{home}/{name}" for home in homes for name in names)
+    return next((article for article in articles if (root / article).is_file()), "")
 
 
 def _find_line(file: Path, words: str) -> int:

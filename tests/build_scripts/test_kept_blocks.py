@@ -57,9 +57,7 @@ def test_what_is_no_longer_used_is_forgotten(sources: Path) -> None:
 def test_known_blocks_are_taken_as_they_are_and_others_computed(sources: Path) -> None:
     other = "\n``` calculator\nwire-gauge: Other\ncurrent = 4 A\n```\n"
     (sources / "docs" / "feed.md").write_text(ARTICLE + other, "utf-8")
-    problems, blocks = compute_articles(
-        sources / "docs", sources, find_embeddings(sources / "docs"), {FEED: "<p>kept</p>"}
-    )
+    problems, blocks = compute_articles(sources, find_embeddings(sources), {FEED: "<p>kept</p>"})
     assert problems == []
     assert blocks[FEED] == "<p>kept</p>"
     (computed,) = (html for key, html in blocks.items() if key != FEED)
@@ -89,6 +87,6 @@ def test_with_everything_known_no_second_process_is_started(
 
 
 def test_all_articles_are_found() -> None:
-    embeddings = find_embeddings(ROOT / "docs")
+    embeddings = find_embeddings(ROOT)
     assert len(embeddings) > 20
     assert {embedding.slug for embedding in embeddings} >= {"speaker-load", "wire-gauge", "led-current"}

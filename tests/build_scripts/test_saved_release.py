@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from build_scripts.club import Club, shorten
 from build_scripts.environment.progress import Progress
 from build_scripts.offline.saved_release import (
     HEADER_FILES,
@@ -16,7 +17,7 @@ from build_scripts.offline.saved_release import (
     write_retired_worker,
     write_service_worker,
 )
-from build_scripts.offline.web_manifest import shorten, write_web_manifest
+from build_scripts.offline.web_manifest import write_web_manifest
 from build_scripts.output import LIST
 from build_scripts.site import build_site
 from tests.conftest import ROOT
@@ -161,12 +162,12 @@ def test_the_web_manifest_names_icons_that_are_there(built: tuple[Path, Path]) -
 @pytest.mark.parametrize(
     ("name", "short"),
     [
-        ("Saltgate Workshop Handbook", "Saltgate"),
+        ("Ropewalk Workshop Handbook", "Ropewalk"),
         ("Our Handbook", "Our Handbook"),
         ("Kraftfahrzeugzubehör", "Kraftfahrzeugzubehör"),
     ],
 )
 def test_the_name_below_an_icon(tmp_path: Path, name: str, short: str) -> None:
     assert shorten(name) == short
-    write_web_manifest(tmp_path, name, "")
+    write_web_manifest(tmp_path, name, "", "en", Club())
     assert json.loads((tmp_path / "manifest.json").read_text("utf-8"))["short_name"] == short

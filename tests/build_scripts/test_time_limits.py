@@ -135,7 +135,7 @@ def test_a_process_that_something_else_ended_is_not_called_endless(
     (tmp_path / "docs" / "a.md").write_text("# A\n\n``` calculator\nwire-gauge: A\n```\n", "utf-8")
     (tmp_path / "report").write_text(report, "utf-8")
     embedding = Embedding("wire-gauge", "A", ())
-    assert describe_end(5, tmp_path / "report", tmp_path / "docs", tmp_path, [embedding]) == words
+    assert describe_end(5, tmp_path / "report", tmp_path, [embedding]) == words
 
 
 # --- Python in Node ---
