@@ -18,26 +18,12 @@ from calculators.pin_order.mating_rules import RULES, VERDICTS
 from calculators.pin_order.pin_list import read_plug
 from calculators.pin_order.reasons import TOLD_RULES
 from calculators.pin_order.report import list_rules
-from calculators.results.result import Cell, Result
+from tests.calculators.running import find_text, list_codes, list_rows, make_run
 
 NAMES = ("straight", "reversed", "shifted_left", "shifted_right")
 
 
-def run(**texts: str) -> Result:
-    return CALCULATOR.run(texts)
-
-
-def find_text(result: Result, code: str) -> str:
-    return next(finding.text.write() for finding in result.findings if finding.code == code)
-
-
-def find_codes(result: Result) -> dict[str, str]:
-    return {finding.code: finding.level for finding in result.findings}
-
-
-def find_table(result: Result, name: str) -> list[dict[str, Cell]]:
-    table = next(table for table in result.tables if table.name == name)
-    return [dict(zip((column.name for column in table.columns), row, strict=True)) for row in table.rows]
+run = make_run(CALCULATOR)
 
 
 def test_the_tail_lantern_needs_a_crossed_lead() -> None:
@@ -49,7 +35,7 @@ def test_the_tail_lantern_needs_a_crossed_lead() -> None:
         "crossing": "1-2, 2-1, 3-3",
         "lead": "holds",
     }
-    wires = find_table(result, "wires")
+    wires = list_rows(result, "wires")
     assert [(row["from_role"], row["to_role"]) for row in wires] == [
         ("signal", "data"),
         ("+5V", "+5V"),
@@ -60,7 +46,7 @@ def test_the_tail_lantern_needs_a_crossed_lead() -> None:
 def test_equal_orders_hold_and_need_no_crossing() -> None:
     result = run(from_pins="+5V, data, ground", to_pins="+5V, data, ground")
     assert (result.outputs["straight"], result.outputs["crossing"]) == ("holds", "1-1, 2-2, 3-3")
-    assert find_codes(result)["straight-holds"] == "note"
+    assert list_codes(result)["straight-holds"] == "note"
 
 
 def test_a_symmetrical_plug_may_be_reversed() -> None:
@@ -178,7 +164,7 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
 @pytest.mark.parametrize(("code", "level", "texts"), FINDINGS, ids=[row[0] for row in FINDINGS])
 def test_every_finding_fires_and_says_what_to_do(code: str, level: str, texts: dict[str, str]) -> None:
     result = run(**texts)
-    assert find_codes(result).get(code) == level
+    assert list_codes(result).get(code) == level
     text = find_text(result, code)
     assert len(text.split()) > 6
     assert text.endswith(".")
@@ -188,7 +174,7 @@ def test_every_finding_fires_and_says_what_to_do(code: str, level: str, texts: d
 def test_no_other_finding_code_exists() -> None:
     seen = set()
     for _, _, texts in FINDINGS:
-        seen |= set(find_codes(run(**texts)))
+        seen |= set(list_codes(run(**texts)))
     assert seen == {code for code, _, _ in FINDINGS}
 
 
@@ -239,18 +225,18 @@ def test_two_rows_mirror_by_columns_and_turn_as_a_whole() -> None:
 def test_plugs_of_different_length_leave_pins_open() -> None:
     result = run(from_pins="data, +5V, ground, clock", to_pins="data, +5V, ground")
     assert result.outputs["straight"] == "harmless"
-    open_row = find_table(result, "straight_pins")[-1]
+    open_row = list_rows(result, "straight_pins")[-1]
     assert (open_row["from_role"], open_row["to_pin"], open_row["verdict"]) == ("clock", None, "harmless")
 
 
 def test_one_table_covers_the_whole_break_out() -> None:
     result = CALCULATOR.run({"boards": "lantern: +5V, data, ground; spine: ground, data, +5V, ground"})
-    rows = find_table(result, "break_out")
+    rows = list_rows(result, "break_out")
     assert [(row["board"], row["to_pin"], row["from_pin"]) for row in rows] == [
         *(("lantern", 1, 2), ("lantern", 2, 1), ("lantern", 3, 3)),
         *(("spine", 1, 3), ("spine", 2, 1), ("spine", 3, 2), ("spine", 4, 3)),
     ]
-    boards = find_table(result, "boards")
+    boards = list_rows(result, "boards")
     assert [row["board"] for row in boards] == ["lantern", "spine"]
     assert boards[0]["straight"] == result.outputs["straight"]
     alone = run(to_pins="ground, data, +5V, ground")
@@ -261,7 +247,7 @@ def test_every_board_of_a_break_out_is_judged_with_its_own_lead() -> None:
     """5 V through a logic output's 25 Ω put 56 mA into an input for 3.6 V, whatever wire leads there."""
     weak = "x: +5V, data max 3.6 V, ground"
     result = run(source_resistor="0", boards=f"{weak}; y: +5V, data, ground")
-    assert [(row["crossing"], row["lead"]) for row in find_table(result, "boards")] == [
+    assert [(row["crossing"], row["lead"]) for row in list_rows(result, "boards")] == [
         ("1-2, 2-1, 3-3", "damages"),
         ("1-2, 2-1, 3-3", "holds"),
     ]
@@ -276,8 +262,8 @@ def test_a_break_outs_table_of_leads_is_the_table_of_wires() -> None:
     result = run(
         from_pins="data 1, data 2, +5V, ground", boards="left: +5V, data, ground; right: +5V, data, ground"
     )
-    assert [row["crossing"] for row in find_table(result, "boards")] == ["1-2, 3-1, 4-3", "2-2, 3-1, 4-3"]
-    assert [row["lead"] for row in find_table(result, "boards")] == ["holds", "holds"]
+    assert [row["crossing"] for row in list_rows(result, "boards")] == ["1-2, 3-1, 4-3", "2-2, 3-1, 4-3"]
+    assert [row["lead"] for row in list_rows(result, "boards")] == ["holds", "holds"]
 
 
 @pytest.mark.parametrize(
@@ -323,7 +309,7 @@ def test_a_reversed_servo_is_explained_where_no_resistor_is_reckoned() -> None:
     assert "here 0\u00a0Ω is reckoned" in find_text(run(**servo), "servo-resistor")
     spared = run(**servo, input_resistor="1 kohm")
     assert spared.outputs["reversed"] == "does not work"
-    assert "servo-resistor" not in find_codes(spared)
+    assert "servo-resistor" not in list_codes(spared)
 
 
 def test_a_fault_stays_within_what_the_supply_gives() -> None:
@@ -343,11 +329,11 @@ def test_each_board_takes_a_data_line_of_its_own_where_there_are_two() -> None:
     result = run(
         from_pins="data 1, data 2, +5V, ground", boards="left: +5V, data, ground; right: +5V, data, ground"
     )
-    joined = [row["from_role"] for row in find_table(result, "break_out") if row["to_role"] == "data"]
+    joined = [row["from_role"] for row in list_rows(result, "break_out") if row["to_role"] == "data"]
     assert joined == ["data 1", "data 2"]
     settled = run(from_pins="data 1, data 2, +5V, ground", to_pins="+5V, data 2, ground")
     assert settled.outputs["crossing"] == "2-2, 3-1, 4-3"
-    assert "two-candidates" not in find_codes(settled)
+    assert "two-candidates" not in list_codes(settled)
 
 
 def test_readings_go_from_wires_over_joints_to_voltages() -> None:
@@ -426,7 +412,7 @@ def test_different_circuits_get_different_colours_and_grounds_one() -> None:
 def test_rules_table_is_the_one_that_judges() -> None:
     table = list_rules()
     assert [row[1] for row in table.rows] == [TOLD_RULES[rule.code].title for rule in RULES]
-    for row in find_table(run(), "straight_pins"):
+    for row in list_rows(run(), "straight_pins"):
         assert RULES[int(str(row["rule"])) - 1].verdict == row["verdict"]
 
 
@@ -474,12 +460,12 @@ def test_a_level_is_asked_of_the_supply_that_the_inputs_can_live_on() -> None:
     """A CMOS input reads high from 0.7 of its own supply, and bears little more than that supply."""
     joint = {"from_pins": "battery, data, ground", "to_pins": "battery, data, ground"}
     unknown = run(**joint, signal_level="3.3 V")
-    assert "signal-level-low" not in find_codes(unknown)
+    assert "signal-level-low" not in list_codes(unknown)
     text = find_text(unknown, "signal-level-unknown").replace("\u00a0", " ")
     assert "withstand 5.5 V, so they do not live on its 14.6 V" in text
     # 0.7 of 5.5 V are 3.85 V: enough for any supply that such an input can have.
-    assert "signal-level-unknown" in find_codes(run(**joint, signal_level="3.84 V"))
-    assert "signal-level-unknown" not in find_codes(run(**joint, signal_level="3.85 V"))
+    assert "signal-level-unknown" in list_codes(run(**joint, signal_level="3.84 V"))
+    assert "signal-level-unknown" not in list_codes(run(**joint, signal_level="3.85 V"))
     # A pin's own maximum goes first: an input for 15 V may well live on 12 V, and then wants 8.4 V.
     tall = run(from_pins="+12V, data, ground", to_pins="+12V, data max 15 V, ground", signal_level="5 V")
     assert "8.4\u00a0V" in find_text(tall, "signal-level-low")
@@ -544,4 +530,4 @@ def test_any_two_plugs_give_a_sound_result(source: str, board: str, view: str, b
 def test_the_worked_example_runs() -> None:
     result = CALCULATOR.run(dict(CALCULATOR.example))
     assert result.outputs["crossing"] == "1-2, 2-1, 3-3"
-    assert find_codes(result)["check-the-print"] == "note"
+    assert list_codes(result)["check-the-print"] == "note"

@@ -1,10 +1,7 @@
 """The rules of mating, against graph connectivity (networkx), all permutations, and d.c. runs of ngspice."""
 
 import itertools
-import os
 import re
-import shutil
-import subprocess
 from dataclasses import replace
 from random import Random
 from typing import get_args
@@ -17,12 +14,13 @@ from hypothesis import strategies as st
 from calculators.pin_order.crossing import find_crossing
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.mating import JudgedContact, Judgement, judge_mating
-from calculators.pin_order.mating_rules import RULES, VERDICTS, How
+from calculators.pin_order.mating_rules import RULES, VERDICTS, How, Verdict
 from calculators.pin_order.pairs import Pairs, find_pairs, turn_places
 from calculators.pin_order.pin_list import read_plug
 from calculators.pin_order.plug import Role
 from calculators.pin_order.reasons import CONTACT_WORDS, TOLD_RULES
 from calculators.results.case import fill
+from tests.calculators.running import run_ngspice
 
 type GraphNode = tuple[str, str, float]
 
@@ -49,44 +47,83 @@ def write_reason(contact: JudgedContact) -> str:
     return fill("{reason}", contact, words=CONTACT_WORDS).write()
 
 
-CASES: list[tuple[str, str, str, dict[str, float]]] = [
-    ("supply-short", "+5V, ground", "ground, ground", {}),
-    ("amplifier-loaded", "speaker +, +5V, ground", "ground, +5V, data", {}),
-    ("supply-reversed", "+5V, ground, signal", "ground, +5V, data", {}),
-    ("supply-overvoltage", "+12V, signal, ground", "+5V, data, ground", {}),
-    ("output-overloaded", "signal, ground", "data out, ground", {"source_resistor": 0.0}),
-    ("fed-through-input", "signal, +5V, ground", "+5V, data, ground", {}),
-    ("return-through-input", "+5V, ground, -", "+5V, data, ground", {}),
-    ("input-overvoltage", "+5V, signal, ground", "+5V, data max 3.6 V, ground", {"source_resistor": 0.0}),
-    ("controller-overvoltage", "data in, +12V, ground", "ground, +12V, data", {"source_resistor": 0.0}),
-    ("direct-current", "+5V, ground", "speaker +, speaker -", {}),
-    ("ground-lost", "+5V, signal, -", "+5V, data, ground", {}),
-    ("ground-raised", "signal, +5V, ground", "ground, +5V, data", {"input_resistor": 1000.0}),
-    ("supply-missing", "-, signal, ground", "+5V, data, ground", {}),
-    ("supply-low", "+3V3, signal, ground", "+5V, data, ground", {}),
-    ("contention", "+5V, signal, ground", "+5V, data out, ground", {}),
-    ("input-held", "+5V, ground, ground", "+5V, data, ground", {}),
-    ("wrong-signal", "+5V, clock, ground", "+5V, data, ground", {}),
-    ("input-open", "+5V, -, ground", "+5V, data, ground", {}),
-    ("board-astray", "signal, +5V, -", "data, +5V, ground", {"input_resistor": 1000.0}),
-    ("speaker-silent", "speaker left +, speaker right +", "speaker +, speaker -", {}),
-    ("speaker-swapped", "speaker +, speaker -", "speaker -, speaker +", {}),
-    ("spare-open", "+5V, signal, ground, -", "+5V, data, ground, ground", {}),
-    ("input-limited", "+5V, signal, ground", "+5V, data max 3.6 V, ground", {}),
-    ("other-voltage", "battery, ground", "+12V max 24V, ground", {}),
-    ("open-end", "+5V, ground, signal", "+5V, ground", {}),
-    ("as-intended", "+5V, signal, ground", "+5V, data, ground", {}),
+CASES: list[tuple[str, str, str, str, dict[str, float]]] = [
+    ("supply-short", "damages", "+5V, ground", "ground, ground", {}),
+    ("amplifier-loaded", "damages", "speaker +, +5V, ground", "ground, +5V, data", {}),
+    ("supply-reversed", "damages", "+5V, ground, signal", "ground, +5V, data", {}),
+    ("supply-overvoltage", "damages", "+12V, signal, ground", "+5V, data, ground", {}),
+    ("output-overloaded", "damages", "signal, ground", "data out, ground", {"source_resistor": 0.0}),
+    ("fed-through-input", "damages", "signal, +5V, ground", "+5V, data, ground", {}),
+    ("return-through-input", "damages", "+5V, ground, -", "+5V, data, ground", {}),
+    (
+        "input-overvoltage",
+        "damages",
+        "+5V, signal, ground",
+        "+5V, data max 3.6 V, ground",
+        {"source_resistor": 0.0},
+    ),
+    (
+        "controller-overvoltage",
+        "damages",
+        "data in, +12V, ground",
+        "ground, +12V, data",
+        {"source_resistor": 0.0},
+    ),
+    ("direct-current", "damages", "+5V, ground", "speaker +, speaker -", {}),
+    ("ground-lost", "does not work", "+5V, signal, -", "+5V, data, ground", {}),
+    (
+        "ground-raised",
+        "does not work",
+        "signal, +5V, ground",
+        "ground, +5V, data",
+        {"input_resistor": 1000.0},
+    ),
+    ("supply-missing", "does not work", "-, signal, ground", "+5V, data, ground", {}),
+    ("supply-low", "does not work", "+3V3, signal, ground", "+5V, data, ground", {}),
+    ("contention", "does not work", "+5V, signal, ground", "+5V, data out, ground", {}),
+    ("input-held", "does not work", "+5V, ground, ground", "+5V, data, ground", {}),
+    ("wrong-signal", "does not work", "+5V, clock, ground", "+5V, data, ground", {}),
+    ("input-open", "does not work", "+5V, -, ground", "+5V, data, ground", {}),
+    ("board-astray", "does not work", "signal, +5V, -", "data, +5V, ground", {"input_resistor": 1000.0}),
+    ("speaker-silent", "does not work", "speaker left +, speaker right +", "speaker +, speaker -", {}),
+    ("speaker-swapped", "harmless", "speaker +, speaker -", "speaker -, speaker +", {}),
+    ("spare-open", "harmless", "+5V, signal, ground, -", "+5V, data, ground, ground", {}),
+    ("input-limited", "harmless", "+5V, signal, ground", "+5V, data max 3.6 V, ground", {}),
+    ("other-voltage", "harmless", "battery, ground", "+12V max 24V, ground", {}),
+    ("open-end", "harmless", "+5V, ground, signal", "+5V, ground", {}),
+    ("as-intended", "holds", "+5V, signal, ground", "+5V, data, ground", {}),
 ]
 
 
-@pytest.mark.parametrize(("code", "source", "board", "changes"), CASES, ids=[case[0] for case in CASES])
-def test_every_rule_fires(code: str, source: str, board: str, changes: dict[str, float]) -> None:
+@pytest.mark.parametrize(
+    ("code", "verdict", "source", "board", "changes"), CASES, ids=[case[0] for case in CASES]
+)
+def test_every_rule_fires(
+    code: str, verdict: Verdict, source: str, board: str, changes: dict[str, float]
+) -> None:
     judgement = judge(source, board, replace(LIMITS, **changes))
-    verdict = next(rule.verdict for rule in RULES if rule.code == code)
-    found = [contact for contact in judgement.contacts if contact.rule == code]
-    assert found
-    assert all(contact.verdict == verdict for contact in found)
+    assert {contact.verdict for contact in judgement.contacts if contact.rule == code} == {verdict}
     assert VERDICTS.index(judgement.verdict) >= VERDICTS.index(verdict)
+
+
+# Ohm's law over what data sheets and the trade say of each part, lead and fuse aside.
+@pytest.mark.parametrize(
+    ("source", "board", "changes", "current"),
+    [
+        # 5 V over a lead of twice 0.1 Ω and the coil of a speaker of 4 Ω, 80 % of it.
+        ("+5V, ground", "speaker +, speaker -", {}, 5 / (0.2 + 3.2)),
+        # A logic output, 25 Ω, against ground, and against another of its kind.
+        ("signal, ground", "ground, ground", {"source_resistor": 0.0}, 5 / 25),
+        ("signal, ground", "data out, ground", {"source_resistor": 0.0}, 5 / (25 + 25)),
+        # A silicon diode loses 0.6 V; the lead has twice 1 Ω.
+        ("+5V, signal, ground", "ground, data, +5V", {"lead_resistance": 1.0}, (5 - 0.6) / 2),
+    ],
+)
+def test_a_fault_drives_what_ohms_law_says(
+    source: str, board: str, changes: dict[str, float], current: float
+) -> None:
+    judgement = judge(source, board, replace(LIMITS, **changes))
+    assert judgement.fault_current == pytest.approx(current, rel=1e-9)
 
 
 def test_every_rule_has_a_case_and_the_table_runs_from_grave_to_harmless() -> None:
@@ -361,23 +398,17 @@ def write_copy(
     return lines
 
 
-def run_ngspice(lines: list[str], names: list[str]) -> dict[str, float]:
+def find_currents(lines: list[str], names: list[str]) -> dict[str, float]:
     """Return the currents in A of the named voltage sources at the d.c. operating point."""
-    program = os.environ.get("HANDBOOK_NGSPICE") or shutil.which("ngspice")
-    if program is None:
-        pytest.fail("ngspice is not found: install it, or name its path in HANDBOOK_NGSPICE")
     deck = ["* matings", ".model clamp d(is=1e-14 rs=0.5)", ".model body d(is=1e-12 rs=0.02)", *lines]
     deck += [".control", "op", *(f"print i({name})" for name in names), ".endc", ".end", ""]
-    run = subprocess.run(
-        [program, "-b"], input="\n".join(deck), capture_output=True, text=True, timeout=60, check=False
-    )
-    found = {
-        name: float(value) for name, value in re.findall(r"^i\((\w+)\) = (\S+)", run.stdout, re.MULTILINE)
-    }
-    assert set(found) == set(names), run.stdout[-2000:] + run.stderr[-2000:]
+    told = run_ngspice("\n".join(deck))
+    found = {name: float(value) for name, value in re.findall(r"^i\((\w+)\) = (\S+)", told, re.MULTILINE)}
+    assert set(found) == set(names), told[-2000:]
     return found
 
 
+@pytest.mark.prepared
 @pytest.mark.parametrize(("own", "there"), SETTINGS)
 def test_ngspice_agrees_on_what_burns_for_every_joining_of_three_pins(own: float, there: float) -> None:
     source, board = read("signal, +5V, ground"), read("+5V, data, ground")
@@ -389,7 +420,7 @@ def test_ngspice_agrees_on_what_burns_for_every_joining_of_three_pins(own: float
             name = f"{number}{state}"
             lines += write_copy(name, pairs, level, own, there)
             names += [f"v{kind}{name}" for kind in "sudb"]
-    currents = run_ngspice(lines, names)
+    currents = find_currents(lines, names)
     verdicts = set()
     for number, pairs in enumerate(list_joints()):
         driver, upper, lower, body = (
@@ -403,32 +434,35 @@ def test_ngspice_agrees_on_what_burns_for_every_joining_of_three_pins(own: float
     assert verdicts == {"damages", "does not work", "holds"}
 
 
+@pytest.mark.prepared
 def test_ngspice_reversed_supply_current_lies_just_below_the_rule() -> None:
     """Reversed through leads of 1 Ω each: two diodes' worth below 5 V over 2 Ω, out of ngspice about 2 A."""
     limits = replace(LIMITS, lead_resistance=1.0)
     judgement = judge("+5V, signal, ground", "ground, data, +5V", limits)
     lines = write_copy("r", ((1, 2), (2, 0)), 0, 330, 0, lead=1.0)
-    current = abs(run_ngspice(lines, ["vpr"])["vpr"])
+    current = abs(find_currents(lines, ["vpr"])["vpr"])
     reckoned = max(judgement.fault_currents)
     assert reckoned == pytest.approx((5 - 0.6) / 2, rel=1e-9)
     assert 0.85 * reckoned < current <= reckoned
 
 
+@pytest.mark.prepared
 def test_ngspice_lost_ground_returns_the_boards_current_through_the_data_pin() -> None:
     """Supply on, ground lost, data held low: the board's own current comes out of its data pin."""
     judgement = judge("+5V, ground, -", "+5V, data, ground")
     lines = write_copy("g", ((1, 0), (2, 1)), 0, 330, 0)
-    current = abs(run_ngspice(lines, ["vdg"])["vdg"])
+    current = abs(find_currents(lines, ["vdg"])["vdg"])
     assert judgement.contacts[1].rule == "return-through-input"
     reckoned = max(judgement.fault_currents)
     assert 0.75 * reckoned < current <= reckoned
 
 
+@pytest.mark.prepared
 def test_ngspice_lifts_a_part_for_5_volts_to_11_when_its_ground_is_lost() -> None:
     """12 V on a 5 V part that idles (1 kΩ); its lost ground returns through the diode of a 12 V part."""
     lines = ["vs s 0 12", "rs s five 0.1", "rl five lost 1k", "db lost twelve body", "rg twelve 0 0.1"]
     lines += ["rk lost 0 10meg", "vm five across 0", "rm across lost 10meg"]
-    across = run_ngspice(lines, ["vm"])["vm"] * 10e6
+    across = find_currents(lines, ["vm"])["vm"] * 10e6
     judgement = judge("+5V, +12V, ground", "+5V, +12V, ground", shift=1)
     assert judgement.verdict == "damages"
     # The diode loses 0.6 V, give or take what its current makes of it.

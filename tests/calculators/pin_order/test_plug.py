@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from calculators.notation.errors import NotationError
 from calculators.parts import read_rows
 from calculators.pin_order.pairs import find_pairs, mirror_places, turn_places
-from calculators.pin_order.pin_list import MOST_PINS, list_common_plugs, read_boards, read_plug, read_role
+from calculators.pin_order.pin_list import list_common_plugs, read_boards, read_plug, read_role
 
 WIDTHS = st.integers(1, 12)
 ROWS = st.integers(1, 2)
@@ -43,6 +43,8 @@ def test_a_pin_may_carry_its_own_highest_voltage() -> None:
         ("signal, , ground", "pin 2 is empty; write “-”"),
         ("signal, +5, ground", "pin 2: “+5” has no unit; write “+5V”"),
         ("signal, -12V, ground", "pin 2: “-12V”: negative supplies"),
+        ("signal, 61V, ground", "pin 2: “61V”: a supply here lies between 1 V and 60 V"),
+        ("data max 121V, ground", "pin 1: “data max 121V”: the highest voltage must lie"),
         ("signal, 90V, ground", "pin 2: “90V”: a supply here lies between 1 V and 60 V"),
         ("signal, 0.5V", "pin 2: “0.5V”: a supply here lies"),
         ("ground max 5V, data", "pin 1: “ground max 5V”: only a supply"),
@@ -53,7 +55,7 @@ def test_a_pin_may_carry_its_own_highest_voltage() -> None:
         ("+, data, -", "“-” beside “+” can mean ground or a contact not used"),
         ("servo laed", "did you mean “servo lead”?"),
         ("wobble", "Or name a common order: “servo lead”"),
-        (", ".join(["ground"] * (MOST_PINS + 1)), f"{MOST_PINS + 1} pins are listed"),
+        (", ".join(["ground"] * 25), "25 pins are listed"),
         ("sıgnal, ground", "U+0131"),
     ],
 )
@@ -78,6 +80,12 @@ def test_a_wrong_board_is_named(text: str, part: str) -> None:
     with pytest.raises(NotationError) as caught:
         read_boards(text)
     assert part in str(caught.value)
+
+
+def test_what_is_just_within_the_limits_is_read() -> None:
+    assert len(read_plug(", ".join(["ground"] * 24)).pins) == 24
+    assert len(read_boards("; ".join(f"b{number}: ground" for number in range(12)))) == 12
+    assert read_plug("data max 119V, 59V").pins[1].voltage == 59
 
 
 def test_boards_are_read_with_their_names_and_common_orders() -> None:
