@@ -1,4 +1,4 @@
-"""What a club sets for itself, colour, icon, names and language; and the engine's pages beside its articles."""
+"""What a club sets for itself, colour, icon, names, language; and the engine's pages beside its articles."""
 
 from __future__ import annotations
 
