@@ -8,12 +8,13 @@ import difflib
 from importlib import import_module
 from typing import TYPE_CHECKING
 
+from calculators.club import SLUGS as CLUB_SLUGS
 from calculators.notation.errors import UnknownCalculatorError
 
 if TYPE_CHECKING:
     from calculators.forms.calculator import Calculator
 
-SLUGS = ("speaker-load", "wire-gauge", "led-current", "pin-order")
+SLUGS = ("speaker-load", "wire-gauge", "led-current", "pin-order", *CLUB_SLUGS)
 
 
 def find_calculator(slug: str) -> "Calculator":
@@ -22,7 +23,11 @@ def find_calculator(slug: str) -> "Calculator":
         near = difflib.get_close_matches(slug, SLUGS, 1)
         hint = f"did you mean “{near[0]}”? " if near else ""
         raise UnknownCalculatorError(f"there is no calculator “{slug}”; {hint}allowed: {', '.join(SLUGS)}")
-    calculator: Calculator = import_module(f"calculators.{slug.replace('-', '_')}.calculator").CALCULATOR
+    calculator: Calculator
+    if slug in CLUB_SLUGS:
+        calculator = import_module(f"calculators.club.{slug.replace('-', '_')}.calculator").CALCULATOR
+    else:
+        calculator = import_module(f"calculators.{slug.replace('-', '_')}.calculator").CALCULATOR
     return calculator
 
 

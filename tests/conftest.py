@@ -16,6 +16,7 @@ import pytest
 from build_scripts.environment.progress import Progress
 from build_scripts.portable.pack import Packed, pack_handbook
 from build_scripts.runtime.release import Release, make_runtime
+from tests.small_handbook import write_small_handbook
 
 # Shells start what is to run in the background deaf to Ctrl-C; all that the tests start would inherit that.
 signal.signal(signal.SIGINT, signal.default_int_handler)
@@ -119,6 +120,12 @@ def runtime_release(make_release: MakeRelease, tmp_path_factory: pytest.TempPath
 
 
 @pytest.fixture(scope="session")
-def packed(tmp_path_factory: pytest.TempPathFactory) -> Packed:
-    """The portable edition of the handbook, packed as the command packs it; not to be changed."""
-    return pack_handbook(tmp_path_factory.mktemp("packed"), Progress())
+def small_handbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Where the sources of the small handbook are; not to be changed."""
+    return write_small_handbook(tmp_path_factory.mktemp("small") / "handbook")
+
+
+@pytest.fixture(scope="session")
+def packed(small_handbook: Path, tmp_path_factory: pytest.TempPathFactory) -> Packed:
+    """The portable edition of the small handbook, packed as the command packs it; not to be changed."""
+    return pack_handbook(tmp_path_factory.mktemp("packed"), Progress(), root=small_handbook)

@@ -141,14 +141,24 @@ PLACES: Mapping[str, Place] = {
         modules={"importlib": frozenset({"import_module"})},
         doors=frozenset({"import_module"}),
         expressions=frozenset(
-            {"import_module(f\"calculators.{slug.replace('-', '_')}.calculator\").CALCULATOR"}
+            {
+                "import_module(f\"calculators.{slug.replace('-', '_')}.calculator\").CALCULATOR",
+                "import_module(f\"calculators.club.{slug.replace('-', '_')}.calculator\").CALCULATOR",
+            }
         ),
     ),
-    # Tables are read from beside this file: a name with a slash in it does not lead elsewhere.
+    # Tables are read from beside this file and from the club's folder: a name with a slash in it leads
+    # nowhere else.
     "parts/__init__.py": Place(
         modules={"pkgutil": frozenset({"get_data"}), "tomllib": frozenset({"loads"})},
         doors=frozenset({"get_data"}),
-        expressions=frozenset({"get_data(__name__, re.sub(r'\\W', '', name) + '.toml')"}),
+        builtins=frozenset({"OSError"}),
+        expressions=frozenset(
+            {
+                "get_data(__name__, re.sub(r'\\W', '', name) + '.toml')",
+                "get_data('calculators.club', re.sub(r'\\W', '', name) + '.toml')",
+            }
+        ),
     ),
     # It finds what has a name without underscores, and what it shows of that is words and numbers only.
     "results/case.py": Place(expressions=frozenset({"getattr(record, name)"})),

@@ -107,16 +107,16 @@ def copy_release(probing_release: Release, tmp_path: Path) -> Callable[[], Path]
 
 @pytest.fixture(scope="session")
 def site_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Where the whole handbook is, once `site_address` has built it."""
+    """Where the small handbook is, once `site_address` has built it."""
     return tmp_path_factory.mktemp("built") / "site"
 
 
 @pytest.fixture(scope="session")
-def site_address(site_folder: Path) -> Iterator[str]:
-    """The handbook, built as the command builds it and served at the address it was built for."""
+def site_address(small_handbook: Path, site_folder: Path) -> Iterator[str]:
+    """The small handbook, built as the command builds it and served at the address it was built for."""
     site_folder.mkdir()
     with open_server(site_folder) as address:
-        build_site(site_folder, Progress(), address=address)
+        build_site(site_folder, Progress(), address=address, root=small_handbook)
         yield address
 
 
@@ -173,10 +173,13 @@ def installed_port() -> int:
 
 
 @pytest.fixture(scope="session")
-def installed_site(installed_port: int, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def installed_site(
+    small_handbook: Path, installed_port: int, tmp_path_factory: pytest.TempPathFactory
+) -> Path:
     """The handbook, built for a host of its own; not to be changed."""
     site = tmp_path_factory.mktemp("installed") / "site"
-    build_site(site, Progress(), address=f"http://127.0.0.1:{installed_port}/")
+    address = f"http://127.0.0.1:{installed_port}/"
+    build_site(site, Progress(), address=address, root=small_handbook)
     return site
 
 

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 from build_scripts.offline.saved_release import write_service_worker
 from tests.browser.waiting import wait_over_reloads
 
-ARTICLES = ("sound/one-channel/", "light/spine/")
+ARTICLES = ("sound/channel/", "light/string/")
 COUNT = """async () => {
   const keys = await (await caches.open('handbook ' + SCOPE)).keys();
   return keys.map(({url}) => url);

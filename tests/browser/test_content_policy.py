@@ -108,10 +108,10 @@ def spoil(edition: Edition, page: str, slips: dict[str, str]) -> Edition:
 
 
 @pytest.fixture(scope="module")
-def build_spoilt(tmp_path_factory: pytest.TempPathFactory) -> Callable[[Edition], Path]:
+def build_spoilt(small_handbook: Path, tmp_path_factory: pytest.TempPathFactory) -> Callable[[Edition], Path]:
     def build(edition: Edition) -> Path:
         site = tmp_path_factory.mktemp("spoilt") / "site"
-        build_site(site, Progress(), edition=edition)
+        build_site(site, Progress(), edition=edition, root=small_handbook)
         return site
 
     return build
@@ -181,19 +181,23 @@ def test_no_file_of_the_folder_is_a_script_because_it_is_there(
     assert engine.evaluate(SLIPPED) == [None, True, "", ""]
 
 
-def test_a_page_exchanged_in_place_brings_no_script(engine: Engine, tmp_path: Path) -> None:
+def test_a_page_exchanged_in_place_brings_no_script(
+    engine: Engine, small_handbook: Path, tmp_path: Path
+) -> None:
     folder = tmp_path / "site"
     folder.mkdir()
     with open_server(folder) as address:
         # The theme itself stumbles over a picture's script.
         slips = {name: slip for name, slip in {**OWN_FILES, **HOSTILE}.items() if name != "picture's script"}
-        build_site(folder, Progress(), address=address, edition=spoil(SERVED, PAGE, slips))
+        build_site(
+            folder, Progress(), address=address, edition=spoil(SERVED, PAGE, slips), root=small_handbook
+        )
         # As of a newer release: other scripts, and a policy that knows them.
         page = folder / PAGE
         page.write_text(
             re.sub(r"(assets/live\.)\w+|(sha256-)\w+", r"\1\g<2>0123", page.read_text("utf-8")), "utf-8"
         )
-        engine.open(f"{address}pangolin/")
+        engine.open(f"{address}goose/")
         engine.wait_until(READY)
         engine.evaluate("window.before = true;")
         link = 'document.querySelector(\'nav a[href$="/wiring/"], nav a[href$="../wiring/"]\')'

@@ -69,12 +69,12 @@ def serve(folder: Path, port: int) -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def previewed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
+def previewed(small_handbook: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, Path]]:
     """The handbook as an author sees it, and its folder."""
     folder = tmp_path_factory.mktemp("previewed") / "site"
     folder.mkdir()
     with serve(folder, find_free_port()) as address:
-        build_site(folder, Progress(), address=address)
+        build_site(folder, Progress(), address=address, root=small_handbook)
         yield address, folder
 
 

@@ -27,7 +27,7 @@ from tests.browser.installed import (
 from tests.browser.test_live import find_field, find_output, wait_for_theme, wait_until_live
 from tests.browser.waiting import wait_over_reloads
 
-ARTICLE = "wiring/neck-servos/"
+ARTICLE = "wiring/servo/"
 WIRE = "calculators/wire-gauge/"
 
 
@@ -58,14 +58,14 @@ def test_saved_pages_are_exchanged_in_place(reader: BrowserContext, host: Host) 
     host.stop()
     page.evaluate("window.sameDocument = true")
     wait_for_theme(page)
-    page.locator("a.md-nav__link", has_text="The Pangolin").first.evaluate("link => link.click()")
-    expect(page.locator("h1")).to_contain_text("Pangolin")
+    page.locator("a.md-nav__link", has_text="The goose").first.evaluate("link => link.click()")
+    expect(page.locator("h1")).to_contain_text("goose")
     assert page.evaluate("window.sameDocument === true")
     expect_line(page, "Saved for offline")
 
 
 @pytest.mark.parametrize(
-    "typed", ["light/spine", "light/spine/index.html", "light/spine/?b.x=1#top", "light"]
+    "typed", ["light/string", "light/string/index.html", "light/string/?b.x=1#top", "light"]
 )
 def test_addresses_as_readers_type_them(reader: BrowserContext, host: Host, typed: str) -> None:
     page = reader.new_page()
@@ -114,7 +114,7 @@ def test_an_update_fetches_what_changed(reader: BrowserContext, host: Host) -> N
     host.forget()
     page.reload()
     expect(page.locator(".sl-newer")).to_be_visible(timeout=30_000)
-    changed = {"sound/one-channel/", "light/spine/", "search/search_index.json"}
+    changed = {"sound/channel/", "light/string/", "search/search_index.json"}
     assert set(host.saving) == changed
     assert set(host.requests) - changed == {"service_worker.js"}
 
@@ -262,13 +262,13 @@ def test_the_publisher_can_switch_it_off_for_good(reader: BrowserContext, host: 
 
 
 def test_a_handbook_built_with_it_off_saves_nothing(
-    reader: BrowserContext, host: Host, tmp_path: Path
+    reader: BrowserContext, host: Host, small_handbook: Path, tmp_path: Path
 ) -> None:
     page = reader.new_page()
     page.goto(host.address)
     expect_saved(page, host.folder, host.address)
     off = tmp_path / "off"
-    build_site(off, Progress(), address=host.address, edition=EDITIONS[False])
+    build_site(off, Progress(), address=host.address, edition=EDITIONS[False], root=small_handbook)
     host.folder = off
     page.reload()
     wait_over_reloads(page, "navigator.serviceWorker.controller === null")
@@ -286,16 +286,16 @@ WRONG_TYPES = {".wasm": "application/octet-stream", ".bin": "application/gzip", 
 def test_a_host_with_wrong_types_no_compression_and_redirects(reader: BrowserContext, host: Host) -> None:
     host.types = WRONG_TYPES
     host.headers = {"Vary": "*", "Cache-Control": "no-store"}
-    moved = host.folder / "moved" / "pangolin"
+    moved = host.folder / "moved" / "goose"
     moved.mkdir(parents=True)
-    (moved / "index.html").write_bytes((host.folder / "pangolin" / "index.html").read_bytes())
-    host.faults = {"pangolin/": "moved"}
+    (moved / "index.html").write_bytes((host.folder / "goose" / "index.html").read_bytes())
+    host.faults = {"goose/": "moved"}
     page = reader.new_page()
     page.goto(host.address)
     expect_saved(page, host.folder, host.address)
     host.stop()
-    page.goto(host.address + "pangolin/")
-    expect(page.locator("h1")).to_contain_text("Pangolin")
+    page.goto(host.address + "goose/")
+    expect(page.locator("h1")).to_contain_text("goose")
     page.goto(host.address + WIRE)
     wait_until_live(page)
     assert page.evaluate("document.documentElement.dataset.handbookTier") == "snapshot"
@@ -316,11 +316,14 @@ def test_in_a_folder_of_a_host(browser: Browser, installed_site: Path, tmp_path:
 
 
 @pytest.mark.parametrize("clean", [False, True])
-def test_without_directory_addresses(browser: Browser, tmp_path: Path, clean: bool) -> None:
+def test_without_directory_addresses(
+    browser: Browser, small_handbook: Path, tmp_path: Path, clean: bool
+) -> None:
     port = find_free_port()
     site = tmp_path / "site"
     edition = replace(EDITIONS[True], settings={"use_directory_urls": False})
-    build_site(site, Progress(), address=f"http://127.0.0.1:{port}/", edition=edition)
+    address = f"http://127.0.0.1:{port}/"
+    build_site(site, Progress(), address=address, edition=edition, root=small_handbook)
     with open_host(site, port) as host:
         context = browser.new_context()
         page = context.new_page()
@@ -328,8 +331,8 @@ def test_without_directory_addresses(browser: Browser, tmp_path: Path, clean: bo
         expect_saved(page, host.folder, host.address)
         host.stop()
         # Some hosts show such pages without their ending.
-        page.goto(host.address + ("light/spine" if clean else "light/spine.html"))
-        expect(page.locator("h1")).to_contain_text("Ninety-six")
+        page.goto(host.address + ("light/string" if clean else "light/string.html"))
+        expect(page.locator("h1")).to_contain_text("Forty-eight")
         page.goto(host.address + "light/index.html")
         expect(page.locator("h1")).to_contain_text("Light")
         context.close()

@@ -55,12 +55,12 @@ def test_a_copy_saved_once_outlives_host_and_browser(engine: Engine, host: Host)
     assert engine.evaluate(VALUE) == "7 A"
     engine.wait_until(DROP.replace(";", f" === {drop!r};"))
     engine.wait_until(SAVED)
-    engine.open(host.address + "pangolin/")
-    assert "Pangolin" in engine.evaluate("return document.querySelector('h1').textContent;")
+    engine.open(host.address + "goose/")
+    assert "goose" in engine.evaluate("return document.querySelector('h1').textContent;")
 
 
 def test_a_new_release_waits_until_it_is_accepted(engine: Engine, host: Host) -> None:
-    engine.open(host.address + "light/spine/")
+    engine.open(host.address + "light/string/")
     engine.wait_until(SAVED, 120)
     write_release(host.folder, 2)
     engine.reload()
@@ -69,7 +69,7 @@ def test_a_new_release_waits_until_it_is_accepted(engine: Engine, host: Host) ->
     engine.evaluate("document.querySelector('.sl-newer button').click();")
     engine.wait_until("return document.querySelector('article').textContent.includes('Release 2');", 60)
     host.stop()
-    engine.open(host.address + "sound/one-channel/")
+    engine.open(host.address + "sound/channel/")
     assert "Release 2" in engine.evaluate("return document.querySelector('article').textContent;")
 
 

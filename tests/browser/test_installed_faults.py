@@ -22,7 +22,7 @@ from tests.browser.test_live import find_field, wait_until_live
 from tests.browser.waiting import wait_over_reloads, wait_until
 
 WIRE = "calculators/wire-gauge/"
-SPOILT = "light/spine/"
+SPOILT = "light/string/"
 ALL_SAVED = r"Saved for offline: (\d+) of \1 files"
 
 
@@ -87,13 +87,13 @@ def test_the_host_is_gone_in_the_middle_of_saving(stopping: int, typed: Page, ho
 @pytest.mark.parametrize(
     ("fault", "words"),
     [
-        ("404", "light/spine/ could not be fetched: the server answered 404"),
-        ("500", "light/spine/ could not be fetched: the server answered 500"),
-        ("truncated", r"light/spine/ arrived with \d+ bytes in place of \d+"),
-        ("broken off", "light/spine/ did not arrive whole: the connection was lost"),
-        ("altered", "light/spine/ arrived altered"),
-        ("endless", r"light/spine/ is longer than the \d+ bytes it should have"),
-        ("silent", "light/spine/ did not arrive whole: nothing more arrived within 3 s"),
+        ("404", "light/string/ could not be fetched: the server answered 404"),
+        ("500", "light/string/ could not be fetched: the server answered 500"),
+        ("truncated", r"light/string/ arrived with \d+ bytes in place of \d+"),
+        ("broken off", "light/string/ did not arrive whole: the connection was lost"),
+        ("altered", "light/string/ arrived altered"),
+        ("endless", r"light/string/ is longer than the \d+ bytes it should have"),
+        ("silent", "light/string/ did not arrive whole: nothing more arrived within 3 s"),
     ],
 )
 def test_one_file_does_not_arrive_as_it_should(
@@ -113,7 +113,7 @@ def test_one_file_does_not_arrive_as_it_should(
     expect_saved(page, host.folder, host.address)
     host.stop()
     page.goto(host.address + SPOILT)
-    expect(page.locator("h1")).to_contain_text("Ninety-six")
+    expect(page.locator("h1")).to_contain_text("Forty-eight")
     page.goto(host.address + WIRE)
     expect(find_field(wait_until_live(page), "current")).to_have_value("7 A")
 
@@ -123,7 +123,7 @@ def test_one_file_of_a_new_release_does_not_arrive(typed: Page, host: Host) -> N
     write_release(host.folder, 2)
     host.faults[SPOILT] = "altered"
     typed.reload()
-    expect_line(typed, ALL_SAVED + ".*No newer release could be fetched: light/spine/ arrived altered")
+    expect_line(typed, ALL_SAVED + ".*No newer release could be fetched: light/string/ arrived altered")
     assert typed.locator(".sl-newer").count() == 0
     expect_nothing_lost(typed, host, {1})
     host.faults.clear()
@@ -175,7 +175,7 @@ def test_a_vanished_file_is_fetched_when_it_is_asked_for(typed: Page, host: Host
     expect_saved(typed, host.folder, host.address)
     delete_saved(typed, host.address, SPOILT)
     typed.goto(host.address + SPOILT)
-    expect(typed.locator("h1")).to_contain_text("Ninety-six")
+    expect(typed.locator("h1")).to_contain_text("Forty-eight")
     assert any(SPOILT in key for key in list_saved(typed, host.address))
     # Where the host has another release by now, the page is not mixed into this one.
     delete_saved(typed, host.address, SPOILT)
@@ -283,7 +283,7 @@ def test_trying_again_fetches_the_newer_release(typed: Page, host: Host) -> None
     write_release(host.folder, 2)
     host.faults[SPOILT] = "altered"
     typed.reload()
-    expect_line(typed, "No newer release could be fetched: light/spine/ arrived altered")
+    expect_line(typed, "No newer release could be fetched: light/string/ arrived altered")
     host.faults.clear()
     typed.get_by_role("button", name="Try again").click()
     expect(typed.locator(".sl-newer")).to_be_visible(timeout=30_000)
@@ -368,7 +368,7 @@ def test_a_release_with_a_hole_is_not_changed_to(typed: Page, host: Host) -> Non
     saved = typed.evaluate_handle(
         """async (name) => {
           const cache = await caches.open(name);
-          const [, key] = (await cache.keys()).filter(({ url }) => url.includes("light/spine/"));
+          const [, key] = (await cache.keys()).filter(({ url }) => url.includes("light/string/"));
           const saved = [key, await cache.match(key)];
           await cache.delete(key);
           return saved;
@@ -377,7 +377,7 @@ def test_a_release_with_a_hole_is_not_changed_to(typed: Page, host: Host) -> Non
     )
     host.stop()
     change.click()
-    expect_line(typed, ALL_SAVED + ".*No newer release could be fetched: light/spine/ could not be fetched")
+    expect_line(typed, ALL_SAVED + ".*No newer release could be fetched: light/string/ could not be fetched")
     expect(change).to_have_count(0)
     # As soon as it is whole again, it is offered again.
     saved.evaluate("async ([key, saved], name) => (await caches.open(name)).put(key, saved)", name)
@@ -391,7 +391,7 @@ def test_a_damaged_file_is_repaired(typed: Page, host: Host) -> None:
     typed.evaluate(
         """async (name) => {
           const cache = await caches.open(name);
-          const key = (await cache.keys()).find(({url}) => url.includes('light/spine/'));
+          const key = (await cache.keys()).find(({url}) => url.includes('light/string/'));
           await cache.put(key, new Response('<h1>damaged</h1>', {headers: {'Content-Type': 'text/html'}}));
         }""",
         f"handbook {host.address}",
@@ -401,7 +401,7 @@ def test_a_damaged_file_is_repaired(typed: Page, host: Host) -> None:
     expect(typed.get_by_role("button", name="Checked")).to_be_visible(timeout=30_000)
     expect_saved(typed, host.folder, host.address)
     typed.goto(host.address + SPOILT)
-    expect(typed.locator("h1")).to_contain_text("Ninety-six")
+    expect(typed.locator("h1")).to_contain_text("Forty-eight")
     assert host.saving == [SPOILT]
 
 

@@ -348,7 +348,7 @@ def test_one_worker_serves_a_whole_visit(page: Page, site_address: str) -> None:
 
 
 def test_a_page_without_calculators_starts_no_worker(page: Page, site_address: str) -> None:
-    page.goto(f"{site_address}pangolin/")
+    page.goto(f"{site_address}goose/")
     page.wait_for_load_state("networkidle")
     assert not page.locator(".sl-block").count()
     assert not [worker for worker in page.workers if "/runtime/" in worker.url]

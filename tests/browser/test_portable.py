@@ -133,7 +133,7 @@ def test_a_typed_figure_is_computed_and_kept(engine: Engine, edition: Path) -> N
 
 
 def test_search_finds_an_article(engine: Engine, edition: Path) -> None:
-    engine.open((edition / "joint" / "index.html").as_uri())
+    engine.open((edition / "wiring" / "index.html").as_uri())
     engine.wait_until("return typeof document$ === 'object';")
     # As the button on a phone does; a window that nobody looks at may lack the focus that does it on a desk.
     engine.evaluate(
@@ -141,9 +141,9 @@ def test_search_finds_an_article(engine: Engine, edition: Path) -> None:
     )
     engine.type_text(SEARCH, "shaker")
     link = "document.querySelector('.md-search-result__link')"
-    engine.wait_until(f"return {link}?.getAttribute('href').includes('sound/one-channel.html') ?? false;")
+    engine.wait_until(f"return {link}?.getAttribute('href').includes('sound/channel.html') ?? false;")
     engine.evaluate(f"{link}.click();")
-    engine.wait_until("return location.pathname.endsWith('/sound/one-channel.html') && Boolean(self.seen);")
+    engine.wait_until("return location.pathname.endsWith('/sound/channel.html') && Boolean(self.seen);")
     assert engine.evaluate("return self.seen;") == []
 
 

@@ -16,6 +16,7 @@ import pytest
 from cyclonedx.schema import SchemaVersion
 from cyclonedx.validation.json import JsonStrictValidator
 
+from build_scripts.authoring.files import list_homes
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.materials.bill import BILL, make_bill
@@ -93,12 +94,12 @@ def list_files(site: Path) -> list[str]:
     return sorted(path.relative_to(site).as_posix() for path in site.rglob("*") if path.is_file())
 
 
-def find_unlisted(files: Iterable[str], docs: Path) -> list[str]:
+def find_unlisted(files: Iterable[str], root: Path) -> list[str]:
     """Which of the published files are neither a component's nor made by the build nor the club's own."""
     materials = read_materials()
     listed = [pattern for component in materials.components for pattern in component.files]
     known = compile_patterns((*listed, *materials.made))
-    articles = [path.relative_to(docs).as_posix() for path in docs.rglob("*")]
+    articles = [path.relative_to(home).as_posix() for home in list_homes(root) for path in home.rglob("*")]
     club = {re.sub(r"(?:(^|/)index)?\.md$", r"\1", name) for name in articles if name.endswith(".md")}
     pages = {f"{stem}{end}" for stem in club for end in ("index.html", "/index.html", ".html")}
     return [name for name in files if not known.fullmatch(name) and name not in pages | {*articles}]
@@ -122,16 +123,16 @@ def hash_sources(sources: dict[str, str]) -> str:
 
 
 def test_every_published_file_is_listed(site: Path) -> None:
-    assert find_unlisted(list_files(site), site.parent / "docs") == []
+    assert find_unlisted(list_files(site), site.parent) == []
 
 
-def test_every_file_of_the_portable_edition_is_listed(packed: Packed) -> None:
-    assert find_unlisted(list_files(packed.folder), ROOT / "docs") == []
+def test_every_file_of_the_portable_edition_is_listed(small_handbook: Path, packed: Packed) -> None:
+    assert find_unlisted(list_files(packed.folder), small_handbook) == []
 
 
 def test_a_font_that_nobody_listed_is_found(site: Path) -> None:
     files = [*list_files(site), "assets/fonts/plain.woff2", "stray/index.html"]
-    assert find_unlisted(files, site.parent / "docs") == ["assets/fonts/plain.woff2", "stray/index.html"]
+    assert find_unlisted(files, site.parent) == ["assets/fonts/plain.woff2", "stray/index.html"]
 
 
 def test_every_component_is_published(site: Path) -> None:

@@ -23,6 +23,7 @@ import pytest
 
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
+from build_scripts.generator import read_site_name
 from build_scripts.portable.__main__ import describe, main
 from build_scripts.portable.archive import write_archive
 from build_scripts.portable.carrying import render_imports
@@ -30,6 +31,7 @@ from build_scripts.portable.pack import Packed, make_file_name, pack_handbook
 from build_scripts.runtime.release import Release
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
+from tests.small_handbook import write_small_handbook
 
 pytestmark = pytest.mark.prepared
 
@@ -75,11 +77,7 @@ def pages(packed: Packed) -> dict[Path, Page]:
 def checkout(tmp_path: Path) -> Path:
     """What the handbook is made from, in another place and with other times."""
     root = tmp_path / "another checkout"
-    unwanted = shutil.ignore_patterns("__pycache__")
-    for folder in ("calculators", "docs", "build_scripts/theme"):
-        shutil.copytree(ROOT / folder, root / folder, ignore=unwanted)
-    for name in ("pyproject.toml", "LICENSE", "mkdocs.yml"):
-        shutil.copyfile(ROOT / name, root / name)
+    write_small_handbook(root)
     for path in root.rglob("*"):
         os.utime(path, (1_700_000_000, 1_700_000_000))
     return root
@@ -266,7 +264,7 @@ def test_the_archive_is_hardly_larger_than_what_a_browser_fetches(packed: Packed
 @pytest.mark.parametrize(
     ("title", "name"),
     [
-        ("Saltgate Workshop Handbook", "saltgate-workshop-handbook"),
+        ("Ropewalk Workshop Handbook", "ropewalk-workshop-handbook"),
         ("  Größe & Maße: 2. Teil ", "groe-mae-2-teil"),
         ("../..\\evil", "evil"),
         ("手引き", "handbook"),
@@ -330,9 +328,11 @@ def test_a_mistake_in_an_article_leaves_the_former_output(former: Packed, checko
 def test_an_interrupted_run_leaves_the_former_output(packed: Packed, tmp_path: Path) -> None:
     out = tmp_path / "out"
     out.mkdir()
-    folder = Path(shutil.copytree(packed.folder, out / packed.folder.name))
+    # The command packs this checkout's own handbook.
+    name = make_file_name(read_site_name(ROOT))
+    folder = Path(shutil.copytree(packed.folder, out / name))
     (folder / "index.html").write_text("former", "utf-8")
-    archive = out / packed.archive.name
+    archive = out / f"{name}.zip"
     archive.write_text("former", "utf-8")
     write_list(out, f".{folder.name}-files.txt")
     command = [sys.executable, "-P", "-m", "build_scripts.portable", "pack", "--out", str(out)]
@@ -359,7 +359,9 @@ def test_an_out_that_is_a_file_is_refused(tmp_path: Path, capsys: pytest.Capture
     assert (tmp_path / "file").read_text("utf-8") == "mine"
 
 
-def test_a_folder_of_the_readers_own_is_not_replaced(tmp_path: Path, packed: Packed) -> None:
+def test_a_folder_of_the_readers_own_is_not_replaced(
+    small_handbook: Path, tmp_path: Path, packed: Packed
+) -> None:
     mine = tmp_path / packed.folder.name
     mine.mkdir()
     (mine / "notes.txt").write_text("mine", "utf-8")
@@ -367,18 +369,20 @@ def test_a_folder_of_the_readers_own_is_not_replaced(tmp_path: Path, packed: Pac
         BuildError,
         match=r"is not an earlier build of the handbook and would be replaced: the list .*; move it",
     ):
-        pack_handbook(tmp_path, Progress())
+        pack_handbook(tmp_path, Progress(), root=small_handbook)
     assert list_files(tmp_path) == [f"{mine.name}/notes.txt"]
     assert (mine / "notes.txt").read_text("utf-8") == "mine"
 
 
-def test_a_file_of_the_archives_name_is_not_replaced(tmp_path: Path, packed: Packed) -> None:
+def test_a_file_of_the_archives_name_is_not_replaced(
+    small_handbook: Path, tmp_path: Path, packed: Packed
+) -> None:
     mine = tmp_path / packed.archive.name
     mine.write_text("mine", "utf-8")
     with pytest.raises(
         BuildError, match=r"\.zip is not an earlier build of the handbook and would be replaced"
     ):
-        pack_handbook(tmp_path, Progress())
+        pack_handbook(tmp_path, Progress(), root=small_handbook)
     assert list_files(tmp_path) == [mine.name]
     assert mine.read_text("utf-8") == "mine"
 
@@ -405,10 +409,12 @@ def test_files_beside_folder_and_archive_stay(former: Packed, checkout: Path) ->
         assert not [name for name in archive.namelist() if "notes" in name or "files.txt" in name]
 
 
-def test_a_folder_in_the_place_of_the_archive_is_refused(tmp_path: Path, packed: Packed) -> None:
+def test_a_folder_in_the_place_of_the_archive_is_refused(
+    small_handbook: Path, tmp_path: Path, packed: Packed
+) -> None:
     (tmp_path / packed.archive.name).mkdir()
     with pytest.raises(BuildError, match=r"\.zip is a folder; move it away"):
-        pack_handbook(tmp_path, Progress())
+        pack_handbook(tmp_path, Progress(), root=small_handbook)
 
 
 def test_settings_that_cannot_be_read_are_named(checkout: Path, tmp_path: Path) -> None:

@@ -17,6 +17,7 @@ from build_scripts.house_rules.gate import read_files
 from build_scripts.house_rules.rules import find_problems
 from calculators import find_calculator, list_calculators
 from calculators.answers import warm
+from calculators.club import SLUGS as CLUB_SLUGS
 from calculators.forms.calculator import Calculator
 from calculators.forms.fields import QuantityInput
 from calculators.notation.errors import UnknownCalculatorError
@@ -53,12 +54,13 @@ def test_slugs_and_titles_stand_once() -> None:
 
 def test_no_calculator_has_a_package_page_or_test_without_the_others() -> None:
     slugs = {one.slug for one in list_calculators()}
-    packages = {path.parent.name for path in HOUSE.glob("*/calculator.py")} - {"forms"}
+    packages = {path.parent.name for path in HOUSE.rglob("*/calculator.py")} - {"forms"}
     pages = {path.stem for home in HOMES for path in (home / "calculators").glob("*.md")} - {"index"}
     assert {name.replace("_", "-") for name in packages} == slugs
     assert pages == slugs
     for slug in slugs:
-        folder = ROOT / "tests" / "calculators" / slug.replace("-", "_")
+        home = Path("club") if slug in CLUB_SLUGS else Path()
+        folder = ROOT / "tests" / "calculators" / home / slug.replace("-", "_")
         assert (folder / "test_calculator.py").is_file(), f"{slug} has no test"
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Iterator, Mapping
 from fnmatch import fnmatch
 from pathlib import Path
@@ -37,7 +38,10 @@ def read_house() -> Trees:
 
 def find_room(module: str) -> str:
     """The room that a module stands in."""
-    return "registry" if module == "__init__" else module.partition(".")[0]
+    if module == "__init__":
+        return "registry"
+    # Each calculator of the club's own is a room in the club's folder.
+    return module.rpartition(".")[0] if re.fullmatch(r"club\.\w+\.\w+", module) else module.partition(".")[0]
 
 
 def find_height(module: str) -> int:
@@ -127,7 +131,7 @@ def find_lonely(trees: Trees) -> list[str]:
 
 def find_unlisted(trees: Trees) -> list[str]:
     """Modules and folders that are neither a shared room nor a calculator's."""
-    rooms = {find_room(module) for module in trees}
+    rooms = {find_room(module) for module in trees if module != "club.__init__"}
     return sorted(room for room in rooms.difference(ROOMS, TOP) if f"{room}.calculator" not in trees)
 
 
@@ -239,6 +243,9 @@ def test_physics_for_one_calculator_is_seen(files: dict[str, str], found: list[s
         ({"one/calculator.py": ""}, []),
         ({"presentation/as_x.py": "", "numbers/x.py": ""}, []),
         ({"stray/x.py": ""}, ["stray"]),
+        ({"club/__init__.py": "", "club/one/calculator.py": "", "club/one/findings.py": ""}, []),
+        ({"club/__init__.py": "", "club/stray/x.py": ""}, ["club.stray"]),
+        ({"club/x.py": ""}, ["club"]),
         ({"stray.py": "", "answers.py": "", "__init__.py": ""}, ["stray"]),
     ],
 )

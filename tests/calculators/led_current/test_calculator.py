@@ -312,7 +312,7 @@ def test_leads_and_contacts_of_a_feed() -> None:
     assert found == pytest.approx(expected, rel=1e-3)
 
 
-# Each case makes one finding fire; without it the Pangolin's spine has none but the two notes below.
+# Each case makes one finding fire; without it the defaults have none but the two notes below.
 CASES: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("supply-too-high", "stop", {"supply": "5.4 V"}),
     ("string-starves", "stop", {"feed": "one end", "count": "150"}),
