@@ -1,8 +1,10 @@
 """The canvas of the pictures: what is set closer to fit, and where a label finds room."""
 
+import re
+
 import pytest
 
-from calculators.results.drawing import Canvas, _Room
+from calculators.results.drawing import Axis, Canvas, Series, _Room, draw_chart
 
 
 # A letter of the page's face is reckoned 7 pixels wide, a bold one 8.4: of ten, 70 and 84.
@@ -36,3 +38,11 @@ def test_a_label_stands_clear_of_another(x: float, level: float, free: bool) -> 
     room.find(50, [(0, 100, "start")])
     place, _ = room.find(20, [(x, level, "start"), (200, 50, "start")])
     assert (place == (x, level)) == free
+
+
+# A digit is reckoned 8 pixels wide: four of them, centred, need 16 to the picture's edge at 340.
+def test_a_long_number_at_the_edge_is_moved_in() -> None:
+    line = Series("", ((0.0, 0.0), (2000.0, 1.0)))
+    drawing = draw_chart(Axis("along", "number", 0, 2000), Axis("up", "number", 0, 1), (line,))
+    (across,) = re.findall(r'<text x="([\d.]+)"[^>]*>2000<', drawing)
+    assert float(across) == 340 - 16
