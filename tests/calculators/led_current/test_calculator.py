@@ -30,7 +30,7 @@ from calculators.physics.lead import find_lead_capacity
 from calculators.results.result import Result
 from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
 from tests.calculators.labels import check_labels
-from tests.calculators.running import find_number, find_table, list_codes, make_run
+from tests.calculators.running import find_number, find_table, find_text, list_codes, make_run
 
 BARE = {"lead_length": "0 m", "contacts": "0"}
 """Nothing between supply and strip, as in the closed forms."""
@@ -452,8 +452,7 @@ def test_what_to_do_about_a_low_voltage(texts: dict[str, str], words: str) -> No
 
 
 def tell(code: str, **texts: str) -> str:
-    finding = next(finding for finding in run(**texts).findings if finding.code == code)
-    return finding.text.write().replace(GAP, " ")
+    return find_text(run(**texts), code).replace(GAP, " ")
 
 
 # 150 LEDs of 37 mA take 5.55 A for hours; the wire-gauge calculator stops at 30 AWG for less.

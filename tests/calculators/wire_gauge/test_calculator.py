@@ -387,12 +387,9 @@ def test_a_given_fuse_silences_the_proposal_and_sizes_the_wire() -> None:
 
 
 def test_the_stranded_warning_says_when_the_drop_would_be_passed() -> None:
-    texts = {finding.code: finding.text.write() for finding in run().findings}
-    assert "more than is allowed" in texts["real-wire"]
-    assert "within limits" in next(
-        f.text.write() for f in run(gauge="10 AWG").findings if f.code == "real-wire"
-    )
-    assert "worse still" in next(f.text.write() for f in run(**DROPPING).findings if f.code == "real-wire")
+    assert "more than is allowed" in find_text(run(), "real-wire")
+    assert "within limits" in find_text(run(gauge="10 AWG"), "real-wire")
+    assert "worse still" in find_text(run(**DROPPING), "real-wire")
     assert "real-wire" not in list_codes(run(conductor="worst case"))
 
 
