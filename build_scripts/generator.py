@@ -335,12 +335,10 @@ def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
             taken = {file.dest_uri.casefold() for file in files}
             for path in sorted((root / PAGES).rglob(f"*{ARTICLE_ENDING}")):
                 name = path.relative_to(root / PAGES).as_posix()
+                page = File.generated(config, name, abs_src_path=str(path))
                 if name == INDEX:
-                    page = File.generated(
-                        config, name, content=list_own_calculators(path.read_text("utf-8"), own)
-                    )
-                else:
-                    page = File.generated(config, name, abs_src_path=str(path))
+                    text = list_own_calculators(path.read_text("utf-8"), own)
+                    page = File.generated(config, name, content=text)
                 if page.dest_uri.casefold() not in taken:
                     files.append(page)
             if config.nav is not None:
