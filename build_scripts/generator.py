@@ -335,13 +335,14 @@ def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
 
     class PagesPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
         def on_files(self, files: "Files", *, config: "MkDocsConfig") -> "Files":
+            own = {file.src_uri for file in files}
             taken = {file.dest_uri.casefold() for file in files}
             for path in sorted((root / PAGES).rglob(f"*{ARTICLE_ENDING}")):
                 name = path.relative_to(root / PAGES).as_posix()
+                page = File.generated(config, name, abs_src_path=str(path))
                 if name == INDEX:
-                    page = File.generated(config, name, content=list_own_calculators(path.read_text("utf-8")))
-                else:
-                    page = File.generated(config, name, abs_src_path=str(path))
+                    text = list_own_calculators(path.read_text("utf-8"), own)
+                    page = File.generated(config, name, content=text)
                 if page.dest_uri.casefold() not in taken:
                     files.append(page)
             if config.nav is not None:
@@ -354,10 +355,14 @@ def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
     return PagesPlugin()
 
 
-def list_own_calculators(text: str) -> str:
-    """Return the list of calculators with a row for each that it does not name: the club's own."""
-    own = [one for one in list_calculators() if f"({one.slug}{ARTICLE_ENDING})" not in text]
-    rows = "".join(f"| [{one.title}]({one.slug}{ARTICLE_ENDING}) | {one.summary} |\n" for one in own)
+def list_own_calculators(text: str, articles: Collection[str]) -> str:
+    """Return the list of calculators with a row for each that has its page among the club's articles."""
+    own = {f"{one.slug}{ARTICLE_ENDING}": one for one in list_calculators()}
+    rows = "".join(
+        f"| [{one.title}]({page}) | {one.summary} |\n"
+        for page, one in own.items()
+        if f"{CALCULATORS}/{page}" in articles and f"({page})" not in text
+    )
     return _ROWS.sub(lambda found: found[0] + rows, text, count=1)
 
 

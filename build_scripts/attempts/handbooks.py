@@ -20,7 +20,7 @@ current = 3 A
 BLOCK = "c-feed"
 """The anchor of that block."""
 
-_LEFT_TO_THE_CLUB = ("nav", "site_name", "site_description", "site_author", "copyright", "site_url")
+_LEFT_TO_THE_CLUB = ("nav", "site_name", "site_description", "site_author", "copyright", "site_url", "extra")
 _SETTING = re.compile(r"^(?P<name>[\w-]+):.*\n(?:(?:[ \t#-].*)?\n)*", re.MULTILINE)
 _PICTURE = b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNkYPhfDwAChwGA60e6kgAAAABJRU5ErkJggg=="

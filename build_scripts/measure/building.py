@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 from build_scripts.authoring.fence import find_fences
+from build_scripts.authoring.files import list_homes
 
 
 def measure_building(root: Path, folder: Path, rounds: int) -> float:
@@ -55,7 +56,9 @@ def measure_building(root: Path, folder: Path, rounds: int) -> float:
 
 
 def _write_plain_copy(root: Path, folder: Path) -> None:
-    shutil.copytree(root / "docs", folder / "docs")
+    # The club's articles come last: one may stand in the place of an engine's page.
+    for home in reversed(list_homes(root)):
+        shutil.copytree(home, folder / "docs", dirs_exist_ok=True)
     settings = (root / "mkdocs.yml").read_text("utf-8")
     kept = [line for line in settings.splitlines() if "build_scripts" not in line and line != "strict: true"]
     (folder / "mkdocs.yml").write_text("\n".join(kept), "utf-8")

@@ -18,7 +18,7 @@ from build_scripts.portable.pack import Packed, pack_handbook
 from calculators.answers import answer
 from tests.browser.waiting import wait_until
 from tests.conftest import ROOT
-from tests.small_handbook import write_handbook
+from tests.small_handbook import SOURCE, write_handbook
 
 WIRE = "calculators/wire-gauge.html"
 STARTED = "return Boolean(document.querySelector('.sl-block[data-live], .sl-failed'));"
@@ -281,7 +281,7 @@ def test_every_page_of_chromium_asks_for_files_alone_and_complains_of_nothing(
 
 def test_search_in_another_language_finds_by_stems(page: Page, tmp_path: Path) -> None:
     home = "# Werkstatt\n\nDie Häuser stehen am Hafen.\n"
-    settings = (ROOT / "mkdocs.yml").read_text("utf-8").replace("language: en", "language: de")
+    settings = (SOURCE / "mkdocs.yml").read_text("utf-8").replace("language: en", "language: de")
     pipeline = "  - search:\n      pipeline: [stemmer, stopWordFilter, trimmer]\n"
     settings = settings.replace("  - search\n", pipeline)
     settings = re.sub(r"^nav:\n(?: .*\n)+", "", settings, flags=re.MULTILINE)

@@ -25,7 +25,8 @@ from build_scripts.generator import (
     write_pages,
 )
 from build_scripts.release.icons import write_icons
-from calculators import SLUGS, list_calculators
+from calculators import SLUGS, find_calculator
+from calculators.club import SLUGS as CLUB_SLUGS
 from tests.conftest import ROOT
 
 SETTINGS = """\
@@ -48,7 +49,7 @@ markdown_extensions:
   - tables
   - pymdownx.superfences
 """
-CALCULATOR_PAGES = [f"calculators/{slug}.md" for slug in SLUGS]
+ENGINES_OWN = [f"calculators/{slug}.md" for slug in SLUGS if slug not in CLUB_SLUGS]
 
 
 @pytest.fixture
@@ -182,12 +183,12 @@ def test_the_engines_pages_stand_by_themselves() -> None:
 
 def test_the_engines_pages_are_there_without_being_named(handbook: Path) -> None:
     site = write(handbook)
-    for name in (*OWN_PAGES, INDEX, *CALCULATOR_PAGES):
+    for name in (*OWN_PAGES, INDEX, *ENGINES_OWN):
         assert (site / find_address(name) / "index.html").is_file(), name
     page = LexborHTMLParser((site / "index.html").read_text("utf-8"))
     links = [link.attributes["href"] for link in page.css(".md-nav--primary a.md-nav__link")]
     assert [link for link in dict.fromkeys(links) if link != "."] == [
-        find_address(name) for name in (INDEX, *CALCULATOR_PAGES, *OWN_PAGES)
+        find_address(name) for name in (INDEX, *ENGINES_OWN, *OWN_PAGES)
     ]
 
 
@@ -215,26 +216,26 @@ def test_a_link_that_breaks_in_an_engines_page_is_told_with_its_file(handbook: P
     assert (problem.file, problem.line) == (f"{PAGES}/offline.md", 3)
 
 
-OFFERED = [*OWN_PAGES, INDEX, *CALCULATOR_PAGES]
+OFFERED = [*OWN_PAGES, INDEX, *ENGINES_OWN]
 
 
 @pytest.mark.parametrize(
     ("nav", "articles", "then"),
     [
-        ([], OFFERED, [{"Calculators": [INDEX, *CALCULATOR_PAGES]}, *OWN_PAGES]),
+        ([], OFFERED, [{"Calculators": [INDEX, *ENGINES_OWN]}, *OWN_PAGES]),
         (
-            [{"Ohne Netz": "offline.md"}, {"Rechner": [INDEX, CALCULATOR_PAGES[1]]}],
+            [{"Ohne Netz": "offline.md"}, {"Rechner": [INDEX, ENGINES_OWN[1]]}],
             OFFERED,
             [
                 {"Ohne Netz": "offline.md"},
-                {"Rechner": [INDEX, CALCULATOR_PAGES[1], *CALCULATOR_PAGES[:1], *CALCULATOR_PAGES[2:]]},
+                {"Rechner": [INDEX, ENGINES_OWN[1], *ENGINES_OWN[:1], *ENGINES_OWN[2:]]},
                 *[name for name in OWN_PAGES if name != "offline.md"],
             ],
         ),
         (
             [{"Mehr": [{"Rechner": [{"Alle": INDEX}]}]}],
-            [INDEX, CALCULATOR_PAGES[0]],
-            [{"Mehr": [{"Rechner": [{"Alle": INDEX}, CALCULATOR_PAGES[0]]}]}],
+            [INDEX, ENGINES_OWN[0]],
+            [{"Mehr": [{"Rechner": [{"Alle": INDEX}, ENGINES_OWN[0]]}]}],
         ),
         (["index.md"], ["index.md"], ["index.md"]),
     ],
@@ -244,11 +245,12 @@ def test_the_navigation_is_added_to(nav: list[Any], articles: list[str], then: l
     assert nav == then
 
 
-def test_the_list_of_calculators_names_them_all() -> None:
+def test_the_list_of_calculators_names_the_clubs_own() -> None:
     text = (ROOT / PAGES / INDEX).read_text("utf-8")
-    for one in list_calculators():
-        assert f"[{one.title}]({one.slug}.md)" in list_own_calculators(text)
+    assert list_own_calculators(text, ["index.md", *ENGINES_OWN]) == text
     gone = re.sub(r"^\| \[Wire gauge\].*\n", "", text, flags=re.MULTILINE)
-    row = f"| [Wire gauge](wire-gauge.md) | {list_calculators()[1].summary} |\n"
+    row = f"| [Wire gauge](wire-gauge.md) | {find_calculator('wire-gauge').summary} |\n"
     assert gone != text
-    assert re.search(rf"(?m)^\| \[.*\n{re.escape(row)}\n", list_own_calculators(gone))
+    assert list_own_calculators(gone, ["index.md"]) == gone
+    added = list_own_calculators(gone, ["calculators/wire-gauge.md"])
+    assert re.search(rf"(?m)^\| \[.*\n{re.escape(row)}\n", added)

@@ -74,8 +74,9 @@ print(*(embedding.fields for embedding in blocks))
 def checkout(tmp_path: Path) -> Path:
     """The handbook's code with one calculator more, and an article that embeds it twice."""
     root = tmp_path / "checkout"
+    # Without the engine's pages, which have blocks of their own.
     for name in ("build_scripts", "calculators"):
-        shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(ROOT / name, root / name, ignore=shutil.ignore_patterns("__pycache__", "pages"))
     listed = root / "calculators" / "__init__.py"
     listed.write_text(listed.read_text("utf-8").replace("SLUGS = (", 'SLUGS = ("doubling", '), "utf-8")
     package = root / "calculators" / "doubling"
