@@ -14,6 +14,9 @@ from build_scripts.engines.engine import Engine, EngineError
 _MOMENT = 0.1
 """Seconds that a page is given for what it may do by itself once all of it is there."""
 
+_LONGEST = 90.0
+"""Seconds that a page is given to settle: it waits 30 s for a host that falls silent, and then goes on."""
+
 _INPUT = f'[data-field="{FIELD}"] input'
 
 # A calculator on the page has answered, refused a figure, or failed for good.
@@ -86,7 +89,7 @@ class Visitor:
         self.alive = False
         self.engine.open(address)
         try:
-            self.engine.wait_until(_SETTLED)
+            self.engine.wait_until(_SETTLED, _LONGEST)
         except EngineError:
             return [*self.look(address, knocks), f"the page stays at “{self.engine.evaluate(_STATUS)}”"]
         time.sleep(_MOMENT)
@@ -165,7 +168,7 @@ class Visitor:
             return
         self.engine.open("about:blank")
         self.engine.open(self.find_page())
-        self.engine.wait_until(_SETTLED)
+        self.engine.wait_until(_SETTLED, _LONGEST)
         self.alive = True
 
     def ask(self, text: str) -> dict[str, Any]:
