@@ -172,8 +172,10 @@ def test_a_page_that_was_killed_is_opened_again(engine: Engine, folder: Path) ->
         engine.open(address)
         engine.evaluate("window.before = true; localStorage.setItem('current', '5 A');")
         engine.kill_page()
+        # A process that is told to end may still answer once or twice.
+        answers = (engine.evaluate(LOOK) for _ in range(200) if time.sleep(0.05) is None)
         with pytest.raises(ScriptError):
-            engine.evaluate(LOOK)
+            list(answers)
         engine.open(address)
         assert engine.evaluate(LOOK) == OPENED
         assert engine.evaluate("return [typeof before, localStorage.current];") == ["undefined", "5 A"]

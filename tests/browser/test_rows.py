@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Locator, Page, expect
 
 from calculators.notation.errors import InputError
 from tests.browser.lamps import TEXT, build_lamps, find_cell, open_lamps, read_cells
+from tests.browser.waiting import wait_until
 from tests.calculators.rows_sample import LAMPS
 from tests.conftest import open_server
 
@@ -96,7 +97,8 @@ def test_other_pages_fetch_nothing_more(page: Page, built: tuple[str, Path]) -> 
     page.goto(f"{built[0]}lead/")
     expect(page.locator("section.sl-block")).to_have_attribute("data-live", "yes", timeout=60_000)
     assert not [url for url in asked if "/rows." in url]
-    # Exchanged in place, a page with rows brings them.
+    # Exchanged in place by the theme, which starts when Python runs, a page with rows brings them.
+    wait_until(page, "window.document$ !== undefined")
     page.get_by_role("link", name="lamps", exact=True).click()
     expect(find_cell(page.locator("section.sl-block"), 2, "place")).to_have_value("Stern", timeout=60_000)
     assert len([url for url in asked if "/rows." in url]) == 1

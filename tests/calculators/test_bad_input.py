@@ -163,7 +163,7 @@ def test_any_question_gets_an_answer_in_json(texts: dict[str, str], units: str, 
         assert isinstance(answered["result"], str if form == "text" else dict)
     else:
         for error in answered["errors"]:
-            assert set(error) == {"field", "label", "given", "text"}
+            assert set(error) == {"field", "label", "given", "text", "cells"}
             assert texts[error["field"]] == error["given"]
             assert error["text"]
 
