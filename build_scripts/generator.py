@@ -21,8 +21,7 @@ from build_scripts.errors import BuildError
 from build_scripts.lines import settle_line_ends
 from build_scripts.materials.page import ARTICLE, SOURCE, TITLE
 from build_scripts.offline.web_manifest import write_web_manifest
-from build_scripts.release.icons import write_icons
-from calculators import SLUGS, list_calculators
+from calculators import SLUGS, find_calculator
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -154,6 +153,9 @@ def write_pages(
             description = config.site_description or config.site_name
             write_web_manifest(folder, config.site_name, description, config.theme["language"], club)
         if club.icon:
+            # Imported late: it brings a library of pictures, and most handbooks have the engine's icon.
+            from build_scripts.release.icons import write_icons
+
             write_icons(folder, root / DOCS / club.icon, club.colour)
         for name in ("live.js", "rows.js", "offline.js", "search_later.js", "style.css"):
             path = BROWSER_FILES / name
@@ -357,12 +359,14 @@ def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
 
 def list_own_calculators(text: str, articles: Collection[str]) -> str:
     """Return the list of calculators with a row for each that has its page among the club's articles."""
-    own = {f"{one.slug}{ARTICLE_ENDING}": one for one in list_calculators()}
-    rows = "".join(
-        f"| [{one.title}]({page}) | {one.summary} |\n"
-        for page, one in own.items()
+    pages = {f"{slug}{ARTICLE_ENDING}": slug for slug in SLUGS}
+    # Only these are imported: most handbooks have none, and a build needs no other for its list.
+    own = {
+        page: find_calculator(slug)
+        for page, slug in pages.items()
         if f"{CALCULATORS}/{page}" in articles and f"({page})" not in text
-    )
+    }
+    rows = "".join(f"| [{one.title}]({page}) | {one.summary} |\n" for page, one in own.items())
     return _ROWS.sub(lambda found: found[0] + rows, text, count=1)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -254,3 +256,17 @@ def test_the_list_of_calculators_names_the_clubs_own() -> None:
     assert list_own_calculators(gone, ["index.md"]) == gone
     added = list_own_calculators(gone, ["calculators/wire-gauge.md"])
     assert re.search(rf"(?m)^\| \[.*\n{re.escape(row)}\n", added)
+
+
+def test_a_list_brings_in_only_the_calculators_that_come_into_it() -> None:
+    code = (
+        "import sys\n"
+        "from build_scripts.generator import list_own_calculators\n"
+        "list_own_calculators('| [One](one.md) | |\\n', {'calculators/wire-gauge.md'})\n"
+        "names = ('wire_gauge', 'speaker_load')\n"
+        "print(*(name for name in names if f'calculators.{name}.calculator' in sys.modules))\n"
+        "print('PIL.Image' in sys.modules)\n"
+    )
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False)
+    # Pictures are for a club that has an icon of its own.
+    assert (done.stdout.split(), done.stderr) == (["wire_gauge", "False"], "")
