@@ -20,6 +20,9 @@ _WHOLE_AND_MORE = re.compile(r"(?P<digits>\d{1,3}(?: \d{3})+|\d+) *(?:[A-Za-z][A
 _BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
 """A text that is read as a number in the field's own unit."""
 
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+"""What has no glyph, and could tell a terminal to do something; tabs and line ends are spaces."""
+
 _CONVERSION = 1e-12
 """Share by which a figure may differ from a limit through the conversion of its unit alone."""
 
@@ -244,6 +247,11 @@ class TextInput[T](Input[T]):
             raise NotationError(f"this is {len(text)} characters long; allowed: at most {self.longest}")
         if not text.strip():
             raise NotationError(f"nothing is entered; give {self.form}")
+        if control := _CONTROL.search(text):
+            raise NotationError(
+                f"character {control.start() + 1} is the control character U+{ord(control[0]):04X}, which "
+                "cannot be seen; delete it"
+            )
         return self.reader(text.strip())
 
     def describe_allowed(self) -> str:

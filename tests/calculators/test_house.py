@@ -157,6 +157,14 @@ def test_a_result_says_what_the_specification_asks_for(calculator: Calculator) -
         assert reading.low.value <= reading.expected.value <= reading.high.value, reading.label
 
 
+@registered
+def test_a_calculator_of_the_handbook_has_readings_tables_and_pictures(calculator: Calculator) -> None:
+    result = calculator.run({})
+    assert result.readings
+    assert result.tables
+    assert result.pictures
+
+
 def test_a_frozen_interpreter_can_be_warmed() -> None:
     assert list_calculators()
     warm()

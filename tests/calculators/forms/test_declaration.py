@@ -161,6 +161,19 @@ def test_a_text_has_a_longest_and_is_not_empty() -> None:
         item.read("   ")
 
 
+@pytest.mark.parametrize("sign", ["\x00", "\x08", "\x0b", "\x1b", "\x1f", "\x7f", "\x9f"])
+def test_a_text_with_a_control_character_is_refused(sign: str) -> None:
+    item = TextInput(name="pins", label="Pins", reader=str.upper, form="a list")
+    with pytest.raises(InputError, match=rf"character 2 is the control character U\+00{ord(sign):02X}, "):
+        item.read(f"a{sign}b")
+
+
+@pytest.mark.parametrize("sign", ["\t", "\n", "\r", " ", "~", "\u00a0"])
+def test_a_text_keeps_its_spaces_and_lines(sign: str) -> None:
+    item = TextInput(name="pins", label="Pins", reader=str.upper, form="a list")
+    assert item.read(f"a{sign}b") == f"A{sign}B"
+
+
 def test_an_optional_field_may_be_empty_and_another_may_not() -> None:
     assert replace(CURRENT, optional=True).read("  ") is None
     with pytest.raises(InputError, match="nothing is entered"):
