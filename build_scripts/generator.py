@@ -261,9 +261,14 @@ def _load_settings(root: Path, **settings: Any) -> "MkDocsConfig":
 def _prepare_templates(config: "MkDocsConfig", folder: Path) -> None:
     """Have the theme's templates write all that they fill in as text.
 
-    And have them compiled once and not in every build; a changed one is compiled anew.
+    And have them compiled once and not in every build; a changed one is compiled anew. And have the theme's
+    thousands of icons not listed among the files that it publishes, where none of them is taken.
     """
-    from jinja2 import Environment, FileSystemBytecodeCache
+    from jinja2 import Environment, FileSystemBytecodeCache, FileSystemLoader
+
+    class ListingLoader(FileSystemLoader):
+        def list_templates(self) -> list[str]:
+            return sorted({name for folder in self.searchpath for name in _list_shown(Path(folder))})
 
     folder.mkdir(parents=True, exist_ok=True)
     kept = sorted(folder.glob("__jinja2_*.cache"), key=lambda path: path.stat().st_mtime, reverse=True)
@@ -273,11 +278,20 @@ def _prepare_templates(config: "MkDocsConfig", folder: Path) -> None:
 
     def get_keeping_env() -> Environment:
         env = get_env()
+        env.loader = ListingLoader(config.theme.dirs)
         env.bytecode_cache = FileSystemBytecodeCache(str(folder))
         env.autoescape = _is_escaped
         return env
 
     config.theme.get_env = get_keeping_env  # type: ignore[method-assign]
+
+
+def _list_shown(folder: Path) -> Iterator[str]:
+    """Yield the files below a folder but for those in hidden ones, by their names in there."""
+    for path, folders, files in folder.walk():
+        folders[:] = [name for name in folders if not name.startswith(".")]
+        for name in files:
+            yield (path / name).relative_to(folder).as_posix()
 
 
 def _settle_copies(config: "MkDocsConfig", folder: Path) -> None:

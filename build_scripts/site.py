@@ -36,8 +36,8 @@ from build_scripts.offline.saved_release import WORKER, write_retired_worker, wr
 from build_scripts.output import LIST, Place, describe_others, open_scratch
 from build_scripts.release.content_policy import add_content_policy, read_inline_scripts
 from build_scripts.release.host_headers import write_header_files
+from build_scripts.release.kept_proofs import prove_changed_pages
 from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts
-from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import Pages, open_pages
 from build_scripts.release.pictures import clean_pictures
 from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
@@ -93,7 +93,7 @@ def finish_site(site: Path, parts: Parts) -> None:
         scripts = find_scripts(site, (*parts.scripts, THEME_SCRIPT))
         guard = add_guard(pages, (*scripts, *find_scripts(site, WORKERS), WORKER))
         add_content_policy(pages, read_inline_scripts(parts.templates, guard), scripts)
-        prove_pages(pages, read_allowed(parts.templates), parts.root)
+        prove_changed_pages(pages, parts.templates, parts.root, parts.cache / "proven-served.json")
     write_header_files(site)
     # Last of all: the service worker lists the files as they are when they are published.
     if parts.installed:

@@ -12,8 +12,8 @@ from pathlib import Path
 from build_scripts.materials.page import add_materials
 from build_scripts.portable.carrying import carry_index, carry_release, carry_search
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
+from build_scripts.release.kept_proofs import prove_changed_pages
 from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts, hold_scripts
-from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import open_pages
 from build_scripts.release.theme_scripts import delay_theme_scripts
 from build_scripts.site import BILLS, Edition, Parts, fill_pages
@@ -50,7 +50,7 @@ def finish_portable(site: Path, parts: Parts) -> None:
         runner = hold_scripts(pages)
         known = read_inline_scripts(parts.templates, guard, runner)
         add_content_policy(pages, known, scripts, FROM_FOLDER)
-        prove_pages(pages, read_allowed(parts.templates), parts.root)
+        prove_changed_pages(pages, parts.templates, parts.root, parts.cache / "proven-portable.json")
 
 
 PORTABLE = Edition(

@@ -37,7 +37,10 @@ def test_changed_calculators_make_all_of_it_worthless(sources: Path) -> None:
     assert read_kept_blocks(sources, sources / "calculators").blocks == {}
 
 
-@pytest.mark.parametrize("spoilt", ["", "{", "[]", '{"made_by": 1}', '{"made_by": MADE, "blocks": [1]}'])
+@pytest.mark.parametrize(
+    "spoilt",
+    ["", "{", "[]", '{"made_by": 1}', '{"made_by": MADE, "kept": 1}', '{"made_by": MADE, "kept": [1]}'],
+)
 def test_a_spoilt_file_is_made_again(sources: Path, spoilt: str) -> None:
     made_by = read_kept_blocks(sources, sources / "calculators").made_by
     (sources / NAME).write_text(spoilt.replace("MADE", json.dumps(made_by)), "utf-8")
@@ -50,7 +53,7 @@ def test_a_spoilt_file_is_made_again(sources: Path, spoilt: str) -> None:
 def test_what_is_no_longer_used_is_forgotten(sources: Path) -> None:
     read_kept_blocks(sources, sources / "calculators").replace({FEED: "<p>3 A</p>"})
     read_kept_blocks(sources, sources / "calculators").replace({})
-    assert json.loads((sources / NAME).read_text("utf-8"))["blocks"] == []
+    assert json.loads((sources / NAME).read_text("utf-8"))["kept"] == []
 
 
 def test_known_blocks_are_taken_as_they_are_and_others_computed(sources: Path) -> None:
