@@ -22,6 +22,7 @@ from build_scripts.measure.browser_driver import BrowserDriver, open_driver
 from build_scripts.measure.browser_times import (
     measure_keystrokes,
     measure_longest_script,
+    measure_second,
     measure_visits,
     warm_up,
 )
@@ -159,6 +160,11 @@ def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measur
                     late = measure_keystrokes(driver, f"/{page}", slug, rounds, slow)
                     what = f"keystroke to result, 95th percentile, {slug}, {speed}"
                     measured.append(Measured(what, late, "ms", frame))
+        with progress.show_step("a second calculator in the same visit"):
+            for slug, page, before in zip(SLUGS, LIVE_PAGES, (*LIVE_PAGES[1:], LIVE_PAGES[0]), strict=True):
+                late = measure_second(driver, f"/{before}", f"/{page}", slug, rounds)
+                what = f"first answer of a second calculator, {slug}, from the click"
+                measured.append(Measured(what, late, "ms", 150))
         with progress.show_step("first live result without a host"):
             measured.append(_compare_offline(driver, rounds))
         with progress.show_step("the page's own script"):

@@ -42,6 +42,19 @@ def measure_keystrokes(
     return statistics.quantiles(times, n=20)[-1]
 
 
+def measure_second(
+    driver: BrowserDriver, address: str, next_address: str, calculator: str, rounds: int
+) -> float:
+    """Return the median time in ms from the click on a link to the first answer of the calculator there.
+
+    The page at `address` has had its own calculator answer before, in the same visit.
+    """
+    times: list[float] = [
+        driver.run("second", address=address, next=next_address, calculator=calculator) for _ in range(rounds)
+    ]
+    return statistics.median(times)
+
+
 def measure_longest_script(driver: BrowserDriver, address: str) -> float:
     """Return the longest stretch, in ms, of the page's own script in any frame of over 50 ms; 0 is none."""
     longest: float = driver.run("longest", address=address, script="/assets/live.")

@@ -14,7 +14,7 @@ import os
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -30,6 +30,13 @@ PYTEST = (
 )
 PASSED, FAILED, BROKEN = 0, 1, 2
 """How pytest ends: all tests passed, one failed, or one could not even be imported."""
+
+ENDLESS = -1
+"""And when it was ended because it took many times as long as without a shift."""
+
+_TIMES = 10
+_LEAST = 60.0
+"""Seconds that a run may take in any case."""
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -54,11 +61,13 @@ def list_unnoticed(root: Path, names: Sequence[str], cores: int) -> Iterator[tup
     found = [one for one in list_thresholds(trees) if not names or any(name in str(one) for name in names)]
     tests = {file: list_tests(trees, file, root) for file in {one.file for one in found}}
     started = time.monotonic()
-    _check_tests(root, sorted({folder for folders in tests.values() for folder in folders}))
+    limit = _check_tests(root, sorted({folder for folders in tests.values() for folder in folders}))
     shifts = [(one, value) for one in found for value in one.list_shifts()]
     noticed = 0
     with ThreadPoolExecutor(cores) as pool:
-        runs = pool.map(lambda shift: is_noticed(root, shift[0], shift[1], tests[shift[0].file]), shifts)
+        runs = pool.map(
+            lambda shift: is_noticed(root, shift[0], shift[1], tests[shift[0].file], limit), shifts
+        )
         for number, ((one, value), seen) in enumerate(zip(shifts, runs, strict=True), start=1):
             noticed += seen
             words = "noticed" if seen else "NOT NOTICED"
@@ -69,33 +78,46 @@ def list_unnoticed(root: Path, names: Sequence[str], cores: int) -> Iterator[tup
     print(f"{len(found)} thresholds, {len(shifts)} shifts, {noticed} noticed, in {seconds:.0f} s")
 
 
-def is_noticed(root: Path, threshold: Threshold, value: float, folders: Sequence[str]) -> bool:
-    """Return whether a test fails when the threshold has this value."""
+def is_noticed(
+    root: Path, threshold: Threshold, value: float, folders: Sequence[str], limit: float = _LEAST
+) -> bool:
+    """Return whether a test fails, or takes the run beyond `limit` s, when the threshold has this value."""
     place = {"file": threshold.file, "line": threshold.line, "column": threshold.column}
-    done = _run_tests(root, folders, {VARIABLE: json.dumps({**place, "value": value})})
-    if done.returncode not in (PASSED, FAILED, BROKEN):
-        raise BuildError(f"The tests of {threshold} could not be run:\n{done.stdout.strip()}")
-    return done.returncode != PASSED
+    ended, said = _run_tests(root, folders, {VARIABLE: json.dumps({**place, "value": value})}, limit)
+    if ended not in (PASSED, FAILED, BROKEN, ENDLESS):
+        raise BuildError(f"The tests of {threshold} could not be run:\n{said}")
+    return ended != PASSED
 
 
-def _check_tests(root: Path, folders: Sequence[str]) -> None:
-    done = _run_tests(root, folders, {})
-    if done.returncode != PASSED:
-        raise BuildError(f"Without any shift these tests do not pass:\n{done.stdout.strip()}")
+def _check_tests(root: Path, folders: Sequence[str]) -> float:
+    """Return how long the tests may take with a shift, in seconds; raises BuildError if they fail without."""
+    started = time.monotonic()
+    ended, said = _run_tests(root, folders, {})
+    if ended != PASSED:
+        raise BuildError(f"Without any shift these tests do not pass:\n{said}")
+    return _LEAST + _TIMES * (time.monotonic() - started)
 
 
-def _run_tests(root: Path, folders: Sequence[str], told: dict[str, str]) -> subprocess.CompletedProcess[str]:
+def _run_tests(
+    root: Path, folders: Sequence[str], told: Mapping[str, str], limit: float | None = None
+) -> tuple[int, str]:
+    """Return how the tests ended, and what pytest said."""
     variables = {name: text for name, text in os.environ.items() if name != VARIABLE}
-    return subprocess.run(
-        [sys.executable, *PYTEST, *folders],
-        cwd=root,
-        env={**variables, **told, "PYTHONPATH": os.pathsep.join((str(root), str(ROOT)))},
-        stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT,
-        encoding="utf-8",
-        errors="replace",
-        check=False,
-    )
+    try:
+        done = subprocess.run(
+            [sys.executable, *PYTEST, *folders],
+            cwd=root,
+            env={**variables, **told, "PYTHONPATH": os.pathsep.join((str(root), str(ROOT)))},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            encoding="utf-8",
+            errors="replace",
+            check=False,
+            timeout=limit,
+        )
+    except subprocess.TimeoutExpired:
+        return ENDLESS, ""
+    return done.returncode, done.stdout.strip()
 
 
 if __name__ == "__main__":

@@ -21,21 +21,28 @@ from heapq import heapify, heappop, heappush
 from itertools import pairwise
 from operator import mul
 from types import MappingProxyType
-from typing import ClassVar, Literal
+from typing import ClassVar, Literal, NamedTuple
 
 type Fault = Literal["open", "short"]
 type Reason = Literal["loop", "cut off", "starved", "no convergence"]
 type Fed = Mapping[str, PowerLoad]
 
 NO_FAULTS: Mapping[str, Fault] = MappingProxyType({})
-MOST_ROUNDS = 60
-SETTLED = 1e-12
-"""A step this small, as a share of the largest voltage, is the last one."""
-LEAK = 1e-9
-"""What a level piece of a curve conducts beside its steepest one while a step is sought; no result has it."""
-NEAR_COLLAPSE = 0.01
-"""How closely the power at which the network collapses is approached, to see which load starves."""
 
+
+class _Method(NamedTuple):
+    """How exactly a network is solved; none of it is a limit that a circuit keeps or not."""
+
+    most_rounds: int = 60
+    settled: float = 1e-12
+    """A step this small, as a share of the largest voltage, is the last one."""
+    leak: float = 1e-9
+    """What a level piece of a curve conducts beside its steepest one while a step is sought."""
+    near_collapse: float = 0.01
+    """How closely the power at which the network collapses is approached, to see which load starves."""
+
+
+_METHOD = _Method()
 _RESISTANCES: Mapping[Fault, float] = MappingProxyType({"open": math.inf, "short": 0.0})
 _PROBLEMS: Mapping[Reason, str] = MappingProxyType(
     {
@@ -217,7 +224,9 @@ def _find_leak(element: Element) -> float:
     if not isinstance(element, CurveLoad):
         return 0.0
     pieces = pairwise(element.points)
-    return LEAK * (max(abs((high - low) / (right - left)) for (left, low), (right, high) in pieces) or 1.0)
+    return _METHOD.leak * (
+        max(abs((high - low) / (right - left)) for (left, low), (right, high) in pieces) or 1.0
+    )
 
 
 class _Levels:
@@ -355,10 +364,10 @@ class _Network:
                 reached, part = reached + part, min(2 * part, 1 - reached - part)
             except CircuitError:
                 part /= 2
-                if part < max(NEAR_COLLAPSE * reached, SETTLED):
+                if part < max(_METHOD.near_collapse * reached, _METHOD.settled):
                     return potentials, False
         return potentials, all(
-            self.spans[name].find_voltage(potentials) >= load.lowest_voltage * (1 - SETTLED)
+            self.spans[name].find_voltage(potentials) >= load.lowest_voltage * (1 - _METHOD.settled)
             for name, load in fed.items()
         )
 
@@ -408,11 +417,11 @@ class _Network:
         """Return the potentials at which all currents balance. Raises CircuitError where none are found."""
         potentials = list(start)
         leaving, slopes = self._sum_currents(potentials, share, fed)
-        for _ in range(MOST_ROUNDS):
+        for _ in range(_METHOD.most_rounds):
             step = self._find_step(leaving, slopes)
             if step is None:
                 break
-            settled = max(map(abs, step)) <= SETTLED * max(self.largest, *map(abs, potentials))
+            settled = max(map(abs, step)) <= _METHOD.settled * max(self.largest, *map(abs, potentials))
             part = 1.0
             for span in self.free:
                 change = step[span.upper] - step[span.lower]
@@ -422,7 +431,7 @@ class _Network:
                 moved = [potential + part * each for potential, each in zip(potentials, step, strict=True)]
                 leaving, slopes = self._sum_currents(moved, share, fed)
                 # Further on, the currents must not push back with more than half the strength of before.
-                if settled or part < SETTLED or sum(map(mul, leaving, step)) <= -steepness / 2:
+                if settled or part < _METHOD.settled or sum(map(mul, leaving, step)) <= -steepness / 2:
                     break
                 part /= 2
             potentials = moved

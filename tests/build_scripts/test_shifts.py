@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from build_scripts.errors import BuildError
-from build_scripts.shifts.__main__ import list_unnoticed
+from build_scripts.shifts.__main__ import is_noticed, list_unnoticed
 from build_scripts.shifts.thresholds import list_tests, list_thresholds, read_trees
 
 HOUSE = {
@@ -82,6 +82,22 @@ def test_a_test_on_one_side_notices_one_way(tmp_path: Path) -> None:
     assert list_told(write_house(tmp_path, ONE_SIDE), "HOTTEST") == [
         "calculators/physics/heat.py:2 HOTTEST 84"
     ]
+
+
+@pytest.mark.prepared
+def test_a_shift_that_makes_a_test_endless_is_noticed(tmp_path: Path) -> None:
+    wait = """
+from calculators.lamp.calculator import MOST_LAMPS
+
+def test_the_number() -> None:
+    while MOST_LAMPS != 4:
+        pass
+"""
+    root = write_house(tmp_path, wait)
+    (most,) = (one for one in list_thresholds(read_trees(root)) if one.name == "MOST_LAMPS")
+    tests = ["tests/calculators/lamp"]
+    assert is_noticed(root, most, 3, tests, limit=5)
+    assert not is_noticed(root, most, 4, tests)
 
 
 @pytest.mark.prepared
