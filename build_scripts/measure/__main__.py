@@ -18,7 +18,7 @@ from pathlib import Path
 from build_scripts.club import find_address
 from build_scripts.environment.progress import Progress
 from build_scripts.generator import read_settings
-from build_scripts.measure.browser_driver import BrowserDriver, open_driver
+from build_scripts.measure.browser_driver import BrowserDriver, find_port, open_driver
 from build_scripts.measure.browser_times import (
     measure_keystrokes,
     measure_longest_script,
@@ -33,6 +33,7 @@ from build_scripts.measure.proving import measure_proving
 from build_scripts.measure.sizes import measure_own_script, measure_runtime
 from build_scripts.measure.visits import find_unexpected, measure_first_repeat_update
 from build_scripts.portable.pack import pack_handbook
+from build_scripts.preview import ADDRESS
 from build_scripts.site import CACHE, EDITIONS, ROOT, build_site
 from calculators import SLUGS
 
@@ -76,8 +77,10 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="handbook-measure-") as name:
         folder = Path(name)
         site = folder / "site"
-        # Pages that save nothing: what is measured is the start from the browser's own cache.
-        build_site(site, progress, edition=EDITIONS[False])
+        port = find_port()
+        # Pages that save nothing: what is measured is the start from the browser's own cache. They know where
+        # they are served: elsewhere, a link to another page would end the visit.
+        build_site(site, progress, edition=EDITIONS[False], address=f"http://{ADDRESS}:{port}/")
         installed = folder / INSTALLED_FOLDER
         build_site(installed, progress, edition=EDITIONS[True])
         measured += _measure_sizes(site)
@@ -94,7 +97,7 @@ def main() -> int:
         measured += _measure_offline(installed, folder, rounds, progress)
         _add_comparisons(site)
         shutil.copytree(installed, site / INSTALLED_FOLDER)
-        measured += _measure_browser(site, rounds, progress)
+        measured += _measure_browser(site, port, rounds, progress)
     for line in measured:
         print(line)
     RESULTS.write_text(
@@ -147,9 +150,9 @@ def _compare_offline(driver: BrowserDriver, rounds: int) -> Measured:
     )
 
 
-def _measure_browser(site: Path, rounds: int, progress: Progress) -> list[Measured]:
+def _measure_browser(site: Path, port: int, rounds: int, progress: Progress) -> list[Measured]:
     measured: list[Measured] = []
-    with open_driver(os.environ["HANDBOOK_CHROMIUM"], site) as driver:
+    with open_driver(os.environ["HANDBOOK_CHROMIUM"], site, port) as driver:
         with progress.show_step("filling the browser's caches"):
             warm_up(driver, _VISITS.values())
         for slow, speed, frame in SPEEDS:

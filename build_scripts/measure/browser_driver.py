@@ -4,6 +4,7 @@ import json
 import os
 import queue
 import signal
+import socket
 import subprocess
 import tempfile
 import threading
@@ -92,15 +93,23 @@ class _Handler(PreviewHandler):
         self.wfile.write(body)
 
 
+def find_port() -> int:
+    """Return a port at which nobody serves anything."""
+    with socket.socket() as other:
+        other.bind((ADDRESS, 0))
+        port: int = other.getsockname()[1]
+    return port
+
+
 @contextmanager
-def open_driver(executable: str, site: Path) -> Iterator[BrowserDriver]:
-    """Serve `site` and open Chromium on it, without a debugger, for the length of the block."""
+def open_driver(executable: str, site: Path, port: int) -> Iterator[BrowserDriver]:
+    """Serve `site` at this port and open Chromium on it, without a debugger, for the length of the block."""
     driver = BrowserDriver()
-    server = ThreadingHTTPServer((ADDRESS, 0), partial(_Handler, driver, directory=str(site)))
+    server = ThreadingHTTPServer((ADDRESS, port), partial(_Handler, driver, directory=str(site)))
     server.daemon_threads = True
     threading.Thread(target=server.serve_forever, daemon=True).start()
     with tempfile.TemporaryDirectory(prefix="handbook-profile-", ignore_cleanup_errors=True) as profile:
-        address = f"http://{ADDRESS}:{server.server_port}/driver.html"
+        address = f"http://{ADDRESS}:{port}/driver.html"
         process = subprocess.Popen(
             [executable, *_ARGUMENTS, f"--user-data-dir={profile}", address],
             stdout=subprocess.DEVNULL,
