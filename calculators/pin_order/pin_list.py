@@ -1,4 +1,4 @@
-"""Pin lists: the notation for a row of contacts, for common orders, and for the boards on one break-out."""
+"""Pin lists: the notation for a row of contacts, and for common orders."""
 
 import difflib
 import re
@@ -13,7 +13,6 @@ from calculators.parts import read_rows
 from calculators.pin_order.plug import Plug, Role
 
 MOST_PINS = 24
-MOST_BOARDS = 12
 HIGHEST_SUPPLY = 60.0
 """V d.c.; above it a supply is no longer extra-low voltage in a dry place and is too much for such plugs."""
 
@@ -149,27 +148,17 @@ def _read_pins(text: str) -> tuple[Role, ...]:
     return tuple(pins)
 
 
-def read_boards(text: str) -> tuple[Plug, ...]:
-    """Read `lantern: +5V, data, ground; spine: servo lead`; raises NotationError, naming board and pin."""
-    parts = [part for part in text.split(";") if part.strip()]
-    if len(parts) > MOST_BOARDS:
-        raise NotationError(f"{len(parts)} boards are listed; allowed: at most {MOST_BOARDS}")
-    boards: list[Plug] = []
-    for number, part in enumerate(parts, start=1):
-        name, colon, pins = part.partition(":")
-        if not colon or not name.strip():
-            raise NotationError(
-                f"board {number}: write its name, a colon and its pins, such as “lantern: +5V, data, ground”"
-            )
-        name = check_characters(name)
-        if any(board.name == name for board in boards):
-            raise NotationError(f"the board “{name}” stands twice; give each its own name")
-        if not pins.strip():
-            raise NotationError(f"{name}: no pins are listed")
-        try:
-            boards.append(replace(read_plug(pins.strip()), name=name))
-        except NotationError as error:
-            raise NotationError(f"{name}: {error}") from None
-    if not boards:
-        raise NotationError("no board is listed; write “lantern: +5V, data, ground”")
-    return tuple(boards)
+def read_board_name(text: str) -> str:
+    """Read what a board is called; raises NotationError."""
+    if ":" in text:
+        raise NotationError(
+            f"“{text}” holds a colon; give the name alone, and the pins in a cell of their own"
+        )
+    return check_characters(text)
+
+
+def rewrite_boards(texts: Mapping[str, str]) -> list[str]:
+    """Return as rows what was once written `lantern: +5V, data, ground; spine: servo lead`."""
+    boards = [part.partition(":") for part in texts["boards"].split(";") if part.strip()]
+    named = all(colon and "\n" not in pins for _, colon, pins in boards)
+    return [f"{name.strip()}; {pins.strip()}" for name, _, pins in boards] if named else []

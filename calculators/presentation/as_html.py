@@ -4,6 +4,7 @@ The same functions write the built page and, in the reader's browser, every late
 is no second renderer to keep in step. Class names begin with `sl-`; the script finds fields by `data-field`.
 """
 
+import json
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cache, partial
@@ -205,11 +206,12 @@ def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
         f'<tr><th scope="row">{number}</th>{_list_given_cells(item, cells)}</tr>'
         for number, cells in enumerate(item.list_rows(text), 1)
     )
+    former = escape(json.dumps(dict(item.former)))
     pattern = "".join(
         f"<td{_label_cell(column)}>{_render_cell_entry(column, name)}</td>" for column in item.columns
     )
     return (
-        f'<div class="sl-field sl-listed" data-field="{item.name}" data-table>'
+        f'<div class="sl-field sl-listed" data-field="{item.name}" data-table data-former="{former}">'
         f'<p class="sl-label" id="{name}-label">{escape(item.label)}</p>'
         f'<div class="sl-given"><table class="sl-cells" aria-labelledby="{name}-label">'
         f'<thead><tr><th scope="col"><span class="sl-unseen">Row</span></th>{head}'

@@ -14,6 +14,7 @@ from calculators.forms.fields import (
     WholeInput,
     YesNoInput,
 )
+from calculators.forms.rows import RowsInput
 from calculators.notation.quantity import find_meanings
 from calculators.notation.units import UNITS
 
@@ -71,7 +72,7 @@ def _make_text(slug: str, item: Input[Any], source: random.Random) -> str:
         return source.choice(("yes", "no"))
     if isinstance(item, GaugeInput):
         return source.choice(GAUGES)
-    if isinstance(item, TextInput):
+    if isinstance(item, TextInput | RowsInput):
         return _TEXTS[slug, item.name](source)
     raise TypeError(f"{slug}.{item.name}: say here how texts for a {type(item).__name__} are made")
 
@@ -142,5 +143,5 @@ _TEXTS: Mapping[tuple[str, str], _Maker] = {
     ),
     ("pin-order", "from_pins"): _make_pins,
     ("pin-order", "to_pins"): _make_pins,
-    ("pin-order", "boards"): lambda source: f"one: {_make_pins(source)}; two: {_make_pins(source)}",
+    ("pin-order", "boards"): lambda source: f"one; {_make_pins(source)}\ntwo; {_make_pins(source)}",
 }
