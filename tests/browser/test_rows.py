@@ -330,6 +330,7 @@ def test_what_former_editions_shared_or_kept_is_not_lost(page: Page, lamps: str)
     error = block.locator(".sl-listed .sl-error")
     expect(error).to_contain_text("in a line of its own: “Mast, 2 A”", timeout=60_000)
     expect(block.locator("textarea")).to_have_value("mast = 2 A\n")
+    # It is mended where it stands.
     block.locator("textarea").fill("Mast, 2 A")
     expect_total(block, "2.00 A")
     # And so with what the device remembers.
