@@ -163,7 +163,11 @@ class Calculator:
         for item in self.inputs:
             if isinstance(item, RowsInput) and name in item.former:
                 former = {one: text for one, text in texts.items() if one in item.former}
-                return InputError(name, item.spell_out(former), given=texts[name])
+                first = next(iter(former))
+                problem = f"this goes into the same rows as “{first}”"
+                return InputError(
+                    name, item.spell_out(former) if name == first else problem, given=texts[name]
+                )
         near = difflib.get_close_matches(name, self.fields, 1)
         hint = f"did you mean “{near[0]}”? " if near else ""
         allowed = ", ".join(self.fields)
