@@ -16,29 +16,13 @@ from calculators.forms.rows import RowsInput, refuse_cell
 from calculators.forms.shared_fields import FUSE
 from calculators.notation.errors import InputError
 from calculators.notation.units import Ampere, Ohm, Share, Volt
-from calculators.pin_order.pin_list import read_board_name, read_plug, rewrite_boards
+from calculators.pin_order.pin_list import PINS_FORM, Board, read_plug, rewrite_boards
 from calculators.pin_order.plug import Plug
 
 type View = Literal["mating face", "wire side"]
 VIEWS: tuple[View, ...] = ("mating face", "wire side")
 type Halves = Literal["plugs that look alike", "a plug and its socket"]
 HALVES: tuple[Halves, ...] = ("plugs that look alike", "a plug and its socket")
-_PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Board:
-    """One board on a break-out."""
-
-    name: str = ask(TextInput(
-        label="Board", reader=read_board_name, form="a name such as “lantern”", longest=60,
-    ))  # fmt: skip
-    pins: Plug = ask(TextInput(label="Its pins in order", reader=read_plug, form=_PINS_FORM))
-
-    @property
-    def plug(self) -> Plug:
-        """Its plug, called by the board's name."""
-        return replace(self.pins, name=self.name)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -46,7 +30,7 @@ class Given:
     """Two plugs, how they are looked at, and what each side gives and withstands."""
 
     from_pins: Plug = ask(TextInput(
-        label="Source: pins in order", default="signal, +5V, ground", reader=read_plug, form=_PINS_FORM,
+        label="Source: pins in order", default="signal, +5V, ground", reader=read_plug, form=PINS_FORM,
         help="The side that gives the power. A highest voltage may follow a pin, such as “data in max 3.6 "
         "V”.",
     ))  # fmt: skip
@@ -55,7 +39,7 @@ class Given:
         help="The side you look at when you count from left to right, key upwards.",
     ))  # fmt: skip
     to_pins: Plug = ask(TextInput(
-        label="Board: pins in order", default="+5V, data, ground", reader=read_plug, form=_PINS_FORM,
+        label="Board: pins in order", default="+5V, data, ground", reader=read_plug, form=PINS_FORM,
         help="The side that is fed. Read the board's own print; no order is a standard.",
     ))  # fmt: skip
     to_view: View = ask(ChoiceInput(

@@ -1,12 +1,13 @@
-"""Pin lists: the notation for a row of contacts, and for common orders."""
+"""Pin lists: the notation for a row of contacts, for common orders, and for the boards on one break-out."""
 
 import difflib
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
+from calculators.forms.fields import TextInput, ask
 from calculators.notation.errors import NotationError
 from calculators.notation.quantity import check_characters, read_number, read_quantity
 from calculators.parts import read_rows
@@ -41,6 +42,7 @@ _SPEAKER = re.compile(
 _SUPPLY = re.compile(r"\+? ?(?:(?P<whole>\d+)v(?P<part>\d+)|(?P<volts>\d+(?:\.\d+)?) ?v)")
 _TAGGED = re.compile(r"(?P<word>.+?) ?(?P<tag>\d{1,2}|(?<= )[a-z])")
 _MAXIMUM = re.compile(r"(?P<role>.+?) max (?P<maximum>.+)", re.IGNORECASE)
+PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
 ROLE_NAMES = (
     *("+5V", "+12V", "+3V3", "supply", "battery", "ground", "signal", "data", "data in", "data out"),
     *("clock", "clock in", "clock out", "speaker +", "speaker -", "-"),
@@ -148,13 +150,28 @@ def _read_pins(text: str) -> tuple[Role, ...]:
     return tuple(pins)
 
 
-def read_board_name(text: str) -> str:
+def _read_board_name(text: str) -> str:
     """Read what a board is called; raises NotationError."""
     if ":" in text:
         raise NotationError(
             f"“{text}” holds a colon; give the name alone, and the pins in a cell of their own"
         )
     return check_characters(text)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Board:
+    """One board on a break-out."""
+
+    name: str = ask(TextInput(
+        label="Board", reader=_read_board_name, form="a name such as “lantern”", longest=60,
+    ))  # fmt: skip
+    pins: Plug = ask(TextInput(label="Its pins in order", reader=read_plug, form=PINS_FORM))
+
+    @property
+    def plug(self) -> Plug:
+        """Its plug, called by the board's name."""
+        return replace(self.pins, name=self.name)
 
 
 def rewrite_boards(texts: Mapping[str, str]) -> list[str]:

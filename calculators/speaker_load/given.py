@@ -1,8 +1,6 @@
 """What speaker-load is given: the fields of its form."""
 
-import re
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Literal, get_args
 
 from calculators.forms.fields import (
@@ -15,20 +13,19 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
-from calculators.forms.rows import RowsInput, refuse_cell
+from calculators.forms.rows import refuse_cell
 from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
-from calculators.notation.errors import InputError, NotationError
+from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
-from calculators.notation.units import Ampere, Decibel, Henry, Hertz, Metre, Ohm, Share, Volt, Watt
+from calculators.notation.units import Ampere, Hertz, Metre, Ohm, Share, Volt, Watt
 from calculators.speaker_load.channel import MEANINGS, Meaning
-from calculators.speaker_load.driver import Driver
-from calculators.speaker_load.former import FORMER, rewrite_figures
-from calculators.speaker_load.network import (
-    MOST_SPEAKERS,
-    Speaker,
-    SpeakerNetwork,
-    read_speaker_network,
+from calculators.speaker_load.figures import (
+    ALL,
+    SPEAKERS,
+    SpeakerFigures,
+    read_figures,
 )
+from calculators.speaker_load.network import Speaker, SpeakerNetwork, read_speaker_network
 
 NARROWEST_BAND = 1.01
 """A band's end over its beginning, at least; a curve over less than that cannot be drawn."""
@@ -38,78 +35,6 @@ MINUS_WIRES: tuple[MinusWire, ...] = get_args(MinusWire.__value__)
 
 type SensitivityReference = Literal["1 W", "2.83 V"]
 REFERENCES: tuple[SensitivityReference, ...] = get_args(SensitivityReference.__value__)
-
-ALL = "all"
-"""Stands in a row for every speaker that has none of its own."""
-
-_NAME = re.compile(r"[A-Za-z][A-Za-z0-9_ -]*")
-
-
-def _read_name(text: str) -> str:
-    if not _NAME.fullmatch(text):
-        raise NotationError(f"“{text}” is not a speaker's name; give one of the network, such as left")
-    return text
-
-
-@dataclass(frozen=True, kw_only=True)
-class SpeakerFigures:
-    """What is known of a speaker, or of several with one name; `re` to `qes` are measured."""
-
-    name: str = ask(TextInput(
-        label="Speaker", default=ALL, reader=_read_name, form="a name of the network, or all",
-        help="Empty: all that have no row of their own.",
-    ))  # fmt: skip
-    rating: Watt | None = ask_or_none(QuantityInput(
-        label="Rating", kind="power", unit="W", lowest=0.05, highest=5000,
-    ))  # fmt: skip
-    sensitivity: Decibel | None = ask_or_none(QuantityInput(
-        label="Sensitivity", kind="level", unit="dB", lowest=50, highest=130,
-        help="Level at 1 m; a shaker is felt, not heard: leave it empty.",
-    ))  # fmt: skip
-    re: Ohm | None = ask_or_none(QuantityInput(
-        label="Re", kind="resistance", unit="Ω", lowest=0.1, highest=2000,
-        help="Resistance of the voice coil, as a meter shows it.",
-    ))  # fmt: skip
-    le: Henry | None = ask_or_none(QuantityInput(
-        label="Le", kind="inductance", unit="mH", lowest=0, highest=0.1,
-        help="Inductance of the voice coil; empty counts as none.",
-    ))  # fmt: skip
-    fs: Hertz | None = ask_or_none(QuantityInput(
-        label="fs", kind="frequency", unit="Hz", lowest=5, highest=5000, help="Resonance in free air.",
-    ))  # fmt: skip
-    qms: float | None = ask_or_none(QuantityInput(
-        label="Qms", kind="number", unit="", lowest=0.05, highest=50, help="Mechanical Q at the resonance.",
-    ))  # fmt: skip
-    qes: float | None = ask_or_none(QuantityInput(
-        label="Qes", kind="number", unit="", lowest=0.05, highest=50, help="Electrical Q at the resonance.",
-    ))  # fmt: skip
-
-    def __post_init__(self) -> None:
-        """Refuse a driver of which a part is missing; raises InputError."""
-        needed = {"re": self.re, "fs": self.fs, "qms": self.qms, "qes": self.qes}
-        missing = [name for name, value in needed.items() if value is None]
-        if missing and (len(missing) < len(needed) or self.le is not None):
-            raise InputError(
-                missing[0],
-                "nothing is entered, but a driver is described by all four; give Re, fs, Qms and Qes, or "
-                "none",
-            )
-
-    @property
-    def driver(self) -> Driver | None:
-        """The small-signal parameters, where they are known."""
-        if self.re is None or self.fs is None or self.qms is None or self.qes is None:
-            return None
-        return Driver(self.re, self.le or 0.0, self.fs, self.qms, self.qes)
-
-
-SPEAKERS = RowsInput(
-    label="Each speaker", row=SpeakerFigures, highest=2 * MOST_SPEAKERS, section="Speakers",
-    default="all, 20 W, 86 dB\nshaker, 25 W", former=FORMER, rewrite=rewrite_figures,
-    help="A row for “all”, and one for each that differs, by its name. Sensitivity is the level at 1 m; a "
-    "shaker, which is felt, has none. For a measured driver: resistance Re and inductance Le of its voice "
-    "coil, its resonance fs in free air, and the mechanical and electrical Q there.",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -215,7 +140,7 @@ class Given:
     def find_figures(self, speaker: Speaker) -> SpeakerFigures:
         """Return what is known of this speaker, by its name, then by its group's, then by what is of all."""
         rows = {figures.name: figures for figures in self.speakers or ()}
-        return rows.get(speaker.name) or rows.get(speaker.group) or rows.get(ALL) or _read_rows(ALL)[0]
+        return rows.get(speaker.name) or rows.get(speaker.group) or rows.get(ALL) or read_figures(ALL)[0]
 
     @property
     def unknown_names(self) -> tuple[str, ...]:
@@ -223,12 +148,7 @@ class Given:
 
         Who left the table as it was has misspelt no name in it.
         """
-        if not self.speakers or self.speakers == _read_rows(SPEAKERS.default):
+        if not self.speakers or self.speakers == read_figures(SPEAKERS.default):
             return ()
         known = {ALL, *(name for one in self.network.speakers for name in (one.name, one.group))}
         return tuple(figures.name for figures in self.speakers if figures.name not in known)
-
-
-@cache
-def _read_rows(text: str) -> tuple[SpeakerFigures, ...]:
-    return SPEAKERS.read_value(text)

@@ -138,7 +138,7 @@ _TEXTS: Mapping[tuple[str, str], _Maker] = {
     ),
     ("led-current", "colour"): lambda source: source.choice(("white", "30 %", "255/120/0", "0/0/40")),
     ("led-current", "own_frames"): lambda source: (
-        f"{source.randint(1, 60)}: white; {source.randint(1, 60)}: 255/120/0"
+        f"{source.randint(1, 60)}, white\n{source.randint(1, 60)}, 255/120/0, 9\n, 20 %"
     ),
     ("pin-order", "from_pins"): _make_pins,
     ("pin-order", "to_pins"): _make_pins,
