@@ -237,8 +237,9 @@ def _list_given_cells(item: RowsInput[Any], cells: Sequence[str]) -> str:
 
 
 def _label_cell(column: Input[Any]) -> str:
-    # On a phone each cell stands below its own label.
-    return f' data-label="{escape(column.label)}"'
+    # On a phone each cell stands below its own label, a long text across the card.
+    wide = ' data-wide="yes"' if _is_long_text(column) else ""
+    return f' data-label="{escape(column.label)}"{wide}'
 
 
 def _render_cell_entry(column: Input[Any], name: str) -> str:
@@ -265,7 +266,7 @@ def _render_entry(item: Input[Any], text: str, named: str) -> str:
         if isinstance(value, bool):
             chosen = "yes" if value else "no"
         return _render_choice(("", *options) if item.optional else options, chosen, named)
-    if isinstance(item, TextInput) and item.longest > _LONG_TEXT:
+    if _is_long_text(item):
         return f'<textarea {named} {_PLAIN} rows="2">{escape(text)}</textarea>'
     keypad = (
         "numeric"
@@ -275,6 +276,10 @@ def _render_entry(item: Input[Any], text: str, named: str) -> str:
         else "text"
     )
     return f'<input type="text" {named} {_PLAIN} inputmode="{keypad}" value="{escape(text)}">'
+
+
+def _is_long_text(item: Input[Any]) -> bool:
+    return isinstance(item, TextInput) and item.longest > _LONG_TEXT
 
 
 def _render_choice(options: Iterable[str], chosen: str, named: str, default: str = "") -> str:

@@ -30,6 +30,7 @@ class SpeakerFigures:
 
     name: str = ask(TextInput(
         label="Speaker", default=ALL, reader=_read_name, form="a name of the network, or all",
+        longest=40,
         help="Empty: all that have no row of their own.",
     ))  # fmt: skip
     rating: Watt | None = ask_or_none(QuantityInput(

@@ -342,6 +342,25 @@ def test_what_former_editions_shared_or_kept_is_not_lost(page: Page, lamps: str)
     expect(block.locator("textarea")).to_have_value("Bow: 1 A; Stern: 2 A")
 
 
+def test_rows_are_cards_where_a_table_has_no_room(block: Locator) -> None:
+    def lay_out(columns: int) -> str:
+        return str(
+            block.locator(".sl-cells").evaluate(
+                """(table, columns) => {
+                  const head = table.tHead.rows[0];
+                  while (head.querySelectorAll('th').length <= columns) head.append(document.createElement('th'));
+                  return getComputedStyle(table.tBodies[1].rows[0]).display;
+                }""",
+                columns,
+            )
+        )
+
+    block.page.set_viewport_size({"width": 1280, "height": 800})
+    assert [lay_out(columns) for columns in (5, 6, 7)] == ["table-row", "table-row", "grid"]
+    block.page.set_viewport_size({"width": 360, "height": 800})
+    assert lay_out(5) == "grid"
+
+
 def test_what_stands_in_a_cell_stays_text(page: Page, lamps: str) -> None:
     hostile = "<img src=x onerror=self.ran=1>"
     block = open_lamps(page, f"{lamps}?c-on-deck.lamps={hostile},1 A,1,{hostile}".replace(" ", "%20"))
