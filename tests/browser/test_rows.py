@@ -347,8 +347,9 @@ def test_rows_are_cards_where_a_table_has_no_room(block: Locator) -> None:
         return str(
             block.locator(".sl-cells").evaluate(
                 """(table, columns) => {
-                  const head = table.tHead.rows[0];
-                  while (head.querySelectorAll('th').length <= columns) head.append(document.createElement('th'));
+                  const { cells } = table.tHead.rows[0];
+                  // The first one is for the rows' numbers, the last one for the buttons.
+                  while (cells.length < columns + 2) cells[1].after(document.createElement('th'));
                   return getComputedStyle(table.tBodies[1].rows[0]).display;
                 }""",
                 columns,
