@@ -28,14 +28,21 @@ type Answers = Mapping["Asked", dict[str, Any]]
 
 ANSWER = """
 import json, sys
+from calculators import find_calculator
 from calculators.answers import answer
 for line in sys.stdin:
+    asked = json.loads(line)
     try:
-        print(answer(line))
+        if asked["fields"] is None:
+            asked["fields"] = dict(find_calculator(asked["calculator"]).example)
+        print(answer(json.dumps(asked)))
     except LookupError as error:
         print(json.dumps({"ok": False, "errors": [{"text": str(error)}]}))
 """
-"""Run in a folder with calculators/ of any commit: the browser's way in has been the same since the first."""
+"""Run in a folder with calculators/ of any commit: the browser's way in has been the same since the first.
+
+Each commit has its own examples, which may be written in another way.
+"""
 
 
 @dataclass(frozen=True)
@@ -52,12 +59,12 @@ class Asked:
 
 @dataclass(frozen=True)
 class Question:
-    """A block's figures, and the line on which they stand."""
+    """A block's figures, None for those of the calculator's example, and the line on which they stand."""
 
     asked: Asked
     file: str
     line: int
-    fields: tuple[tuple[str, str], ...]
+    fields: tuple[tuple[str, str], ...] | None
 
     def __str__(self) -> str:
         """Return where it stands and what it is called."""
@@ -131,9 +138,9 @@ def list_questions(root: Path) -> dict[Asked, Question]:
         found[asked] = Question(asked, path.relative_to(root).as_posix(), line, embedding.fields)
     for calculator in list_calculators():
         name = f"calculators/{calculator.slug.replace('-', '_')}/calculator.py"
-        for caption, fields in (("example", calculator.example), ("defaults", {})):
+        for caption, fields in (("example", None), ("defaults", ())):
             asked = Asked(name, calculator.slug, caption)
-            found[asked] = Question(asked, name, 1, tuple(fields.items()))
+            found[asked] = Question(asked, name, 1, fields)
     return found
 
 
@@ -141,7 +148,16 @@ def ask(root: Path, questions: Iterable[Question]) -> Answers:
     """Return what the calculators in `root` answer; raises BuildError where they cannot be run."""
     listed = list(questions)
     same = {"units": "metric", "form": "json"}
-    lines = [json.dumps({"calculator": one.asked.slug, "fields": dict(one.fields), **same}) for one in listed]
+    lines = [
+        json.dumps(
+            {
+                "calculator": one.asked.slug,
+                "fields": None if one.fields is None else dict(one.fields),
+                **same,
+            }
+        )
+        for one in listed
+    ]
     variables = {**os.environ, "PYTHONPATH": str(root), "PYTHONPYCACHEPREFIX": str(root / ".compiled")}
     done = subprocess.run(
         [sys.executable, "-P", "-c", ANSWER],

@@ -262,6 +262,7 @@
       this.parts = null; // of the result on the page, by name: the element and the text it was made of
       this.waiting = null; // the question that still lacks what closed folds hide
       this.fields = new Map();
+      this.former = new Map(); // names of fields of former editions: the table for their figures, and their default
       this.article = {};
       for (const holder of section.querySelectorAll("[data-field]")) {
         const control = holder.querySelector("[name]");
@@ -274,6 +275,9 @@
           control.defaultValue ?? [...control.options].find((option) => option.defaultSelected)?.value ?? control.value;
         const keys = holder.querySelector(".sl-keys");
         if (keys) keys.hidden = false;
+        for (const [name, usual] of Object.entries(JSON.parse(holder.dataset.former ?? "{}"))) {
+          this.former.set(name, { heir: holder.dataset.field, usual });
+        }
         if (holder.dataset.table !== undefined) open_rows(holder, () => this.mark(this.errors));
       }
       this.shown = { fields: this.article, units: "metric" };
@@ -312,11 +316,11 @@
       const shared = {};
       for (const [name, text] of new URLSearchParams(location.search)) {
         const field = name.startsWith(`${this.anchor}.`) ? name.slice(this.anchor.length + 1) : "";
-        if (this.fields.has(field)) shared[field] = text;
+        if (this.fields.has(field) || this.former.has(field)) shared[field] = text;
       }
       // A shared link shows what was shared, not a mixture with what this device remembers.
       const texts = Object.keys(shared).length ? shared : shelf.read(this.key) ?? {};
-      for (const [name, text] of Object.entries(texts)) {
+      for (const [name, text] of Object.entries(this.inherit(texts))) {
         const field = this.fields.get(name);
         if (!field || typeof text !== "string" || text.length > LONGEST) continue;
         field.control.value = text;
@@ -324,6 +328,18 @@
         if (field.control.value !== text) field.control.value = this.article[name];
         field.holder.closest("details")?.setAttribute("open", "");
       }
+    }
+
+    // What fields of a former edition held stands, line by line, in the table that has it now; the answer says how it is
+    // written today. Their defaults say nothing.
+    inherit(texts) {
+      const inherited = {};
+      for (const [name, text] of Object.entries(texts)) {
+        const { heir = name, usual } = this.former.get(name) ?? {};
+        if (text === usual) continue;
+        inherited[heir] = heir === name ? text : `${inherited[heir] ?? ""}${name} = ${text}\n`;
+      }
+      return inherited;
     }
 
     typed() {

@@ -149,6 +149,8 @@
     }
 
     mark(pairs) {
+      // Refused as a whole, it is mended as a text.
+      if (pairs?.length === 0 && this.body.rows.length) this.text.closest("details").open = true;
       const wrong = new Set((Array.isArray(pairs) ? pairs : []).map((pair) => `${pair}`));
       [...this.body.rows].forEach((row, place) => {
         for (const control of this.controls(row)) {

@@ -118,7 +118,7 @@ class Calculator:
 
         Raises InputErrors that hold one error for every field that cannot be used, unknown ones included.
         """
-        errors = [self._refuse_unknown(name, text) for name, text in texts.items() if name not in self.fields]
+        errors = [self._refuse_unknown(name, texts) for name in texts if name not in self.fields]
         values: dict[str, object] = {}
         for name, item in self.fields.items():
             try:
@@ -159,13 +159,20 @@ class Calculator:
         suspects = unusual or [self.fields[name] for name in texts] or [self.inputs[0]]
         return InputErrors(item.refuse(texts.get(item.name, item.default), ENDLESS) for item in suspects)
 
-    def _refuse_unknown(self, name: str, text: str) -> InputError:
+    def _refuse_unknown(self, name: str, texts: Mapping[str, str]) -> InputError:
+        for item in self.inputs:
+            if isinstance(item, RowsInput) and name in item.former:
+                former = {one: text for one, text in texts.items() if one in item.former}
+                first = next(iter(former))
+                problem = f"this goes into the same rows as “{first}”"
+                return InputError(
+                    name, item.spell_out(former) if name == first else problem, given=texts[name]
+                )
         near = difflib.get_close_matches(name, self.fields, 1)
         hint = f"did you mean “{near[0]}”? " if near else ""
         allowed = ", ".join(self.fields)
-        return InputError(
-            name, f"{self.slug} has no field of this name; {hint}allowed: {allowed}", given=text
-        )
+        problem = f"{self.slug} has no field of this name; {hint}allowed: {allowed}"
+        return InputError(name, problem, given=texts[name])
 
 
 def _list_all(inputs: Iterable[Input[Any]]) -> Iterator[Input[Any]]:

@@ -11,7 +11,7 @@ default.
 import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
@@ -56,12 +56,17 @@ class RowsInput[R](Input[tuple[R, ...]]):
 
     `row` is the form of one row, a frozen dataclass whose attributes are declared with `ask`; it may
     refuse, with an InputError that names one of them, what its cells let pass one by one. `lowest` and
-    `highest` limit the number of rows.
+    `highest` limit the number of rows. `former` names the fields, itself perhaps among them, that a former
+    edition of the calculator had for what its rows hold, each with the text that it held by default.
+    `rewrite` takes texts of these by name and returns the lines that say the same, none for what no field
+    of them held.
     """
 
     row: Callable[..., R]
     lowest: int = 1
     highest: int = 200
+    former: Mapping[str, str] = field(default_factory=dict)
+    rewrite: Callable[[Mapping[str, str]], Sequence[str]] | None = None
 
     def __post_init__(self) -> None:
         """Refuse columns that could be taken for each other, and tables in tables; raises ValueError."""
@@ -98,6 +103,8 @@ class RowsInput[R](Input[tuple[R, ...]]):
         """
         if len(text) > LONGEST_TEXT:
             raise self.refuse(text, f"this is {len(text)} characters long; allowed: at most {LONGEST_TEXT}")
+        if problem := self.spell_out(self._list_former(text)):
+            raise self.refuse(text, problem)
         heading, lines = self._split(text)
         order = self._read_heading(text, heading) if heading else [item.name for item in self.columns]
         numbered = list(enumerate(lines, 1))
@@ -132,6 +139,14 @@ class RowsInput[R](Input[tuple[R, ...]]):
                         label = f"{self.label}, row {number}, {one.label}"
                         found[item.name] = Unusual(label, one.value, one.low, one.high)
         return list(found.values())
+
+    def spell_out(self, texts: Mapping[str, str]) -> str:
+        """Return what to write instead of these texts of former fields, by name; "" for any others."""
+        lines = self.rewrite(texts) if self.rewrite else ()
+        if not lines:
+            return ""
+        quoted = ", ".join(f"“{line}”" for line in lines)
+        return f"this is written in rows of “{self.name}” now, each in a line of its own: {quoted}"
 
     def find_line(self, text: str, row: int) -> int:
         """Return the place, from 0, of the line in which this row stands: the first row is 1, a heading 0."""
@@ -170,6 +185,11 @@ class RowsInput[R](Input[tuple[R, ...]]):
             "stand between tabs if the text has any, else between semicolons if it has any, else between "
             "commas; a cell that holds such a sign stands in quotation marks"
         )
+
+    def _list_former(self, text: str) -> dict[str, str]:
+        """Return the texts of former fields by name: a page that had them puts `name = text` in each line."""
+        named = (line.partition(" = ") for line in _LINE_END.split(text))
+        return {name: words for name, _, words in named if name in self.former} or {self.name: text}
 
     def _describe_number(self) -> str:
         highest = _count(self.highest, "row")

@@ -12,21 +12,20 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
+from calculators.forms.rows import RowsInput
 from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
 from calculators.led_current.data_level import list_shifters
 from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.led_current.led import OWN_FIGURES, Led, list_leds
+from calculators.led_current.own_frames import Run, check_runs, list_frames, rewrite_frames
 from calculators.led_current.pattern import (
     COLOUR_FORM,
-    FRAMES_FORM,
     PATTERNS,
     Colour,
-    Frame,
     Pattern,
     PatternName,
     make_pattern,
     read_colour,
-    read_frames,
 )
 from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import Gauge
@@ -105,11 +104,11 @@ class Given:
         label="Rows lit", default="50 %", kind="fraction", unit="%", lowest=0, highest=1, section=_PATTERN,
         help="Each row's chance to be lit in a frame.",
     ))  # fmt: skip
-    own_frames: tuple[Frame, ...] = ask(TextInput(
-        label="Own frames", default="20: white; 20: 255/120/0; 20: 24 x white", reader=read_frames,
-        form=FRAMES_FORM, longest=2000, section=_PATTERN,
-        help="For the pattern “own frames”. Frames are set apart by “;”, runs of LEDs by “,”; LEDs not "
-        "named are off.",
+    own_frames: tuple[Run, ...] = ask(RowsInput(
+        label="Own frames", default="20, white\n20, 255/120/0\n20, white, 24", row=Run, section=_PATTERN,
+        former={"own_frames": "20: white; 20: 255/120/0; 20: 24 x white"}, rewrite=rewrite_frames,
+        help="For the pattern “own frames”: a row for each run of LEDs. A row without a number of frames "
+        "goes on in the frame above. LEDs not named are off.",
     ))  # fmt: skip
     frames: int = ask(WholeInput(
         label="Frames simulated", default="100", lowest=10, highest=300, section=_PATTERN,
@@ -254,10 +253,13 @@ class Given:
     def find_pattern(self) -> Pattern:
         """Return what the string shows."""
         channels = self.find_led().channels
+        own = list_frames(self.own_frames)
+        if self.pattern == "own frames":
+            check_runs(self.own_frames, self.count, channels)
         try:
             return make_pattern(
                 self.pattern, self.count, channels, self.gamma, self.colour, self.group, self.lit_share,
-                self.frames, self.seed, self.own_frames,
+                self.frames, self.seed, own,
             )  # fmt: skip
         except NotationError as error:
-            raise InputError("own_frames" if self.pattern == "own frames" else "colour", str(error)) from None
+            raise InputError("colour", str(error)) from None

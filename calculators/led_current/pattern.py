@@ -27,10 +27,6 @@ type Frame = tuple[int, tuple[tuple[int | None, Colour], ...]]
 
 MOST_FRAMES = 2000
 COLOUR_FORM = "white, off, a share such as 40 %, or levels of 0 to 255 such as 255/120/0"
-FRAMES_FORM = "frames such as 10: white; 20: 48 x 255/120/0, 48 x off"
-
-_HOLD = re.compile(r"(?P<hold>\d{1,4})\s*:\s*(?P<runs>.*)", re.DOTALL | re.ASCII)
-_RUN = re.compile(r"(?:(?P<count>\d{1,4})\s*[x×]\s*)?(?P<colour>.+)", re.DOTALL | re.ASCII)
 
 
 def read_colour(text: str) -> Colour:
@@ -47,39 +43,6 @@ def read_colour(text: str) -> Colour:
     raise NotationError(f"“{cleaned}” is not a colour; give {COLOUR_FORM}")
 
 
-def read_frames(text: str) -> tuple[Frame, ...]:
-    """Read frames set apart by `;`, each with runs set apart by `,`: `10: white; 48 x 255/120/0, 20 %`.
-
-    A number with a colon says for how many frames it stands; a run without a count takes all LEDs that are
-    left; LEDs not named are off. Raises NotationError that names the frame.
-    """
-    frames = []
-    for number, part in enumerate(text.removesuffix(";").split(";"), start=1):
-        match = _HOLD.fullmatch(part.strip())
-        hold, runs_text = (int(match["hold"]), match["runs"]) if match else (1, part)
-        if hold < 1:
-            raise NotationError(f"frame {number} stands for no frame at all; give 1 or more before the colon")
-        runs: list[tuple[int | None, Colour]] = []
-        for run_text in runs_text.split(","):
-            run = _RUN.fullmatch(run_text.strip())
-            if run is None:
-                raise NotationError(f"frame {number} has an empty place; give {FRAMES_FORM}")
-            if runs and runs[-1][0] is None:
-                raise NotationError(
-                    f"in frame {number} a run without a count takes all LEDs that are left; put it last"
-                )
-            try:
-                colour = read_colour(run["colour"])
-            except NotationError as error:
-                raise NotationError(f"frame {number}: {error}") from None
-            runs.append((int(run["count"]) if run["count"] else None, colour))
-        frames.append((hold, tuple(runs)))
-    total = sum(hold for hold, _ in frames)
-    if total > MOST_FRAMES:
-        raise NotationError(f"these are {total} frames; at most {MOST_FRAMES} are simulated")
-    return tuple(frames)
-
-
 def spread_colour(colour: Colour, channels: int) -> Colour:
     """Return one level for each channel; a fourth channel not named stays off.
 
@@ -94,16 +57,6 @@ def spread_colour(colour: Colour, channels: int) -> Colour:
             f"{len(colour)} levels are given, but this LED has {channels} channels; give {channels}"
         )
     return colour
-
-
-def check_frames(frames: tuple[Frame, ...], count: int, channels: int) -> None:
-    """Raise NotationError for frames that do not fit a string of `count` LEDs with so many channels."""
-    for number, (_, runs) in enumerate(frames, start=1):
-        named = sum(length or 0 for length, _ in runs)
-        if named > count:
-            raise NotationError(f"frame {number} names {named} LEDs, but the string has {count}; shorten it")
-        for _, colour in runs:
-            spread_colour(colour, channels)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,14 +83,13 @@ def make_pattern(
     name: PatternName, count: int, channels: int, gamma: float, colour: Colour, group: int, lit_share: Share,
     frames: int, seed: int, own: tuple[Frame, ...],
 ) -> Pattern:  # fmt: skip
-    """Return what a string of `count` LEDs shows; raises NotationError for what does not fit it.
+    """Return what a string of `count` LEDs shows; raises NotationError for a colour that does not fit it.
 
     Figures that a pattern does not use are left out, so that changing them finds the kept simulation.
     """
     if name == "all white":
         return Pattern(name, count, channels, 1.0, frames=frames)
     if name == "own frames":
-        check_frames(own, count, channels)
         return Pattern(name, count, channels, gamma, own=own)
     spread_colour(colour, channels)
     return Pattern(name, count, channels, gamma, colour, min(group, count), lit_share, frames, seed)

@@ -12,17 +12,17 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
+from calculators.forms.rows import RowsInput, refuse_cell
 from calculators.forms.shared_fields import FUSE
 from calculators.notation.errors import InputError
 from calculators.notation.units import Ampere, Ohm, Share, Volt
-from calculators.pin_order.pin_list import read_boards, read_plug
+from calculators.pin_order.pin_list import PINS_FORM, Board, read_plug, rewrite_boards
 from calculators.pin_order.plug import Plug
 
 type View = Literal["mating face", "wire side"]
 VIEWS: tuple[View, ...] = ("mating face", "wire side")
 type Halves = Literal["plugs that look alike", "a plug and its socket"]
 HALVES: tuple[Halves, ...] = ("plugs that look alike", "a plug and its socket")
-_PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,7 +30,7 @@ class Given:
     """Two plugs, how they are looked at, and what each side gives and withstands."""
 
     from_pins: Plug = ask(TextInput(
-        label="Source: pins in order", default="signal, +5V, ground", reader=read_plug, form=_PINS_FORM,
+        label="Source: pins in order", default="signal, +5V, ground", reader=read_plug, form=PINS_FORM,
         help="The side that gives the power. A highest voltage may follow a pin, such as “data in max 3.6 "
         "V”.",
     ))  # fmt: skip
@@ -39,18 +39,17 @@ class Given:
         help="The side you look at when you count from left to right, key upwards.",
     ))  # fmt: skip
     to_pins: Plug = ask(TextInput(
-        label="Board: pins in order", default="+5V, data, ground", reader=read_plug, form=_PINS_FORM,
+        label="Board: pins in order", default="+5V, data, ground", reader=read_plug, form=PINS_FORM,
         help="The side that is fed. Read the board's own print; no order is a standard.",
     ))  # fmt: skip
     to_view: View = ask(ChoiceInput(
         label="Board: seen from", default="mating face", options=VIEWS,
         help="The side you look at when you count from left to right, key upwards.",
     ))  # fmt: skip
-    boards: tuple[Plug, ...] | None = ask_or_none(TextInput(
-        label="Boards on one break-out", reader=read_boards, longest=1200,
-        form="boards such as “lantern: +5V, data, ground; spine: servo lead”",
+    boards: tuple[Board, ...] | None = ask_or_none(RowsInput(
+        label="Boards on one break-out", row=Board, highest=12, former={"boards": ""}, rewrite=rewrite_boards,
         help="Every board fed from this source, with its name and pins; seen from the same side as the board "
-        "above. Empty: only the board above.",
+        "above: “lantern; +5V, data, ground”. No row: only the board above.",
     ))  # fmt: skip
     halves: Halves = ask(ChoiceInput(
         label="The two are", default="plugs that look alike", options=HALVES, section="Plugs",
@@ -139,14 +138,14 @@ class Given:
     ))  # fmt: skip
 
     def __post_init__(self) -> None:
-        """Refuse plugs that do not fill the rows; raises InputError."""
-        plugs = [("from_pins", self.from_pins), ("to_pins", self.to_pins)]
-        plugs += [("boards", board) for board in self.boards or ()]
-        for field, plug in plugs:
+        """Refuse plugs that do not fill the rows, and two boards of one name; raises InputError."""
+        odd = "pins do not fill two rows; name the missing one “-”, or set one row"
+        for field, plug in (("from_pins", self.from_pins), ("to_pins", self.to_pins)):
             if len(plug.pins) % self.rows:
-                name = f"{plug.name}: " if field == "boards" else ""
-                raise InputError(
-                    field,
-                    f"{name}{len(plug.pins)} pins do not fill two rows; name the missing one “-”, or set one "
-                    "row",
-                )
+                raise InputError(field, f"{len(plug.pins)} {odd}")
+        boards = self.boards or ()
+        for number, board in enumerate(boards, 1):
+            if len(board.pins.pins) % self.rows:
+                raise refuse_cell("boards", number, "pins", f"{len(board.pins.pins)} {odd}")
+            if any(other.name == board.name for other in boards[: number - 1]):
+                raise refuse_cell("boards", number, "name", f"“{board.name}” stands twice; give each its own")

@@ -3,17 +3,17 @@
 import difflib
 import re
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
 
+from calculators.forms.fields import TextInput, ask
 from calculators.notation.errors import NotationError
 from calculators.notation.quantity import check_characters, read_number, read_quantity
 from calculators.parts import read_rows
 from calculators.pin_order.plug import Plug, Role
 
 MOST_PINS = 24
-MOST_BOARDS = 12
 HIGHEST_SUPPLY = 60.0
 """V d.c.; above it a supply is no longer extra-low voltage in a dry place and is too much for such plugs."""
 
@@ -42,6 +42,7 @@ _SPEAKER = re.compile(
 _SUPPLY = re.compile(r"\+? ?(?:(?P<whole>\d+)v(?P<part>\d+)|(?P<volts>\d+(?:\.\d+)?) ?v)")
 _TAGGED = re.compile(r"(?P<word>.+?) ?(?P<tag>\d{1,2}|(?<= )[a-z])")
 _MAXIMUM = re.compile(r"(?P<role>.+?) max (?P<maximum>.+)", re.IGNORECASE)
+PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
 ROLE_NAMES = (
     *("+5V", "+12V", "+3V3", "supply", "battery", "ground", "signal", "data", "data in", "data out"),
     *("clock", "clock in", "clock out", "speaker +", "speaker -", "-"),
@@ -149,27 +150,32 @@ def _read_pins(text: str) -> tuple[Role, ...]:
     return tuple(pins)
 
 
-def read_boards(text: str) -> tuple[Plug, ...]:
-    """Read `lantern: +5V, data, ground; spine: servo lead`; raises NotationError, naming board and pin."""
-    parts = [part for part in text.split(";") if part.strip()]
-    if len(parts) > MOST_BOARDS:
-        raise NotationError(f"{len(parts)} boards are listed; allowed: at most {MOST_BOARDS}")
-    boards: list[Plug] = []
-    for number, part in enumerate(parts, start=1):
-        name, colon, pins = part.partition(":")
-        if not colon or not name.strip():
-            raise NotationError(
-                f"board {number}: write its name, a colon and its pins, such as “lantern: +5V, data, ground”"
-            )
-        name = check_characters(name)
-        if any(board.name == name for board in boards):
-            raise NotationError(f"the board “{name}” stands twice; give each its own name")
-        if not pins.strip():
-            raise NotationError(f"{name}: no pins are listed")
-        try:
-            boards.append(replace(read_plug(pins.strip()), name=name))
-        except NotationError as error:
-            raise NotationError(f"{name}: {error}") from None
-    if not boards:
-        raise NotationError("no board is listed; write “lantern: +5V, data, ground”")
-    return tuple(boards)
+def _read_board_name(text: str) -> str:
+    """Read what a board is called; raises NotationError."""
+    if ":" in text:
+        raise NotationError(
+            f"“{text}” holds a colon; give the name alone, and the pins in a cell of their own"
+        )
+    return check_characters(text)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Board:
+    """One board on a break-out."""
+
+    name: str = ask(TextInput(
+        label="Board", reader=_read_board_name, form="a name such as “lantern”", longest=60,
+    ))  # fmt: skip
+    pins: Plug = ask(TextInput(label="Its pins in order", reader=read_plug, form=PINS_FORM))
+
+    @property
+    def plug(self) -> Plug:
+        """Its plug, called by the board's name."""
+        return replace(self.pins, name=self.name)
+
+
+def rewrite_boards(texts: Mapping[str, str]) -> list[str]:
+    """Return as rows what was once written `lantern: +5V, data, ground; spine: servo lead`."""
+    boards = [part.partition(":") for part in texts["boards"].split(";") if part.strip()]
+    named = all(colon and "\n" not in pins for _, colon, pins in boards)
+    return [f"{name.strip()}; {pins.strip()}" for name, _, pins in boards] if named else []

@@ -109,18 +109,17 @@ def solve(given: Given) -> Solved:
         return plug.with_voltages(given.rail_voltage, given.battery_voltage).pins
 
     source = find_roles(given.from_pins)
+    plugs = [board.plug for board in given.boards or ()]
     matings, *others = (
         find_matings(source, find_roles(plug), limits, given.rows, mirrored)
-        for plug in (given.to_pins, *(given.boards or ()))
+        for plug in (given.to_pins, *plugs)
     )
     own = feed_board(matings)
     here, there = list_pins(source), list_pins(matings.board)
     colours = find_colours(source)
     wires = tuple(LeadWire(here[one], there[other], colours[one]) for one, other in own.wires)
     faults = _list_fault_currents(given, matings)
-    boards = feed_boards([
-        (plug.name, found) for plug, found in zip(given.boards or (), others, strict=True)
-    ])  # fmt: skip
+    boards = feed_boards([(plug.name, found) for plug, found in zip(plugs, others, strict=True)])
     damaged = tuple(board for board in boards if board.matings.straight.verdict == "damages")
     highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
     return Solved(
@@ -140,7 +139,7 @@ def solve(given: Given) -> Solved:
         wire_groups=group_wires(wires, limits), gaps=find_gaps(wires), voltages=list_voltages(wires, limits),
         boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
         shared_signals=_list_shared_signals(here, boards),
-        common=_list_common_orders((given.from_pins, given.to_pins, *(given.boards or ()))),
+        common=_list_common_orders((given.from_pins, given.to_pins, *plugs)),
     )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ The same functions write the built page and, in the reader's browser, every late
 is no second renderer to keep in step. Class names begin with `sl-`; the script finds fields by `data-field`.
 """
 
+import json
 import re
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cache, partial
@@ -205,11 +206,12 @@ def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
         f'<tr><th scope="row">{number}</th>{_list_given_cells(item, cells)}</tr>'
         for number, cells in enumerate(item.list_rows(text), 1)
     )
+    former = escape(json.dumps(dict(item.former)))
     pattern = "".join(
         f"<td{_label_cell(column)}>{_render_cell_entry(column, name)}</td>" for column in item.columns
     )
     return (
-        f'<div class="sl-field sl-listed" data-field="{item.name}" data-table>'
+        f'<div class="sl-field sl-listed" data-field="{item.name}" data-table data-former="{former}">'
         f'<p class="sl-label" id="{name}-label">{escape(item.label)}</p>'
         f'<div class="sl-given"><table class="sl-cells" aria-labelledby="{name}-label">'
         f'<thead><tr><th scope="col"><span class="sl-unseen">Row</span></th>{head}'
@@ -235,8 +237,9 @@ def _list_given_cells(item: RowsInput[Any], cells: Sequence[str]) -> str:
 
 
 def _label_cell(column: Input[Any]) -> str:
-    # On a phone each cell stands below its own label.
-    return f' data-label="{escape(column.label)}"'
+    # On a phone each cell stands below its own label, a long text across the card.
+    wide = ' data-wide="yes"' if _is_long_text(column) else ""
+    return f' data-label="{escape(column.label)}"{wide}'
 
 
 def _render_cell_entry(column: Input[Any], name: str) -> str:
@@ -263,7 +266,7 @@ def _render_entry(item: Input[Any], text: str, named: str) -> str:
         if isinstance(value, bool):
             chosen = "yes" if value else "no"
         return _render_choice(("", *options) if item.optional else options, chosen, named)
-    if isinstance(item, TextInput) and item.longest > _LONG_TEXT:
+    if _is_long_text(item):
         return f'<textarea {named} {_PLAIN} rows="2">{escape(text)}</textarea>'
     keypad = (
         "numeric"
@@ -273,6 +276,10 @@ def _render_entry(item: Input[Any], text: str, named: str) -> str:
         else "text"
     )
     return f'<input type="text" {named} {_PLAIN} inputmode="{keypad}" value="{escape(text)}">'
+
+
+def _is_long_text(item: Input[Any]) -> bool:
+    return isinstance(item, TextInput) and item.longest > _LONG_TEXT
 
 
 def _render_choice(options: Iterable[str], chosen: str, named: str, default: str = "") -> str:

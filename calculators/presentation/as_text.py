@@ -21,8 +21,8 @@ def render_text(
     """Return the whole result as lines for people, outcome first and sources last."""
     parts = [calculator.title, "", *_write_pairs(_list_entries(calculator, texts)), ""]
     for item in calculator.inputs:
-        if isinstance(item, RowsInput):
-            parts += [item.label, *_write_given_rows(item, texts.get(item.name, item.default)), ""]
+        if isinstance(item, RowsInput) and (text := texts.get(item.name, item.default)).strip():
+            parts += [item.label, *_write_given_rows(item, text), ""]
     parts += _write_pairs(
         (item.label, write_output(item, result.outputs[item.name], system)) for item in calculator.outputs
     )

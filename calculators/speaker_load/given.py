@@ -1,7 +1,6 @@
 """What speaker-load is given: the fields of its form."""
 
 from dataclasses import dataclass, replace
-from functools import cache, partial
 from typing import Literal, get_args
 
 from calculators.forms.fields import (
@@ -14,22 +13,19 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
+from calculators.forms.rows import refuse_cell
 from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
-from calculators.notation.units import Ampere, Decibel, Henry, Hertz, Metre, Ohm, Share, Volt, Watt
+from calculators.notation.units import Ampere, Hertz, Metre, Ohm, Share, Volt, Watt
 from calculators.speaker_load.channel import MEANINGS, Meaning
-from calculators.speaker_load.driver import Driver
-from calculators.speaker_load.network import SpeakerNetwork, read_speaker_network
-from calculators.speaker_load.per_speaker import (
-    DRIVER_LIMITS,
-    PerSpeaker,
-    read_drivers,
-    read_names,
-    read_plain_number,
-    read_ratings,
-    read_sensitivities,
+from calculators.speaker_load.figures import (
+    ALL,
+    SPEAKERS,
+    SpeakerFigures,
+    read_figures,
 )
+from calculators.speaker_load.network import Speaker, SpeakerNetwork, read_speaker_network
 
 NARROWEST_BAND = 1.01
 """A band's end over its beginning, at least; a curve over less than that cannot be drawn."""
@@ -39,32 +35,6 @@ MINUS_WIRES: tuple[MinusWire, ...] = get_args(MinusWire.__value__)
 
 type SensitivityReference = Literal["1 W", "2.83 V"]
 REFERENCES: tuple[SensitivityReference, ...] = get_args(SensitivityReference.__value__)
-
-RATING = TextInput[PerSpeaker[Watt]](
-    label="Power rating of a speaker", default="20 W; shaker: 25 W", reader=read_ratings,
-    form="a power, or powers by name", section="Speakers",
-    help="One figure for all, or by name: 20 W; shaker: 25 W; horn: none.",
-)  # fmt: skip
-SENSITIVITY = TextInput[PerSpeaker[Decibel]](
-    label="Sensitivity of a speaker", default="86 dB; shaker: none", reader=read_sensitivities,
-    form="a level, or levels by name", section="Speakers",
-    help="Level at 1 m; a shaker is felt, not heard: none.",
-)  # fmt: skip
-
-
-def _make_parameter(name: str, label: str, help_text: str) -> QuantityInput:
-    kind, unit, lowest, highest = DRIVER_LIMITS[name]
-    return QuantityInput(
-        label=label, kind=kind, unit=unit, lowest=lowest, highest=highest, section="Measured drivers",
-        help=help_text,
-    )  # fmt: skip
-
-
-def _make_plain(lowest: float, highest: float, label: str, section: str, help_text: str) -> TextInput[float]:
-    return TextInput(
-        label=label, reader=partial(read_plain_number, lowest=lowest, highest=highest),
-        form=f"a plain number from {lowest:g} to {highest:g}", section=section, help=help_text,
-    )  # fmt: skip
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,9 +78,10 @@ class Given:
         usual=(0.5, 0.97), section="Amplifier",
         help="Power at the speaker plug over power drawn from the supply.",
     ))  # fmt: skip
-    amplifier_damping: float | None = ask_or_none(_make_plain(
-        1, 100000, "Damping factor of the amplifier", "Amplifier",
-        "From its data sheet, into a load like this one; empty: from the outputs' resistance.",
+    amplifier_damping: float | None = ask_or_none(QuantityInput(
+        label="Damping factor of the amplifier", kind="number", unit="", lowest=1, highest=100000,
+        section="Amplifier",
+        help="From its data sheet, into a load like this one; empty: from the outputs' resistance.",
     ))  # fmt: skip
     minus_wire: MinusWire = ask(ChoiceInput(
         label="The minus wire", default="a contact of its own", options=MINUS_WIRES, section="Lead and joint",
@@ -136,8 +107,7 @@ class Given:
         CONTACT_RATING, label="Current rating of one contact", section="Lead and joint",
         help="Leave empty if no contact is in the loop.",
     ))  # fmt: skip
-    rating: PerSpeaker[Watt] | None = ask_or_none(RATING)
-    sensitivity: PerSpeaker[Decibel] | None = ask_or_none(SENSITIVITY)
+    speakers: tuple[SpeakerFigures, ...] | None = ask_or_none(SPEAKERS)
     sensitivity_reference: SensitivityReference = ask(ChoiceInput(
         label="Sensitivity is stated at", default="1 W", options=REFERENCES, section="Speakers",
         help="2.83 V is 1 W into 8 Ω but 2 W into 4 Ω.",
@@ -147,34 +117,13 @@ class Given:
         usual=(20, 10000), section="Speakers",
         help="The frequency below which a small speaker is to be spared; empty: no capacitor.",
     ))  # fmt: skip
-    re: Ohm | None = ask_or_none(
-        _make_parameter("re", "Re", "Resistance of the voice coil, as a meter shows it.")
-    )
-    le: Henry | None = ask_or_none(
-        _make_parameter("le", "Le", "Inductance of the voice coil; empty counts as none.")
-    )
-    fs: Hertz | None = ask_or_none(_make_parameter("fs", "fs", "Resonance in free air."))
-    qms: float | None = ask_or_none(
-        _make_plain(*DRIVER_LIMITS["qms"][2:], "Qms", "Measured drivers", "Mechanical Q at the resonance.")
-    )
-    qes: float | None = ask_or_none(
-        _make_plain(*DRIVER_LIMITS["qes"][2:], "Qes", "Measured drivers", "Electrical Q at the resonance.")
-    )
-    driver_of: tuple[str, ...] | None = ask_or_none(TextInput(
-        label="These are the figures of", reader=read_names, form="names such as left, right",
-        section="Measured drivers", help="Names of speakers, with commas; empty: of all of them.",
-    ))  # fmt: skip
-    other_drivers: PerSpeaker[Driver] | None = ask_or_none(TextInput(
-        label="Figures of other speakers", reader=read_drivers, form="small-signal parameters by name",
-        section="Measured drivers", help="By name: shaker: Re 3.4, Le 0.2 mH, fs 40 Hz, Qms 3, Qes 0.9.",
-    ))  # fmt: skip
     band_low: Hertz = ask(QuantityInput(
         label="Band from", kind="frequency", unit="Hz", default="20 Hz", lowest=1, highest=20000,
-        section="Measured drivers", help="The lowest frequency that is played.",
+        section="Speakers", help="The lowest frequency that is played.",
     ))  # fmt: skip
     band_high: Hertz = ask(QuantityInput(
         label="Band to", kind="frequency", unit="Hz", default="20 kHz", lowest=2, highest=100000,
-        section="Measured drivers", help="The highest frequency that is played.",
+        section="Speakers", help="The highest frequency that is played.",
     ))  # fmt: skip
 
     def __post_init__(self) -> None:
@@ -183,44 +132,23 @@ class Given:
             raise InputError(
                 "band_high", "the band ends below or right where it begins; give a higher frequency"
             )
-        needed = {"re": self.re, "fs": self.fs, "qms": self.qms, "qes": self.qes}
-        missing = [name for name, value in needed.items() if value is None]
-        if missing and (len(missing) < len(needed) or self.le is not None):
-            raise InputError(
-                missing[0],
-                "nothing is entered, but a driver is described by all four; give Re, fs, Qms and Qes, or "
-                "none",
-            )
-        if self.driver_of and missing:
-            raise InputError("driver_of", "no figures are given; fill in Re, fs, Qms and Qes, or empty this")
-        for field, drivers in (("driver_of", self.own_drivers), ("other_drivers", self.other_drivers)):
-            unknown = drivers.list_unknown_names(self.network.speakers) if drivers else ()
-            if unknown:
-                names = ", ".join(self.network.names)
-                raise InputError(field, f"no speaker here is called “{unknown[0]}”; there are {names}")
+        names = [figures.name for figures in self.speakers or ()]
+        for number, name in enumerate(names, 1):
+            if name in names[: number - 1]:
+                raise refuse_cell("speakers", number, "name", f"“{name}” has a row already; keep one")
 
-    @property
-    def own_drivers(self) -> PerSpeaker[Driver]:
-        """The measured parameters of the form's own fields, by the speakers that they are of."""
-        if self.re is None or self.fs is None or self.qms is None or self.qes is None:
-            return PerSpeaker(None, {})
-        driver = Driver(self.re, self.le or 0.0, self.fs, self.qms, self.qes)
-        if self.driver_of:
-            return PerSpeaker(None, dict.fromkeys(self.driver_of, driver))
-        return PerSpeaker(driver, {})
+    def find_figures(self, speaker: Speaker) -> SpeakerFigures:
+        """Return what is known of this speaker, by its name, then by its group's, then by what is of all."""
+        rows = {figures.name: figures for figures in self.speakers or ()}
+        return rows.get(speaker.name) or rows.get(speaker.group) or rows.get(ALL) or read_figures(ALL)[0]
 
     @property
     def unknown_names(self) -> tuple[str, ...]:
-        """The names of ratings and sensitivities that no speaker has.
+        """The names of rows that no speaker has.
 
-        Who left a field as it was has misspelt no name in it.
+        Who left the table as it was has misspelt no name in it.
         """
-        written = ((self.rating, _read_default(RATING)), (self.sensitivity, _read_default(SENSITIVITY)))
-        changed = [figures for figures, default in written if figures and figures != default]
-        names = [name for figures in changed for name in figures.list_unknown_names(self.network.speakers)]
-        return tuple(dict.fromkeys(names))
-
-
-@cache
-def _read_default(field: TextInput[PerSpeaker[float]]) -> PerSpeaker[float] | None:
-    return field.read(field.default)
+        if not self.speakers or self.speakers == read_figures(SPEAKERS.default):
+            return ()
+        known = {ALL, *(name for one in self.network.speakers for name in (one.name, one.group))}
+        return tuple(figures.name for figures in self.speakers if figures.name not in known)

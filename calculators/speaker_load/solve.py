@@ -28,7 +28,6 @@ from calculators.speaker_load.dc_network import MOST_ARRANGED, Group, Joint, Net
 from calculators.speaker_load.driver import Curve, Driver
 from calculators.speaker_load.given import Given
 from calculators.speaker_load.network import write_network
-from calculators.speaker_load.per_speaker import PerSpeaker
 from calculators.speaker_load.ranking import Ranking, rank_arrangements
 
 OUTSIDE_NOMINAL = (0.5, 1.0)
@@ -251,9 +250,8 @@ def solve(given: Given) -> Solved:
     loop = Loop(given.supply, given.bridge_tied, given.on_resistance, lead, joint)
     driven = _list_driven(given)
     drive = drive_network(loop, network.tree, network.nominals)
-    channel = Channel(
-        network, driven, loop, given.minimum_load, given.minimum_meaning, _find_drivers(given), drive
-    )
+    drivers = tuple(given.find_figures(speaker).driver for speaker in network.speakers)
+    channel = Channel(network, driven, loop, given.minimum_load, given.minimum_meaning, drivers, drive)
     curve = channel.find_curve(given.band_low, given.band_high)
     lowest = curve.lowest[1] if curve else LOWEST_SHARE * drive.load
     amplifier = loop.outputs if given.amplifier_damping is None else drive.load / given.amplifier_damping
@@ -281,22 +279,11 @@ def solve(given: Given) -> Solved:
 def _list_driven(given: Given) -> tuple[DrivenSpeaker, ...]:
     driven = []
     for speaker in given.network.speakers:
-        rating = given.rating.find(speaker) if given.rating else None
-        level = given.sensitivity.find(speaker) if given.sensitivity else None
-        per_volts = given.sensitivity_reference == "2.83 V"
+        known = given.find_figures(speaker)
+        level, per_volts = known.sensitivity, given.sensitivity_reference == "2.83 V"
         weight = None if level is None else find_weight(level, speaker.nominal, per_volts)
-        driven.append(DrivenSpeaker(speaker.nominal, rating, weight))
+        driven.append(DrivenSpeaker(speaker.nominal, known.rating, weight))
     return tuple(driven)
-
-
-def _find_drivers(given: Given) -> tuple[Driver | None, ...]:
-    """Return the known parameters by place: those given by name go before those of the form's own fields."""
-    own, others = given.own_drivers, given.other_drivers or PerSpeaker[Driver](None, {})
-    found = []
-    for speaker in given.network.speakers:
-        named = speaker.name in others.named or speaker.group in others.named
-        found.append(others.find(speaker) if named else own.find(speaker) or others.general)
-    return tuple(found)
 
 
 def _list_speakers(channel: Channel) -> tuple[SpeakerAtWork, ...]:

@@ -14,6 +14,7 @@ from calculators.forms.fields import (
     WholeInput,
     YesNoInput,
 )
+from calculators.forms.rows import RowsInput
 from calculators.notation.quantity import find_meanings
 from calculators.notation.units import UNITS
 
@@ -34,7 +35,6 @@ GAUGES = (
 type _Maker = Callable[[random.Random], str]
 
 _TOGETHER: Mapping[str, tuple[str, ...]] = {
-    "speaker-load": ("re", "le", "fs", "qms", "qes", "driver_of"),
     "pin-order": ("rows", "from_pins", "to_pins", "boards"),
 }
 """Fields that say something only together: one of them alone would be refused."""
@@ -71,7 +71,7 @@ def _make_text(slug: str, item: Input[Any], source: random.Random) -> str:
         return source.choice(("yes", "no"))
     if isinstance(item, GaugeInput):
         return source.choice(GAUGES)
-    if isinstance(item, TextInput):
+    if isinstance(item, TextInput | RowsInput):
         return _TEXTS[slug, item.name](source)
     raise TypeError(f"{slug}.{item.name}: say here how texts for a {type(item).__name__} are made")
 
@@ -114,6 +114,13 @@ def _make_network(source: random.Random) -> str:
     return branch(["left", "right", "shaker"])
 
 
+def _make_speaker(source: random.Random, name: str) -> str:
+    known = f"{name}; {source.randint(3, 80)} W; {source.randint(78, 98)} dB"
+    coil = f"{source.uniform(2.5, 3.9):.3g}; {source.uniform(0.05, 1.5):.2g} mH; {source.randint(25, 90)} Hz"
+    losses = f"{source.uniform(0.5, 9):.3g}; {source.uniform(0.2, 3):.2g}"
+    return source.choice((name, known, f"{known}; {coil}; {losses}"))
+
+
 def _make_pins(source: random.Random) -> str:
     roles = ("signal", "+5V", "ground", "data", "clock", "+12V", "-", "data out")
     return ", ".join(source.choice(roles) for _ in range(source.choice((2, 3, 4, 4, 6))))
@@ -121,15 +128,8 @@ def _make_pins(source: random.Random) -> str:
 
 _TEXTS: Mapping[tuple[str, str], _Maker] = {
     ("speaker-load", "network"): _make_network,
-    ("speaker-load", "amplifier_damping"): lambda source: str(source.randint(5, 800)),
-    ("speaker-load", "rating"): lambda source: f"{source.randint(3, 80)} W",
-    ("speaker-load", "sensitivity"): lambda source: f"{source.randint(78, 98)} dB; shaker: none",
-    ("speaker-load", "qms"): lambda source: f"{source.uniform(0.5, 9):.3g}",
-    ("speaker-load", "qes"): lambda source: f"{source.uniform(0.2, 3):.3g}",
-    ("speaker-load", "driver_of"): lambda source: source.choice(("left", "right", "left, right")),
-    ("speaker-load", "other_drivers"): lambda source: (
-        f"shaker: Re {source.uniform(2.5, 3.9):.3g}, Le {source.uniform(0.05, 1.5):.2g} mH, "
-        f"fs {source.randint(25, 90)} Hz, Qms {source.uniform(1, 6):.2g}, Qes {source.uniform(0.3, 2):.2g}"
+    ("speaker-load", "speakers"): lambda source: "\n".join(
+        _make_speaker(source, name) for name in ("all", "left", "shaker")[: source.randint(1, 3)]
     ),
     ("wire-gauge", "insulation"): lambda source: source.choice(("pvc", "silicone", "105 °C", "80")),
     ("wire-gauge", "allowed_drop"): lambda source: source.choice(("3 %", "10 %", "0.4 V", "150 mV", "5")),
@@ -138,9 +138,9 @@ _TEXTS: Mapping[tuple[str, str], _Maker] = {
     ),
     ("led-current", "colour"): lambda source: source.choice(("white", "30 %", "255/120/0", "0/0/40")),
     ("led-current", "own_frames"): lambda source: (
-        f"{source.randint(1, 60)}: white; {source.randint(1, 60)}: 255/120/0"
+        f"{source.randint(1, 60)}, white\n{source.randint(1, 60)}, 255/120/0, 9\n, 20 %"
     ),
     ("pin-order", "from_pins"): _make_pins,
     ("pin-order", "to_pins"): _make_pins,
-    ("pin-order", "boards"): lambda source: f"one: {_make_pins(source)}; two: {_make_pins(source)}",
+    ("pin-order", "boards"): lambda source: f"one; {_make_pins(source)}\ntwo; {_make_pins(source)}",
 }

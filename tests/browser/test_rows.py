@@ -318,6 +318,50 @@ def test_a_shared_address_shows_what_was_shared(page: Page, lamps: str) -> None:
     expect_total(block, "12.0 A")
 
 
+def test_what_former_editions_shared_or_kept_is_not_lost(page: Page, lamps: str) -> None:
+    # Of the defaults then, which every link held, nothing is said.
+    block = open_lamps(
+        page, f"{lamps}?c-on-deck.lamps=Bow:%200.5%20A&c-on-deck.mast=1%20A&c-on-deck.supply=24"
+    )
+    assert read_cells(block) == [BOW, STERN]
+    expect(block.locator('[data-output="power"] dd')).to_have_text("60.0 W", timeout=60_000)
+    page.goto("about:blank")
+    block = open_lamps(page, f"{lamps}?c-on-deck.mast=2%20A")
+    error = block.locator(".sl-listed .sl-error")
+    expect(error).to_contain_text("in a line of its own: “Mast, 2 A”", timeout=60_000)
+    expect(block.locator("textarea")).to_have_value("mast = 2 A\n")
+    # It is mended where it stands.
+    block.locator("textarea").fill("Mast, 2 A")
+    expect_total(block, "2.00 A")
+    # And so with what the device remembers.
+    kept = json.dumps({"lamps": "Bow: 1 A; Stern: 2 A"})
+    page.evaluate("([key, kept]) => localStorage.setItem(key, kept)", [KEPT, kept])
+    page.goto("about:blank")
+    block = open_lamps(page, lamps)
+    expect(error).to_contain_text("“Bow, 1 A”, “Stern, 2 A”", timeout=60_000)
+    expect(block.locator("textarea")).to_have_value("Bow: 1 A; Stern: 2 A")
+
+
+def test_rows_are_cards_where_a_table_has_no_room(block: Locator) -> None:
+    def lay_out(columns: int) -> str:
+        return str(
+            block.locator(".sl-cells").evaluate(
+                """(table, columns) => {
+                  const { cells } = table.tHead.rows[0];
+                  // The first one is for the rows' numbers, the last one for the buttons.
+                  while (cells.length < columns + 2) cells[1].after(document.createElement('th'));
+                  return getComputedStyle(table.tBodies[1].rows[0]).display;
+                }""",
+                columns,
+            )
+        )
+
+    block.page.set_viewport_size({"width": 1280, "height": 800})
+    assert [lay_out(columns) for columns in (5, 6, 7)] == ["table-row", "table-row", "grid"]
+    block.page.set_viewport_size({"width": 360, "height": 800})
+    assert lay_out(5) == "grid"
+
+
 def test_what_stands_in_a_cell_stays_text(page: Page, lamps: str) -> None:
     hostile = "<img src=x onerror=self.ran=1>"
     block = open_lamps(page, f"{lamps}?c-on-deck.lamps={hostile},1 A,1,{hostile}".replace(" ", "%20"))

@@ -69,6 +69,14 @@ def test_a_changed_main_figure_is_told_with_both(folders: tuple[Path, Path]) -> 
     assert ", now " in line.partition("Recommended size ")[2]
 
 
+def test_each_commit_answers_its_own_example(folders: tuple[Path, Path]) -> None:
+    change(
+        folders[0], "wire_gauge/calculator.py", 'example={"current": "6.5 A"', 'example={"current": "90 A"'
+    )
+    (line,) = [line for line in compare_folders(*folders) if "differ in" not in line]
+    assert "“example” (wire-gauge): " in line
+
+
 def test_what_differs_in_words_alone_is_counted(folders: tuple[Path, Path]) -> None:
     change(folders[0], "wire_gauge/report.py", '"Copper temperature", ', '"Temperature of the copper", ')
     (told,) = compare_folders(*folders)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from calculators.forms.calculator import Calculator, Output
@@ -44,6 +45,16 @@ class Lamp:
             raise InputError("count", "of red there are at most 6; lower the number")
 
 
+FORMER = {"lamps": "Bow: 0.5 A", "mast": "1 A"}
+
+
+def rewrite(texts: Mapping[str, str]) -> list[str]:
+    """Return rows for what was once written `Bow: 0.5 A; Stern: 1 A`, and in a field for the mast's lamp."""
+    lamps = [part.partition(":") for part in texts.get("lamps", "").split(";")]
+    lines = [f"{place.strip()}, {current.strip()}" for place, colon, current in lamps if colon]
+    return [*lines, *(f"Mast, {texts[name]}" for name in texts if name == "mast")]
+
+
 @dataclass(frozen=True, kw_only=True)
 class Given:
     """All lamps, and what feeds them."""
@@ -53,11 +64,13 @@ class Given:
     ))  # fmt: skip
     lamps: tuple[Lamp, ...] = ask(RowsInput(
         label="Lamps", row=Lamp, lowest=1, highest=200, default="Bow, 0.5 A\nStern, 1 A, 2, cold, 3 m",
-        help="One row for each place.",
+        help="One row for each place.", former=FORMER, rewrite=rewrite,
     ))  # fmt: skip
 
 
-LAMPS = RowsInput(name="lamps", label="Lamps", row=Lamp, lowest=1, highest=200)
+LAMPS = RowsInput(
+    name="lamps", label="Lamps", row=Lamp, lowest=1, highest=200, former=FORMER, rewrite=rewrite
+)
 
 
 def compute(*, supply: float, lamps: tuple[Lamp, ...]) -> Result:

@@ -156,6 +156,26 @@ def test_an_optional_table_may_be_empty() -> None:
     assert replace(LAMPS, optional=True).read(" \n") is None
 
 
+SPELT = "this is written in rows of “lamps” now, each in a line of its own: "
+
+
+def test_what_was_once_written_is_spelt_out_in_rows() -> None:
+    assert refuse("Bow: 0.5 A; Stern: 1 A").problem == f"{SPELT}“Bow, 0.5 A”, “Stern, 1 A”"
+    assert refuse("lamps = Bow: 0.5 A\n").problem == f"{SPELT}“Bow, 0.5 A”"
+    # A page puts what other fields held into the table that has it now.
+    assert refuse("mast = 2 A\nlamps = Bow: 1 A\n").problem == f"{SPELT}“Bow, 1 A”, “Mast, 2 A”"
+    assert LAMPS.read("mast, 2 A")
+    assert "row 1, Place" not in refuse("hull = 2 A").problem
+
+
+def test_a_field_of_a_former_edition_says_where_its_figures_are_now() -> None:
+    with pytest.raises(InputErrors) as caught:
+        ROWS_SAMPLE.read({"supply": "12 V", "mast": "2 A", "mats": "2 A"})
+    mast, other = caught.value.errors
+    assert (mast.field, mast.given, mast.problem) == ("mast", "2 A", f"{SPELT}“Mast, 2 A”")
+    assert "sample-lamps has no field of this name" in other.problem
+
+
 def test_the_line_of_a_row_is_found() -> None:
     text = "# note\nplace, current\n\nBow, 1 A\n# note\nStern, 1 A"
     assert [LAMPS.find_line(text, row) for row in (0, 1, 2)] == [1, 3, 5]

@@ -262,7 +262,7 @@ def test_battery_current() -> None:
 
 # Linear average = idle + share of the time · channel current: numpy's LED by LED, for the whole calculator.
 def test_average_current_against_numpy() -> None:
-    text = "3: 24 x 255/120/0, 24 x 50 %; white; 7: 96 x 10/20/30"
+    text = "3, 255/120/0, 24\n, 50 %, 24\n1, white\n7, 10/20/30, 96"
     result = run(pattern="own frames", own_frames=text, brightness="80 %", gamma="2.8")
     frames = []
     for hold, levels in (
@@ -568,9 +568,9 @@ def test_the_proposed_places_keep_the_floor() -> None:
         ("colour", {"colour": "1/2/3/4", "pattern": "chase"}),
         ("colour", {"colour": "reddish"}),
         ("gamma", {"gamma": "5.1"}),
-        ("own_frames", {"pattern": "own frames", "own_frames": "97 x white"}),
-        ("own_frames", {"pattern": "own frames", "own_frames": "1/2"}),
-        ("own_frames", {"own_frames": "0: white"}),
+        ("own_frames", {"pattern": "own frames", "own_frames": "1, white, 97"}),
+        ("own_frames", {"pattern": "own frames", "own_frames": "1, 1/2"}),
+        ("own_frames", {"own_frames": "0, white"}),
         ("dark_voltage", {"dark_voltage": "4 V"}),
         ("full_voltage", {"full_voltage": "3 V"}),
         ("count", {"count": "1501"}),
@@ -581,6 +581,55 @@ def test_every_refusal_names_its_field(field: str, texts: dict[str, str]) -> Non
     with pytest.raises(InputErrors) as refused:
         CALCULATOR.run(texts)
     assert [error.field for error in refused.value.errors] == [field]
+
+
+@pytest.mark.parametrize(
+    ("rows", "told"),
+    [
+        (", white", "row 1, Frames: the first row begins a frame; give 1 or more"),
+        ("1, off\n2, white\n, off, 3", "row 2, LEDs: nothing is entered, which takes all LEDs that are left"),
+        ("1999, white\n1, off\n1, off", "row 3, Frames: these are 2001 frames; at most 2000 are simulated"),
+        (
+            "1, white\n1, off, 48\n, white, 49",
+            "row 3, LEDs: these are 97 LEDs in one frame, but the string has",
+        ),
+        ("1, white\n1, 1/2", "row 2, Colour: 2 levels are given, but this LED has 3 channels"),
+        ("1, white\n, reddish\n0, off", "row 2, Colour: “reddish” is not a colour"),
+        (
+            "0, off",
+            "row 1, Frames: “0” is outside what can be computed; allowed: a whole number from 1 to 2000",
+        ),
+        ("1, off, 0", "row 1, LEDs: “0” is outside"),
+    ],
+)
+def test_wrong_frames_are_named_by_row_and_column(rows: str, told: str) -> None:
+    with pytest.raises(InputErrors) as refused:
+        run(pattern="own frames", own_frames=rows)
+    assert refused.value.errors[0].problem.startswith(told)
+
+
+def test_what_just_fits_is_simulated() -> None:
+    most = run(pattern="own frames", own_frames="1999, white\n1, off, 48\n, white, 48").outputs
+    assert most["average_current"] == pytest.approx(96 * (0.001 + 0.036 * 0.6 * (1999 + 0.5) / 2000))
+
+
+@pytest.mark.parametrize(
+    ("former", "rows"),
+    [
+        ("97 x white", ["1, white, 97"]),
+        ("20: white; 3:40 %;", ["20, white", "3, 40 %"]),
+        ("2: 48 x 255/120/0, 24 × off, 10 %; 0/0/7", ["2, 255/120/0, 48", ", off, 24", ", 10 %", "1, 0/0/7"]),
+        # As cells of one row it would be something else.
+        ("20; white", ["1, 20", "1, white"]),
+    ],
+)
+def test_frames_as_they_were_once_written_are_spelt_out_in_rows(former: str, rows: list[str]) -> None:
+    with pytest.raises(InputErrors) as refused:
+        run(own_frames=former)
+    (error,) = refused.value.errors
+    told = "this is written in rows of “own_frames” now, each in a line of its own: "
+    assert (error.field, error.problem) == ("own_frames", told + ", ".join(f"“{row}”" for row in rows))
+    assert run(own_frames="\n".join(rows)).outputs
 
 
 def test_own_figures_are_computed() -> None:
@@ -761,7 +810,7 @@ def draw_texts(draw: st.DrawFn) -> dict[str, str]:
         "feed": feed,
         "segment_resistance": f"{draw(st.floats(0.001, 2000)):.6f} mΩ",
         "pattern": draw(st.sampled_from(PATTERNS)),
-        "own_frames": "white; 40 %",
+        "own_frames": "1, white\n1, 40 %",
         "colour": draw(st.sampled_from(("white", "off", "255/120/0", "3 %"))),
         "brightness": f"{draw(st.floats(0, 100)):.4f} %",
         "gamma": f"{draw(st.floats(0.5, 5)):.4f}",

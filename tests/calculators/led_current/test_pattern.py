@@ -7,22 +7,27 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from calculators.forms.rows import RowsInput
+from calculators.led_current.own_frames import Run, list_frames
 from calculators.led_current.pattern import (
     PATTERNS,
     Colour,
+    Frame,
     Pattern,
     PatternName,
-    check_frames,
     find_percentile,
     make_gamma_table,
     read_colour,
-    read_frames,
     simulate,
     spread_colour,
 )
 from calculators.notation.errors import NotationError
 
 AMBER: Colour = (255, 120, 0)
+
+
+def read_frames(text: str) -> tuple[Frame, ...]:
+    return list_frames(RowsInput(label="Frames", row=Run).read_value(text))
 
 
 def light(levels: np.ndarray, gamma: float) -> np.ndarray:
@@ -94,8 +99,7 @@ def test_chase_against_numpy(count: int, tail: int) -> None:
 
 
 def test_own_frames_against_numpy() -> None:
-    own = read_frames("2: white; 48 x 255/120/0, 48 x off; 3: 10 × 40 %, off; 5 x 0/0/7")
-    check_frames(own, 96, 3)
+    own = read_frames("2, white\n1, 255/120/0, 48\n, off, 48\n3, 40 %, 10\n, off\n1, 0/0/7, 5")
     strings = []
     for hold, levels in [
         (2, [255] * 288),
@@ -151,7 +155,7 @@ def test_percentile_against_numpy(values: list[float], share: float) -> None:
 def test_no_frame_is_brighter_than_all_white(
     name: PatternName, count: int, channels: int, group: int, share: float, frames: int
 ) -> None:
-    own = read_frames("3: white; 40 %")
+    own = read_frames("3, white\n1, 40 %")
     found = simulate(Pattern(name, count, channels, 2.2, (200,), min(group, count), share, frames, own=own))
     assert min(found) >= 0
     assert max(found) <= count * channels
@@ -181,33 +185,6 @@ def test_colours_that_are_read(text: str, colour: Colour) -> None:
 def test_colours_that_are_refused(text: str) -> None:
     with pytest.raises(NotationError, match="is not a colour"):
         read_colour(text)
-
-
-@pytest.mark.parametrize(
-    ("text", "problem"),
-    [
-        ("0: white", "no frame at all"),
-        ("white, 3 x off", "put it last"),
-        ("white;; off", "frame 2 has an empty place"),
-        ("3 x white, ", "frame 1 has an empty place"),
-        ("white; 4 x pink", "frame 2: “pink” is not a colour"),
-        ("1999: white; 2: off", "these are 2001 frames"),
-    ],
-)
-def test_frames_that_are_refused(text: str, problem: str) -> None:
-    with pytest.raises(NotationError, match=problem):
-        read_frames(text)
-
-
-def test_two_thousand_frames_are_read() -> None:
-    assert read_frames("1999: white; off")
-
-
-def test_frames_that_do_not_fit_the_string() -> None:
-    with pytest.raises(NotationError, match="frame 2 names 97 LEDs"):
-        check_frames(read_frames("white; 48 x off, 49 x white"), 96, 3)
-    with pytest.raises(NotationError, match="2 levels are given"):
-        check_frames(read_frames("white; 1/2"), 96, 3)
 
 
 def test_a_fourth_channel_not_named_stays_off() -> None:

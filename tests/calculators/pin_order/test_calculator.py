@@ -155,8 +155,8 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
         "note",
         {"from_pins": "battery, data, ground", "to_pins": "battery, data, ground", "signal_level": "3.3 V"},
     ),
-    ("break-out-damages", "caution", {"boards": "tail: ground, data, +5V"}),
-    ("shared-signal", "note", {"boards": "left: data, +5V, ground; right: data, +5V, ground"}),
+    ("break-out-damages", "caution", {"boards": "tail; ground, data, +5V"}),
+    ("shared-signal", "note", {"boards": "left; data, +5V, ground\nright; data, +5V, ground"}),
     ("check-the-print", "note", {"to_pins": "servo lead"}),
 ]
 
@@ -194,12 +194,20 @@ def test_no_other_finding_code_exists() -> None:
                 "from_pins": "signal, ground",
                 "to_pins": "data, ground",
                 "rows": "2",
-                "boards": "tail: data, +5V, ground",
+                "boards": "lantern; data, ground\ntail; data, +5V, ground",
             },
             "boards",
-            "tail: 3 pins do not fill two rows",
+            "row 2, Its pins in order: 3 pins do not fill two rows",
         ),
-        ({"boards": "tail +5V, data"}, "boards", "board 1: write its name, a colon"),
+        (
+            {"boards": "a; ground\nb; ground\na; ground"},
+            "boards",
+            "row 3, Board: “a” stands twice; give each its own",
+        ),
+        ({"boards": "a; daat, ground"}, "boards", "row 1, Its pins in order: pin 1: “daat” is not a role"),
+        ({"boards": "tail"}, "boards", "row 1, Its pins in order: nothing is entered"),
+        ({"boards": "a: b; ground\nc; ground"}, "boards", "row 1, Board: “a: b” holds a colon"),
+        ({"boards": "\n".join(f"b{n}; ground" for n in range(13))}, "boards", "13 rows; allowed: 1 to 12"),
         ({"from_view": "front"}, "from_view", "not one of the choices"),
         ({"lead_resistance": "0"}, "lead_resistance", "outside what can be computed"),
         ({"signal_level": "3 A"}, "signal_level", "is a current"),
@@ -210,6 +218,25 @@ def test_what_cannot_be_used_is_refused_by_field(texts: dict[str, str], field: s
         run(**texts)
     assert [error.field for error in caught.value.errors] == [field]
     assert part in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("former", "rows"),
+    [
+        ("spine: data, +5V, ground", "“spine; data, +5V, ground”"),
+        ("tail : ground,data", "“tail; ground,data”"),
+        (
+            "left lamp: data, +5V;\n right lamp: servo lead; tail:+5V,ground ;",
+            "“left lamp; data, +5V”, “right lamp; servo lead”, “tail; +5V,ground”",
+        ),
+    ],
+)
+def test_boards_as_they_were_once_written_are_spelt_out_in_rows(former: str, rows: str) -> None:
+    with pytest.raises(InputErrors) as caught:
+        run(boards=former)
+    told = "this is written in rows of “boards” now, each in a line of its own: "
+    assert [(error.field, error.problem) for error in caught.value.errors] == [("boards", told + rows)]
+    assert run(boards="\n".join(re.findall("“(.*?)”", rows))).outputs
 
 
 def test_two_rows_mirror_by_columns_and_turn_as_a_whole() -> None:
@@ -230,7 +257,7 @@ def test_plugs_of_different_length_leave_pins_open() -> None:
 
 
 def test_one_table_covers_the_whole_break_out() -> None:
-    result = CALCULATOR.run({"boards": "lantern: +5V, data, ground; spine: ground, data, +5V, ground"})
+    result = CALCULATOR.run({"boards": "lantern; +5V, data, ground\nspine; ground, data, +5V, ground"})
     rows = list_rows(result, "break_out")
     assert [(row["board"], row["to_pin"], row["from_pin"]) for row in rows] == [
         *(("lantern", 1, 2), ("lantern", 2, 1), ("lantern", 3, 3)),
@@ -245,8 +272,8 @@ def test_one_table_covers_the_whole_break_out() -> None:
 
 def test_every_board_of_a_break_out_is_judged_with_its_own_lead() -> None:
     """5 V through a logic output's 25 Ω put 56 mA into an input for 3.6 V, whatever wire leads there."""
-    weak = "x: +5V, data max 3.6 V, ground"
-    result = run(source_resistor="0", boards=f"{weak}; y: +5V, data, ground")
+    weak = "x; +5V, data max 3.6 V, ground"
+    result = run(source_resistor="0", boards=f"{weak}\ny; +5V, data, ground")
     assert [(row["crossing"], row["lead"]) for row in list_rows(result, "boards")] == [
         ("1-2, 2-1, 3-3", "damages"),
         ("1-2, 2-1, 3-3", "holds"),
@@ -260,7 +287,7 @@ def test_every_board_of_a_break_out_is_judged_with_its_own_lead() -> None:
 
 def test_a_break_outs_table_of_leads_is_the_table_of_wires() -> None:
     result = run(
-        from_pins="data 1, data 2, +5V, ground", boards="left: +5V, data, ground; right: +5V, data, ground"
+        from_pins="data 1, data 2, +5V, ground", boards="left; +5V, data, ground\nright; +5V, data, ground"
     )
     assert [row["crossing"] for row in list_rows(result, "boards")] == ["1-2, 3-1, 4-3", "2-2, 3-1, 4-3"]
     assert [row["lead"] for row in list_rows(result, "boards")] == ["holds", "holds"]
@@ -294,10 +321,10 @@ def test_only_parts_that_were_named_are_spoken_of() -> None:
 
 
 def test_boards_are_named_as_people_say_it() -> None:
-    boards = "; ".join(f"{name}: data, +5V, ground" for name in ("spine", "flanks", "lantern"))
+    boards = "\n".join(f"{name}; data, +5V, ground" for name in ("spine", "flanks", "lantern"))
     shared = find_text(run(boards=boards), "shared-signal")
     assert shared.startswith("Spine, flanks and lantern share pin 1 (signal)")
-    missing = find_text(run(boards="flanks: +12V, ground"), "missing-supply")
+    missing = find_text(run(boards="flanks; +12V, ground"), "missing-supply")
     assert missing.startswith("Nothing at the source serves pin 1 (+12V) of flanks.")
     assert "pin 2 (+12V) of the board" in find_text(run(to_pins="ground, +12V"), "missing-supply")
 
@@ -327,7 +354,7 @@ def test_the_print_is_asked_for_once() -> None:
 
 def test_each_board_takes_a_data_line_of_its_own_where_there_are_two() -> None:
     result = run(
-        from_pins="data 1, data 2, +5V, ground", boards="left: +5V, data, ground; right: +5V, data, ground"
+        from_pins="data 1, data 2, +5V, ground", boards="left; +5V, data, ground\nright; +5V, data, ground"
     )
     joined = [row["from_role"] for row in list_rows(result, "break_out") if row["to_role"] == "data"]
     assert joined == ["data 1", "data 2"]
@@ -503,7 +530,7 @@ PLUGS = st.lists(ROLES, min_size=1, max_size=8).map(", ".join)
 
 
 @given(
-    PLUGS, PLUGS, st.sampled_from(["mating face", "wire side"]), st.sampled_from(["", "a: data, +5V, ground"])
+    PLUGS, PLUGS, st.sampled_from(["mating face", "wire side"]), st.sampled_from(["", "a; data, +5V, ground"])
 )
 @settings(max_examples=80, deadline=None)
 def test_any_two_plugs_give_a_sound_result(source: str, board: str, view: str, boards: str) -> None:

@@ -7,9 +7,11 @@ from hypothesis import strategies as st
 
 from calculators.notation.errors import NotationError
 from calculators.parts import read_rows
+from calculators.pin_order.calculator import CALCULATOR
 from calculators.pin_order.pairs import find_pairs, mirror_places, turn_places
-from calculators.pin_order.pin_list import list_common_plugs, read_boards, read_plug, read_role
+from calculators.pin_order.pin_list import list_common_plugs, read_plug, read_role
 
+BOARDS = CALCULATOR.fields["boards"]
 WIDTHS = st.integers(1, 12)
 ROWS = st.integers(1, 2)
 
@@ -65,31 +67,15 @@ def test_a_wrong_pin_is_named_by_its_position(text: str, part: str) -> None:
     assert part in str(caught.value)
 
 
-@pytest.mark.parametrize(
-    ("text", "part"),
-    [
-        ("+5V, data, ground", "board 1: write its name, a colon and its pins"),
-        ("tail: +5V, daat, ground", "tail: pin 2: “daat” is not a role"),
-        ("tail: +5V, ground; tail: data, ground", "“tail” stands twice"),
-        ("tail:", "tail: no pins are listed"),
-        (" ; ", "no board is listed"),
-        (";".join(f"b{n}: ground" for n in range(13)), "13 boards are listed"),
-    ],
-)
-def test_a_wrong_board_is_named(text: str, part: str) -> None:
-    with pytest.raises(NotationError) as caught:
-        read_boards(text)
-    assert part in str(caught.value)
-
-
 def test_what_is_just_within_the_limits_is_read() -> None:
     assert len(read_plug(", ".join(["ground"] * 24)).pins) == 24
-    assert len(read_boards("; ".join(f"b{number}: ground" for number in range(12)))) == 12
+    assert len(BOARDS.read("\n".join(f"b{number}; ground" for number in range(12))) or ()) == 12
     assert read_plug("data max 119V, 59V").pins[1].voltage == 59
 
 
 def test_boards_are_read_with_their_names_and_common_orders() -> None:
-    lantern, spine = read_boards("lantern: +5V, data, ground; spine: servo lead")
+    read = BOARDS.read('lantern, "+5V, data, ground"\nspine, servo lead')
+    lantern, spine = (board.plug for board in read or ())
     assert [role.label for role in lantern.pins] == ["+5V", "data", "ground"]
     assert (spine.name, spine.common) == ("spine", True)
 

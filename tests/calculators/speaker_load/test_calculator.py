@@ -31,10 +31,11 @@ from tests.calculators.running import (
     run_ngspice,
 )
 
-IDEAL = {"on_resistance": "0", "lead_length": "0", "contacts": "0", "rating": "", "sensitivity": ""}
+IDEAL = {"on_resistance": "0", "lead_length": "0", "contacts": "0", "speakers": ""}
 """Nothing in the loop but the speakers, as data sheets reckon."""
 
-WOOFER = {"network": "8", "re": "6", "le": "0.24 mH", "fs": "70.7 Hz", "qms": "4.27", "qes": "0.34"}
+MEASURED = "20 W, 86 dB, 6, 0.24 mH, 70.7 Hz, 4.27, 0.34"
+WOOFER = {"network": "8", "speakers": f"all, {MEASURED}"}
 """The woofer of an acoustics consultant's article on measuring drivers; see test_driver.py."""
 
 
@@ -314,7 +315,7 @@ def test_no_resistance_means_no_damping_factor() -> None:
 )
 def test_published_levels(sensitivity: float, power: float, level: float) -> None:
     supply = math.sqrt(2 * 4 * power)
-    texts = {**IDEAL, "sensitivity": f"{sensitivity} dB"}
+    texts = {**IDEAL, "speakers": f"all, , {sensitivity} dB"}
     result = run(**texts, network="4", supply=f"{supply!r} V")
     assert find_number(result, "power") == pytest.approx(power)
     assert find_number(result, "level") == pytest.approx(level, abs=0.25)
@@ -322,7 +323,7 @@ def test_published_levels(sensitivity: float, power: float, level: float) -> Non
 
 # A university lecture: 80 dB and 85 dB of different sounds are 86.2 dB.
 def test_levels_add_as_powers() -> None:
-    texts = {**IDEAL, "sensitivity": "low: 80 dB; high: 85 dB"}
+    texts = {**IDEAL, "speakers": "low, , 80 dB\nhigh, , 85 dB"}
     result = run(**texts, network="low:8 || high:8", supply="4 V")
     assert [row["power"] for row in list_rows(result, "speakers")] == pytest.approx([1, 1])
     assert find_number(result, "level") == pytest.approx(86.2, abs=0.05)
@@ -330,17 +331,17 @@ def test_levels_add_as_powers() -> None:
 
 def test_sensitivity_at_volts_counts_the_ohms() -> None:
     # 2.83 V are 2 W into 4 Ω: the figure per volts is 3.01 dB above the one per watt.
-    per_watt = run(network="4", sensitivity="88 dB")
-    per_volts = run(network="4", sensitivity="88 dB", sensitivity_reference="2.83 V")
+    per_watt = run(network="4", speakers="all, 20 W, 88 dB")
+    per_volts = run(network="4", speakers="all, 20 W, 88 dB", sensitivity_reference="2.83 V")
     assert find_number(per_watt, "level") - find_number(per_volts, "level") == pytest.approx(3.01, abs=0.005)
     assert find_number(
-        run(network="8", sensitivity="88 dB", sensitivity_reference="2.83 V"), "level"
-    ) == pytest.approx(find_number(run(network="8", sensitivity="88 dB"), "level"))
+        run(network="8", speakers="all, 20 W, 88 dB", sensitivity_reference="2.83 V"), "level"
+    ) == pytest.approx(find_number(run(network="8", speakers="all, 20 W, 88 dB"), "level"))
 
 
 def test_a_shaker_alone_has_no_level() -> None:
     assert run(network="shaker:4").outputs["level"] is None
-    assert run(network="8", sensitivity="").outputs["level"] is None
+    assert run(network="8", speakers="all, 20 W").outputs["level"] is None
 
 
 # --- capacitor ---------------------------------------------------------------------------------------
@@ -410,7 +411,7 @@ def rank(row: Mapping[str, object]) -> tuple[int, float]:
 
 def test_all_arrangements_of_five_different_speakers_are_ranked() -> None:
     # OEIS A006351: five different parts make 472 networks.
-    result = run(network=FIVE, rating="")
+    result = run(network=FIVE, speakers="all, , 86 dB")
     found = list_rows(result, "arrangements")
     assert len({str(row["network"]) for row in found}) == len(found) == 472
     assert found == sorted(found, key=rank)
@@ -442,10 +443,15 @@ def test_of_very_many_arrangements_the_best_are_listed_and_all_are_counted() -> 
 def test_what_is_counted_is_what_is_listed() -> None:
     # Loads, ratings and the given network's own verdict, each worked out in full for every row.
     for texts in (
-        {"network": FIVE, "rating": "3 W; e: 0.5 W"},
-        {"network": FIVE, "rating": "9 W", "minimum_meaning": "a speaker's nominal"},
-        {"network": "a:4 || b:4 + c:8 || d:8", "rating": "4 W; b: none", "bridge_tied": "no", "supply": "30"},
-        {"network": "8 || 8 || 8", "rating": "1 W"},
+        {"network": FIVE, "speakers": "all, 3 W, 86 dB\ne, 0.5 W, 86 dB"},
+        {"network": FIVE, "speakers": "all, 9 W, 86 dB", "minimum_meaning": "a speaker's nominal"},
+        {
+            "network": "a:4 || b:4 + c:8 || d:8",
+            "speakers": "all, 4 W, 86 dB\nb, , 86 dB",
+            "bridge_tied": "no",
+            "supply": "30",
+        },
+        {"network": "8 || 8 || 8", "speakers": "all, 1 W, 86 dB"},
     ):
         result = run(**texts)
         found = list_rows(result, "arrangements")
@@ -468,7 +474,7 @@ def add_values(arranged: str, given: str) -> str:
 
 def test_a_weaker_speaker_makes_another_arrangement() -> None:
     equal = run(network="a:8 || b:8 || c:8")
-    weaker = run(network="a:8 || b:8 || c:8", rating="20 W; c: 5 W")
+    weaker = run(network="a:8 || b:8 || c:8", speakers="all, 20 W, 86 dB\nc, 5 W, 86 dB")
     assert len(list_rows(equal, "arrangements")) == 4
     assert len(list_rows(weaker, "arrangements")) == 6
     assert any("c over its rating" in str(row["verdict"]) for row in list_rows(weaker, "arrangements"))
@@ -501,7 +507,7 @@ def test_faults_that_stop() -> None:
     beside = list_rows(run(network="8 || 8"), "faults")
     assert [row["verdict"] for row in beside if row["event"] == "shorts"] == ["the amplifier is shorted"] * 2
     assert "load too low" in [row["verdict"] for row in list_rows(run(network="4 + 2"), "faults")]
-    weak = list_rows(run(network="4 + 4", rating="6 W"), "faults")
+    weak = list_rows(run(network="4 + 4", speakers="all, 6 W, 86 dB"), "faults")
     assert "S2 over its rating" in [row["verdict"] for row in weak]
 
 
@@ -520,16 +526,11 @@ def test_the_true_minimum_replaces_the_rule() -> None:
 
 
 def test_speakers_without_parameters_count_at_80_percent() -> None:
-    result = run(**{**WOOFER, "network": "left:8 + shaker:4", "driver_of": "left"})
+    left = f"left, {MEASURED}"
+    result = run(network="left:8 + shaker:4", speakers=left)
     assert find_number(result, "lowest_load") == pytest.approx(6.024 + 3.2, abs=1e-3)
     assert find_finding(result, "parameters-missing")
-    both = run(
-        **{
-            **WOOFER,
-            "network": "left:8 + shaker:4",
-            "other_drivers": "shaker: Re 3.4, fs 40 Hz, Qms 3, Qes 0.9",
-        }
-    )
+    both = run(network="left:8 + shaker:4", speakers=f"{left}\nshaker, 25 W, , 3.4, , 40 Hz, 3, 0.9")
     assert find_finding(both, "parameters-missing") is None
     assert 6 + 3.4 < find_number(both, "lowest_load") < 6.1 + 3.5
 
@@ -544,16 +545,20 @@ FINDINGS = [
     ("stop", "load-below-minimum", {"network": "1 || 1"}),
     ("caution", "lowest-load-below-minimum", {"network": "4"}),
     ("stop", "lowest-load-below-minimum", {"network": "4", "minimum_meaning": "the lowest impedance"}),
-    ("stop", "lowest-load-below-minimum", {**WOOFER, "network": "4", "re": "3"}),
-    ("stop", "speaker-over-rating", {"rating": "2 W"}),
-    ("caution", "speaker-over-rating-clipped", {"rating": "2.5 W; shaker: none"}),
+    (
+        "stop",
+        "lowest-load-below-minimum",
+        {"network": "4", "speakers": f"all, {MEASURED}".replace(" 6,", " 3,")},
+    ),
+    ("stop", "speaker-over-rating", {"speakers": "all, 2 W, 86 dB"}),
+    ("caution", "speaker-over-rating-clipped", {"speakers": "all, 2.5 W, 86 dB\nshaker"}),
     ("note", "unequal-sharing", {"network": "4 || 8"}),
     ("caution", "unequal-sharing", {"network": "4 || 17"}),
     ("stop", "contact-over-rating", {"contact_rating": "1 A"}),
     ("caution", "contact-over-rating-at-worst", {"contact_rating": "1.2 A"}),
     ("note", "contact-peak-over-rating", {"contact_rating": "1.4 A"}),
     ("stop", "lead-over-capacity", {"lead_gauge": "36 AWG", "lead_length": "0.15 m"}),
-    ("note", "rating-missing", {"rating": "20 W; shaker: none"}),
+    ("note", "rating-missing", {"speakers": "all, 20 W, 86 dB\nshaker"}),
     ("note", "bridge-tied-shares-nothing", {}),
     ("stop", "bridge-tied-minus-shared", {"minus_wire": "shares a contact"}),
     ("stop", "bridge-tied-minus-grounded", {"minus_wire": "joined to ground"}),
@@ -565,11 +570,11 @@ FINDINGS = [
     ("note", "low-damping", {}),
     ("note", "single-fault-overloads", {"network": "8 || 8"}),
     ("caution", "re-does-not-fit", {**WOOFER, "network": "4"}),
-    ("note", "parameters-missing", {**WOOFER, "network": "a:8 + b:8", "driver_of": "a"}),
-    ("note", "names-not-in-network", {"rating": "20 W; shakre: 5 W"}),
+    ("note", "parameters-missing", {"network": "a:8 + b:8", "speakers": f"a, {MEASURED}"}),
+    ("note", "names-not-in-network", {"speakers": "all, 20 W, 86 dB\nshakre, 5 W"}),
     ("note", "capacitor-beside-others", {"high_pass": "150 Hz"}),
     ("note", "arrangements-not-listed", {"network": "7 x 8 in series"}),
-    ("note", "loud", {"network": "8 || 8", "sensitivity": "95 dB"}),
+    ("note", "loud", {"network": "8 || 8", "speakers": ", 20 W, 95 dB"}),
     ("note", "unusual-input", {"efficiency": "30 %"}),
 ]
 
@@ -610,13 +615,16 @@ def test_damping_below_25_is_told(damping: float, fires: bool) -> None:
 # 12.8 V of peak into 8 Ω are 10.24 W, 10.1 dB above 1 W; NIOSH allows 15 minutes a day at 100 dB.
 @pytest.mark.parametrize(("sensitivity", "fires"), [("89.8 dB", False), ("90 dB", True)])
 def test_what_harms_hearing_is_told(sensitivity: str, fires: bool) -> None:
-    assert ("loud" in list_codes(run(**{**IDEAL, "sensitivity": sensitivity}, network="8"))) == fires
+    assert ("loud" in list_codes(run(**{**IDEAL, "speakers": f"all, , {sensitivity}"}, network="8"))) == fires
 
 
 # A coil has less than its nominal impedance, and hardly less than half of it.
 @pytest.mark.parametrize(("coil", "fires"), [("3.9", True), ("4.1", False), ("7.9", False), ("8.1", True)])
 def test_a_coil_that_is_not_of_this_speaker_is_told(coil: str, fires: bool) -> None:
-    assert ("re-does-not-fit" in list_codes(run(**{**WOOFER, "re": coil}))) == fires
+    assert (
+        "re-does-not-fit"
+        in list_codes(run(network="8", speakers=f"all, {MEASURED}".replace(" 6,", f" {coil},")))
+    ) == fires
 
 
 def test_the_demonstration_holds_and_the_obvious_wiring_does_not() -> None:
@@ -635,7 +643,9 @@ def test_the_demonstration_holds_and_the_obvious_wiring_does_not() -> None:
 
 def test_names_that_nobody_wrote_are_not_reproached() -> None:
     assert find_finding(run(network="8"), "names-not-in-network") is None
-    wrong = find_finding(run(network="8", rating="20 W; foo: 3 W; bar: 4 W"), "names-not-in-network")
+    wrong = find_finding(
+        run(network="8", speakers="all, 20 W, 86 dB\nfoo, 3 W\nbar, 4 W"), "names-not-in-network"
+    )
     assert wrong is not None
     assert wrong.text.write().startswith(
         "No speaker here is called foo or bar; figures given by that name are not used."
@@ -685,10 +695,10 @@ def test_the_lead_bears_what_wire_gauge_says() -> None:
 
 
 def test_findings_keep_still_when_nothing_is_wrong() -> None:
-    result = run(**{**IDEAL, "rating": "20 W"}, network="8", rated_power="10.5 W", contact_rating="")
+    result = run(**{**IDEAL, "speakers": "all, 20 W"}, network="8", rated_power="10.5 W", contact_rating="")
     assert {item.code for item in result.findings} == {"bridge-tied-shares-nothing", "single-fault-overloads"}
     # Exactly at the limits nothing is below or above them, dust or not.
-    edge = run(**{**IDEAL, "rating": "9 W"}, network="8", supply="12 V")
+    edge = run(**{**IDEAL, "speakers": "all, 9 W"}, network="8", supply="12 V")
     assert find_finding(edge, "speaker-over-rating") is None
     exact = run(network="3 x 12 in parallel", minimum_meaning="a speaker's nominal")
     assert find_finding(exact, "load-below-minimum") is None
@@ -723,7 +733,7 @@ def test_a_measured_minimum_settles_what_the_lowest_impedance_allows() -> None:
 
 
 def test_a_nominal_minimum_allows_for_the_rule() -> None:
-    known = run(network="4", minimum_meaning="a speaker's nominal", rating="30 W")
+    known = run(network="4", minimum_meaning="a speaker's nominal", speakers="all, 30 W, 86 dB")
     assert find_finding(known, "lowest-load-below-minimum") is None
     assert known.holds
 
@@ -743,20 +753,18 @@ def test_a_nominal_minimum_allows_for_the_rule() -> None:
         ({"minimum_meaning": "both"}, "minimum_meaning", "not one of the choices"),
         ({"contacts": "2.5"}, "contacts", "not a whole number"),
         ({"lead_gauge": "99 AWG"}, "lead_gauge", "sizes run"),
-        ({"rating": "0 W"}, "rating", "not a speaker's rating"),
-        ({"sensitivity": "300 dB"}, "sensitivity", "not a speaker's sensitivity"),
+        ({"speakers": "all, 0 W"}, "speakers", "row 1, Rating: “0 W” is outside what can be computed"),
+        ({"speakers": "all, 1 W, 300 dB"}, "speakers", "row 1, Sensitivity: “300 dB” is outside"),
         ({"amplifier_damping": "0.5"}, "amplifier_damping", "outside"),
-        ({"qms": "0"}, "qms", "outside"),
-        ({"re": "6"}, "fs", "a driver is described by all four"),
-        ({"le": "1 mH"}, "re", "a driver is described by all four"),
-        ({**WOOFER, "qes": ""}, "qes", "a driver is described by all four"),
-        ({**WOOFER, "driver_of": "nobody"}, "driver_of", "no speaker here is called “nobody”; there are S1"),
-        ({"driver_of": "left"}, "driver_of", "no figures are given"),
-        (
-            {"other_drivers": "tail: Re 3, fs 40, Qms 3, Qes 1"},
-            "other_drivers",
-            "no speaker here is called “tail”; there are left, right, shaker",
-        ),
+        ({"amplifier_damping": "4 V"}, "amplifier_damping", "a voltage, but a number"),
+        ({"speakers": "left, , , 6, , 70, 0, 1"}, "speakers", "row 1, Qms: “0” is outside"),
+        ({"speakers": "all\nleft, , , 6"}, "speakers", "row 2, fs: nothing is entered, but a driver is"),
+        ({"speakers": "left, , , , 1 mH"}, "speakers", "row 1, Re: nothing is entered, but a driver is"),
+        ({"speakers": "left, , , 6, , 70, 4"}, "speakers", "row 1, Qes: nothing is entered, but a driver is"),
+        ({"speakers": "left\nall\nleft"}, "speakers", "row 3, Speaker: “left” has a row already; keep one"),
+        ({"speakers": ", 1 W\nall"}, "speakers", "row 2, Speaker: “all” has a row already"),
+        ({"speakers": "1"}, "speakers", "row 1, Speaker: “1” is not a speaker's name"),
+        ({"speakers": "\n".join(f"a{n}" for n in range(49))}, "speakers", "49 rows; allowed: 1 to 48 rows"),
         ({"band_low": "10 kHz", "band_high": "1 kHz"}, "band_high", "ends below or right where it begins"),
         ({"band_low": "10 kHz", "band_high": "10090 Hz"}, "band_high", "ends below or right where it begins"),
     ],
@@ -766,6 +774,49 @@ def test_what_cannot_be_used_is_refused_by_field(texts: Mapping[str, str], field
         CALCULATOR.run(texts)
     assert [error.field for error in refused.value.errors] == [field]
     assert words in refused.value.errors[0].problem
+
+
+@pytest.mark.parametrize(
+    ("former", "rows"),
+    [
+        ({"rating": "40 W"}, ["all; 40 W; 86 dB", "shaker; 40 W"]),
+        (
+            {"sensitivity": "88 dB; left, right: none"},
+            ["all; 20 W; 88 dB", "shaker; 25 W; 88 dB", "left; 20 W", "right; 20 W"],
+        ),
+        (
+            {"rating": "9 W", "re": "6", "le": "0,24 mH", "fs": "70", "qms": "4", "qes": ".3"},
+            ["all; 9 W; 86 dB; 6; 0,24 mH; 70; 4; .3", "shaker; 9 W; ; 6; 0,24 mH; 70; 4; .3"],
+        ),
+        (
+            {"re": "6", "fs": "70", "qms": "4", "qes": "1", "driver_of": "left"},
+            ["all; 20 W; 86 dB", "shaker; 25 W", "left; 20 W; 86 dB; 6; ; 70; 4; 1"],
+        ),
+        (
+            {"other_drivers": "shaker: Re 3.4, Le 0.2 mH, fs 40 Hz, Qms 3, Qes=0.9"},
+            ["all; 20 W; 86 dB", "shaker; 25 W; ; 3.4; 0.2 mH; 40 Hz; 3; 0.9"],
+        ),
+    ],
+)
+def test_figures_as_they_were_once_written_are_spelt_out_in_rows(
+    former: Mapping[str, str], rows: list[str]
+) -> None:
+    with pytest.raises(InputErrors) as refused:
+        CALCULATOR.run(former)
+    first, *others = refused.value.errors
+    told = "this is written in rows of “speakers” now, each in a line of its own: "
+    assert first.problem == told + ", ".join(f"“{row}”" for row in rows)
+    assert [error.field for error in (first, *others)] == list(former)
+    assert all("goes into the same rows as" in error.problem for error in others)
+    # So does a page with what a link held.
+    with pytest.raises(InputErrors, match=re.escape(rows[-1])):
+        run(speakers="\n".join(f"{name} = {text}" for name, text in former.items()))
+    assert run(speakers="\n".join(rows)).outputs["power"]
+
+
+def test_a_speaker_has_its_own_row_its_groups_or_that_of_all() -> None:
+    result = run(network="2 x left:8 || right:8", speakers="all, 20 W\nleft, 5 W\nleft2, 6 W")
+    assert [row["rating"] for row in list_rows(result, "speakers")] == [5, 6, 20]
 
 
 # --- readings, working, pictures ---------------------------------------------------------------------
@@ -954,7 +1005,7 @@ def test_a_network_too_wide_for_names_is_numbered_with_a_list() -> None:
 
 
 def test_an_overloaded_speaker_is_marked_without_colour() -> None:
-    svg = run(rating="2 W").pictures[0].draw("metric")
+    svg = run(speakers="all, 2 W, 86 dB").pictures[0].draw("metric")
     assert svg.count(" !<") == 3
     assert "!" not in run().pictures[0].draw("metric")
 

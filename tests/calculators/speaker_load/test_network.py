@@ -5,21 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from calculators.notation.errors import NotationError
-from calculators.notation.quantity import read_quantity
 from calculators.notation.showing import list_names
 from calculators.speaker_load.dc_network import find_resistance, join
-from calculators.speaker_load.driver import Driver
-from calculators.speaker_load.network import Speaker, read_speaker_network, write_network
-from calculators.speaker_load.per_speaker import (
-    PerSpeaker,
-    read_driver,
-    read_per_speaker,
-    read_plain_number,
-)
-
-
-def read_power(text: str) -> float:
-    return read_quantity(text, "power", "W")
+from calculators.speaker_load.network import read_speaker_network, write_network
 
 
 def spell(text: str) -> str:
@@ -167,69 +155,7 @@ def test_a_count_is_repetition(number: int, sign: str) -> None:
     assert alone == join("series" if sign == " + " else "parallel", list(counted.tree.members[:-1]))  # type: ignore[union-attr]
 
 
-def test_figures_by_name() -> None:
-    left, right, other = Speaker("left1", "left", 8), Speaker("right", "right", 8), Speaker("S1", "", 4)
-    given_by_name = read_per_speaker("20 W; left, up: 5 W; right: none", read=read_power, sample="20 W")
-    assert [given_by_name.find(speaker) for speaker in (left, right, other)] == [5, None, 20]
-    assert given_by_name.list_unknown_names([left, right, other]) == ("up",)
-    assert read_per_speaker("none", read=read_power, sample="20 W") == PerSpeaker(None, {})
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("20 W; 30 W", "two figures have no name"),
-        ("left: 20 W; left: 30 W", "“left” is given twice"),
-        (": 20 W", "“” is not a speaker's name"),
-        ("20 W; left", "does not begin with a number"),
-        ("20 V", "is a voltage, but a power is asked for"),
-        ("20 W;", "nothing is entered"),
-    ],
-)
-def test_wrong_figures_by_name_are_refused(text: str, words: str) -> None:
-    with pytest.raises(NotationError) as refused:
-        read_per_speaker(text, read=read_power, sample="20 W")
-    assert words in str(refused.value)
-
-
-def test_small_signal_parameters_are_read() -> None:
-    expected = Driver(3.4, 0.2e-3, 40.0, 3.0, 0.9)
-    assert read_driver("Re 3.4, Le 0.2 mH, fs 40 Hz, Qms 3, Qes 0.9") == expected
-    assert read_driver("qes=0,9 qms=3 FS=40 le=0.2 re=3R4") == expected
-    assert read_driver("Re 3.4 fs 40 Qms 3 Qes .9").le == 0
-
-
-@pytest.mark.parametrize(
-    ("text", "words"),
-    [
-        ("Re 3.4", "fs, Qms, Qes is missing"),
-        ("3.4, 40, 3, 0.9", "is not a parameter"),
-        ("Re 3.4 Re 3 fs 40 Qms 3 Qes 1", "Re is given twice"),
-        ("Re 9999 fs 40 Qms 3 Qes 1", "Re 9999 is outside"),
-        ("Re 3 fs 40 Qms 300 Qes 1", "allowed: 0.05 to 50"),
-        ("Re 3 fs 40 Qms three Qes 1", "“three” is not a plain number"),
-        ("Re 3 V fs 40 Qms 3 Qes 1", "is a voltage"),
-    ],
-)
-def test_wrong_parameters_are_refused(text: str, words: str) -> None:
-    with pytest.raises(NotationError) as refused:
-        read_driver(text)
-    assert words in str(refused.value)
-
-
-@pytest.mark.parametrize("text", ["4 V", "-1", "1e3", "nan", "inf", "1,500", "200", ""])
-def test_a_plain_number_is_only_that(text: str) -> None:
-    with pytest.raises(NotationError):
-        read_plain_number(text, 1, 100)
-
-
-def test_plain_numbers_and_lists_of_names() -> None:
-    assert [read_plain_number(text, 0, 100) for text in ("4.27", ".34", "0,34", "5.")] == [
-        4.27,
-        0.34,
-        0.34,
-        5.0,
-    ]
+def test_lists_of_names() -> None:
     assert list_names(["a"]) == "a"
     assert list_names(["a", "b", "c"]) == "a, b and c"
     assert list_names(["a", "b", "c", "d", "e"]) == "a, b, c, d and 1 more"
