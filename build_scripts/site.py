@@ -11,9 +11,10 @@ from argparse import Namespace
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from typing import Any
+from typing import Any, NoReturn
 
 from build_scripts.authoring.articles import (
     check_all_articles,
@@ -47,6 +48,8 @@ from build_scripts.runtime.release import Release, make_runtime
 ROOT = Path(__file__).resolve().parent.parent
 CACHE = ROOT / ".cache"
 INTERRUPTED = 130
+RELEASES = "runtime"
+"""Where releases of the runtime are made in the cache."""
 BILLS = "bills"
 """Where bills of materials are kept in the cache."""
 
@@ -133,11 +136,12 @@ def build_site(
     edition: Edition = SERVED,
     root: Path = ROOT,
     cache: Path = CACHE,
+    draft: bool = False,
 ) -> None:
     """Build the whole site into `site`, where files are replaced only when everything has gone well.
 
     `root` holds mkdocs.yml, docs/ and calculators/; `address` is where the site will be served, if not where
-    mkdocs.yml says.
+    mkdocs.yml says. A `draft` is built sooner, and its pages start Python more slowly.
 
     Raises BuildError for anything an author or a publisher has to mend.
     """
@@ -148,7 +152,9 @@ def build_site(
         place.open(root),
         open_scratch(cache / f"unfinished-{site.name}") as unfinished,
     ):
-        build_folder(unfinished, progress, address=address, edition=edition, root=root, cache=cache)
+        build_folder(
+            unfinished, progress, address=address, edition=edition, root=root, cache=cache, draft=draft
+        )
         if others := place.replace(unfinished):
             progress.say(describe_others(others))
 
@@ -161,6 +167,7 @@ def build_folder(
     edition: Edition,
     root: Path,
     cache: Path,
+    draft: bool = False,
 ) -> None:
     """Build all files of an edition into the empty `folder`.
 
@@ -172,7 +179,7 @@ def build_folder(
         raise BuildError("\n".join(map(str, check_all_articles(root, kept.blocks))))
     # The results are computed beside the generator, which leaves places for them.
     with compute_beside(root, kept.blocks) as computed:
-        runtime = prepare_runtime(progress, root=root, cache=cache)
+        runtime = prepare_runtime(progress, root=root, cache=cache, draft=draft)
         with progress.show_step("writing the pages"):
             written: Written | BuildError
             refused: Mapping[str, str] = {}
@@ -234,8 +241,10 @@ def compute_beside(
         yield wait
 
 
-def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACHE) -> Release:
-    """Return the browser runtime for these calculators, made now or taken from the cache.
+def prepare_runtime(
+    progress: Progress, *, root: Path = ROOT, cache: Path = CACHE, draft: bool = False
+) -> Release:
+    """Return the browser runtime for these calculators, made now or taken from the cache, or a draft of it.
 
     Raises BuildError when it cannot be made, or this module was started without the handbook's command.
     """
@@ -250,9 +259,10 @@ def prepare_runtime(progress: Progress, *, root: Path = ROOT, cache: Path = CACH
             source_root=root,
             node=Path(node),
             node_modules=Path(node_modules),
-            out_dir=cache / "runtime",
+            out_dir=cache / RELEASES,
             cache_dir=cache / "runtime-parts",
             progress=progress,
+            draft=draft,
         )
     except RuntimeBuildError as error:
         raise BuildError(str(error)) from None
@@ -293,50 +303,61 @@ def main(arguments: Sequence[str]) -> int:
 
 def _build(asked: Namespace) -> int:
     site = (asked.site or ROOT / "site").resolve()
-    build_site(site, Progress(), address=asked.address, edition=EDITIONS[asked.offline])
+    with open(os.devnull, "w", encoding="utf-8") as nothing:
+        progress = Progress(nothing if asked.quiet else None)
+        edition = EDITIONS[asked.offline]
+        build_site(site, progress, address=asked.address, edition=edition, draft=asked.draft)
     print(f"The handbook is in {os.path.relpath(site)}{os.sep}")
     return 0
 
 
 def _preview(asked: Namespace) -> int:
     # Imported late: a build serves nothing.
-    from build_scripts.preview import ADDRESS, open_server, serve_preview
+    from build_scripts.preview import ADDRESS, PreviewHandler, open_server
+    from build_scripts.previewed_pages import News, ReloadingHandler
+    from build_scripts.watch import look, make_mark, serve_preview
 
     site, address = CACHE / "previewed-site", f"http://{ADDRESS}:{asked.port}/"
     site.mkdir(parents=True, exist_ok=True)
+    news = News(make_mark())
+    # What browsers save is what a host would serve: no draft, and nothing added to a page.
+    draft = not asked.offline
+    handler = partial(ReloadingHandler, news=news, releases=CACHE / RELEASES) if draft else PreviewHandler
+    again = [
+        *(sys.executable, "-P", "-m", "build_scripts.house_rules", "build_scripts.site", "build", "--quiet"),
+        *("--site", str(site), "--address", address, "--offline" if asked.offline else "--no-offline"),
+    ]
     # The port is asked for before the work is done.
-    with open_server(site, asked.port) as server:
+    with open_server(site, asked.port, handler) as server:
+        # What is saved from now on is seen.
+        seen = look(WATCHED)
         try:
-            build_site(site, Progress(), address=address, edition=EDITIONS[asked.offline])
+            build_site(site, Progress(), address=address, edition=EDITIONS[asked.offline], draft=draft)
         except BuildError as error:
+            news.error = str(error)
             print(error, file=sys.stderr)
             print("Not built yet: mend this and save, and it is built again.", file=sys.stderr)
-        # Later builds run in a process of their own: this one has the calculators' old code in memory.
-        again = [
-            sys.executable,
-            "-P",
-            "-m",
-            "build_scripts.house_rules",
-            "build_scripts.site",
-            "build",
-            "--site",
-            str(site),
-        ]
-        again += ["--address", address, "--offline" if asked.offline else "--no-offline"]
-        serve_preview(server, again, watched=_list_watched())
+        build, finish = ([*again, "--draft"], again) if draft else (again, None)
+        serve_preview(server, news, build, finish, WATCHED, seen)
     return 0
 
 
-def _list_watched() -> list[Path]:
-    return [
-        ROOT / DOCS,
-        ROOT / PAGES,
-        ROOT / "calculators",
-        ROOT / SETTINGS,
-        BROWSER_FILES,
-        ROOT / "build_scripts" / "theme",
-    ]
+WATCHED = (
+    ROOT / DOCS,
+    ROOT / PAGES,
+    ROOT / "calculators",
+    ROOT / SETTINGS,
+    BROWSER_FILES,
+    ROOT / "build_scripts" / "theme",
+)
+"""What the preview builds again for."""
+
+
+def _interrupt(_number: int, _frame: object) -> NoReturn:
+    raise KeyboardInterrupt
 
 
 if __name__ == "__main__":
+    # A polite request to end is treated as Ctrl-C is: what was begun is ended first.
+    signal.signal(signal.SIGTERM, _interrupt)
     sys.exit(main(sys.argv[1:]))
