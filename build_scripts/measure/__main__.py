@@ -15,6 +15,7 @@ import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from build_scripts.checkout import CACHE, ROOT
 from build_scripts.club import find_address
 from build_scripts.environment.progress import Progress
 from build_scripts.generator import read_settings
@@ -33,7 +34,8 @@ from build_scripts.measure.proving import measure_proving
 from build_scripts.measure.sizes import measure_own_script, measure_runtime
 from build_scripts.measure.visits import find_unexpected, measure_first_repeat_update
 from build_scripts.portable.pack import pack_handbook
-from build_scripts.site import CACHE, EDITIONS, ROOT, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.served import EDITIONS
 from calculators import SLUGS
 
 LIVE_PAGES = tuple(f"calculators/{slug}/" for slug in SLUGS)

@@ -10,8 +10,8 @@ import time
 from http.client import HTTPConnection
 from pathlib import Path
 
+from build_scripts.checkout import CACHE, ROOT
 from build_scripts.preview import ADDRESS
-from build_scripts.site import CACHE, ROOT
 
 PAGE = "/calculators/wire-gauge/"
 CHANGES = {
