@@ -290,7 +290,7 @@ def _list_driven(given: Given) -> tuple[DrivenSpeaker, ...]:
 
 
 def _find_drivers(given: Given) -> tuple[Driver | None, ...]:
-    """Return the known parameters by place: those given by name go before those of the form's own fields."""
+    """Return the known parameters by number: those given by name go before those of the form's own fields."""
     own, others = given.own_drivers, given.other_drivers or PerSpeaker[Driver](None, {})
     found = []
     for speaker in given.network.speakers:
