@@ -20,8 +20,8 @@ from typing import Any
 
 from build_scripts.authoring.articles import list_placed_embeddings
 from build_scripts.authoring.files import list_homes
+from build_scripts.checkout import ROOT
 from build_scripts.errors import BuildError
-from build_scripts.site import ROOT
 from calculators import list_calculators
 
 type Answers = Mapping["Asked", dict[str, Any]]

@@ -255,8 +255,9 @@ def _move(source: Path, target: Path) -> None:
 @contextmanager
 def _deaf_to_interrupts() -> Iterator[None]:
     # The few moments that it takes are better waited for.
-    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    before = {number: signal.signal(number, signal.SIG_IGN) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
         yield
     finally:
-        signal.signal(signal.SIGINT, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)

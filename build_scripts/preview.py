@@ -1,11 +1,8 @@
-"""Serves a built handbook on this machine and builds it again when an article or a calculator changes."""
+"""Serves a built handbook on this machine, as a host does."""
 
 import errno
-import subprocess
 import sys
-import threading
-import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable
 from functools import partial
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -16,7 +13,6 @@ from build_scripts.offline.saved_release import TYPES
 from build_scripts.release.host_headers import find_headers
 
 ADDRESS = "127.0.0.1"
-_LOOK_EVERY = 1.0
 
 
 class PreviewHandler(SimpleHTTPRequestHandler):
@@ -41,13 +37,15 @@ class _Server(ThreadingHTTPServer):
             super().handle_error(request, client_address)  # type: ignore[arg-type]
 
 
-def open_server(folder: Path, port: int) -> ThreadingHTTPServer:
-    """Return a server for `folder`, listening.
+def open_server(
+    folder: Path, port: int, handler: Callable[..., PreviewHandler] = PreviewHandler
+) -> ThreadingHTTPServer:
+    """Return a server for `folder`, listening; `handler` makes what answers one request.
 
     Raises BuildError when the port is taken or not allowed.
     """
     try:
-        return _Server((ADDRESS, port), partial(PreviewHandler, directory=str(folder)))
+        return _Server((ADDRESS, port), partial(handler, directory=str(folder)))
     except OSError as error:
         if error.errno not in (errno.EADDRINUSE, errno.EACCES):
             raise
@@ -56,44 +54,3 @@ def open_server(folder: Path, port: int) -> ThreadingHTTPServer:
             f"Port {port} is taken or not allowed: end the other program, or choose another port, such as "
             f"--port {other}"
         ) from None
-
-
-def serve_preview(server: ThreadingHTTPServer, build: Sequence[str], watched: Iterable[Path]) -> None:
-    """Serve until Ctrl-C, and run the command `build` whenever something below `watched` changes."""
-    watched = tuple(watched)
-    # Looked at before the address is told: what is saved from then on is seen.
-    seen = _look(watched)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    print(f"The handbook is at http://{ADDRESS}:{server.server_port}/ (Ctrl-C ends it)", flush=True)
-    try:
-        _build_on_change(build, watched, seen)
-    except KeyboardInterrupt:
-        print("\nPreview ended.")
-    finally:
-        server.shutdown()
-
-
-def _build_on_change(build: Sequence[str], watched: Sequence[Path], seen: dict[Path, int]) -> None:
-    while True:
-        time.sleep(_LOOK_EVERY)
-        now = _look(watched)
-        if now == seen:
-            continue
-        seen = now
-        if subprocess.run(build, stdout=subprocess.DEVNULL, check=False).returncode == 0:
-            print("Built again; reload the page to see it.", flush=True)
-        else:
-            print("Not built: the pages still show what was there before.", file=sys.stderr, flush=True)
-
-
-def _look(watched: Iterable[Path]) -> dict[Path, int]:
-    files = (file for path in watched for file in ([path] if path.is_file() else path.rglob("*")))
-    seen: dict[Path, int] = {}
-    for file in files:
-        if "__pycache__" in file.parts:
-            continue
-        try:
-            seen[file] = file.stat().st_mtime_ns
-        except FileNotFoundError:
-            continue  # an editor's own file, gone again
-    return seen

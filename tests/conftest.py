@@ -106,9 +106,9 @@ def make_release() -> MakeRelease:
 
 
 def take_interpreter(cache: Path) -> None:
-    """Put the trimmed interpreter, if one is kept, into another cache: it depends on no source."""
+    """Put what depends on no calculator, as far as it is kept, into another cache."""
     cache.mkdir(parents=True, exist_ok=True)
-    for kept in KEPT.glob("interpreter-*"):
+    for kept in (*KEPT.glob("interpreter-*"), *KEPT.glob("standard-library-*")):
         if not (cache / kept.name).exists():
             shutil.copyfile(kept, cache / kept.name)
 

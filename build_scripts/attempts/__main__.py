@@ -9,10 +9,10 @@ from pathlib import Path
 from build_scripts.attempts.corpus import read_corpus
 from build_scripts.attempts.table import render_table, write_table
 from build_scripts.attempts.trying import EDITIONS, try_all
+from build_scripts.checkout import ROOT
 from build_scripts.engines.engine import NAMES
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
-from build_scripts.site import ROOT
 
 CORPUS = ROOT / "tests" / "attempts"
 GUIDE = ROOT / "DEVELOPERS.md"

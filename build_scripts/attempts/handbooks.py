@@ -8,8 +8,8 @@ from pathlib import Path
 
 import yaml
 
+from build_scripts.checkout import ROOT
 from build_scripts.generator import SETTINGS
-from build_scripts.site import ROOT
 
 CALCULATOR = """
 ``` calculator

@@ -13,11 +13,14 @@ from build_scripts.attempts.corpus import Attempt
 from build_scripts.attempts.handbooks import CALCULATOR, OTHER, write_handbook, write_settings
 from build_scripts.attempts.trap import Trap
 from build_scripts.authoring.articles import check_article, check_articles
+from build_scripts.checkout import CACHE, ROOT
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.house_rules.gate import read_files
 from build_scripts.house_rules.rules import House, find_in_module, read_house
-from build_scripts.site import CACHE, ROOT, SERVED, Edition, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.edition import Edition
+from build_scripts.site.served import SERVED
 
 _REFUSED_ARTICLE = re.compile(r"docs/attempt-(?P<line>\d+)\.md:\d+: .*")
 

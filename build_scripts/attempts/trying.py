@@ -24,7 +24,8 @@ from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.portable.edition import PORTABLE
 from build_scripts.preview import ADDRESS, open_server
-from build_scripts.site import SERVED, Edition
+from build_scripts.site.edition import Edition
+from build_scripts.site.served import SERVED
 
 EDITIONS: Mapping[str, Edition] = {"served": SERVED, "portable": PORTABLE}
 

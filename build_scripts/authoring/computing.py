@@ -2,13 +2,16 @@
 
 import faulthandler
 import re
-from collections.abc import Mapping, Sequence
-from contextlib import suppress
+import signal
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
-from build_scripts.authoring.articles import compute_articles, find_place
+from build_scripts.authoring.articles import compute_articles, find_embeddings, find_place
 from build_scripts.authoring.fence import Embedding
 from build_scripts.authoring.problems import Problem
+from build_scripts.errors import BuildError
 
 BLOCK_LIMIT = 60.0
 """Seconds that one block may take to compute, a thousand times what the slowest one needs."""
@@ -67,3 +70,40 @@ def describe_end(limit: float, report: Path, root: Path, embeddings: Sequence[Em
         "calculator, or give it other values here"
     )
     return str(Problem(*place, words))
+
+
+@contextmanager
+def compute_beside(
+    root: Path, known: Mapping[Embedding, str], limit: float = BLOCK_LIMIT
+) -> Iterator[Callable[[], tuple[list[Problem], dict[Embedding, str]]]]:
+    """Check the articles and compute what is not `known`; gives the function that waits for the outcome.
+
+    A second process does it, and is started only if there is anything to compute. That function raises
+    BuildError when a block took longer than `limit`, in seconds.
+    """
+    embeddings = find_embeddings(root)
+    if all(embedding in known for embedding in embeddings):
+        yield lambda: compute_articles(root, embeddings, known)
+        return
+    # Imported late: most builds need neither.
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+    from multiprocessing import get_context
+
+    with TemporaryDirectory() as folder, ProcessPoolExecutor(1, get_context("spawn")) as beside:
+        report = Path(folder) / "report"
+        report.touch()
+
+        def wait() -> tuple[list[Problem], dict[Embedding, str]]:
+            try:
+                return waiting.result()
+            except BrokenProcessPool:
+                raise BuildError(describe_end(limit, report, root, embeddings)) from None
+
+        # It is born deaf to Ctrl-C, or it would write about it what nobody can use; this process hears it.
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        try:
+            waiting = beside.submit(compute_within, limit, report, root, embeddings, known)
+        finally:
+            signal.signal(signal.SIGINT, before)
+        yield wait

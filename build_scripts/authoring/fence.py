@@ -136,19 +136,19 @@ def _read_placeholder(kept: str) -> Embedding:
 
 def find_fences(lines: Sequence[str]) -> Iterator[Fence]:
     """Yield every fence, ours or not, so that one shown inside a longer fence is left alone."""
-    place = 0
-    while place < len(lines):
-        opening = _OPENING.fullmatch(lines[place].rstrip())
+    index = 0
+    while index < len(lines):
+        opening = _OPENING.fullmatch(lines[index].rstrip())
         if opening is None:
-            place += 1
+            index += 1
             continue
         marks, indent = opening["marks"], opening["indent"]
         closing = re.compile(rf"[ \t]*{re.escape(marks[0])}{{{len(marks)},}}\s*")
-        last = next((n for n in range(place + 1, len(lines)) if closing.fullmatch(lines[n])), None)
+        last = next((n for n in range(index + 1, len(lines)) if closing.fullmatch(lines[n])), None)
         end = len(lines) - 1 if last is None else last
-        body = tuple(lines[place + 1 : end if last is not None else end + 1])
-        yield Fence(opening["info"].strip(), indent, place, end, body, last is not None)
-        place = end + 1
+        body = tuple(lines[index + 1 : end if last is not None else end + 1])
+        yield Fence(opening["info"].strip(), indent, index, end, body, last is not None)
+        index = end + 1
 
 
 def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embedding] = ()) -> Embedding:
@@ -161,7 +161,7 @@ def read_fence(fence: Fence, *, compute: bool = True, known: Collection[Embeddin
     if problem := _check_marks(fence):
         raise FenceError((first_line, problem))
     heads = (
-        (first_line + 1 + place, _COMMENT.sub("", line).strip()) for place, line in enumerate(fence.body)
+        (first_line + 1 + index, _COMMENT.sub("", line).strip()) for index, line in enumerate(fence.body)
     )
     head_line, head = next((found for found in heads if found[1]), (0, ""))
     if not head:
@@ -211,8 +211,8 @@ def _read_fields(body: Sequence[str], first: int) -> tuple[dict[str, _Field], li
     problems: list[tuple[int, str]] = []
     above: _Field | None = None
     """The field whose rows may follow."""
-    for place, written in enumerate(body):
-        line, indent = first + place, _measure_indent(written)
+    for index, written in enumerate(body):
+        line, indent = first + index, _measure_indent(written)
         if above and indent > above.indent:
             words = _ROW_COMMENT.sub(lambda found: found["kept"] or "", written).strip()
             if "\t" in words:
@@ -226,7 +226,7 @@ def _read_fields(body: Sequence[str], first: int) -> tuple[dict[str, _Field], li
         name, equals, text = (part.strip() for part in words.partition("="))
         above = None
         if not equals or not name:
-            problems.append((line, _refuse_row(words, body[:place])))
+            problems.append((line, _refuse_row(words, body[:index])))
         elif name in given:
             problems.append((line, f"“{name}” is given twice, first in line {given[name].line}; keep one"))
         else:

@@ -179,7 +179,7 @@ def _check_addresses(prose: str) -> Iterable[tuple[int, str]]:
     for match in _IMAGE_REFERENCE.finditer(prose):
         for address in definitions.get(_read_name(match["name"] or match["text"]), []):
             found.append((match.start("text"), check_picture(address)))
-    return [(count_line(prose, place), problem) for place, problem in found if problem]
+    return [(count_line(prose, offset), problem) for offset, problem in found if problem]
 
 
 def _check_written_link(address: str) -> str:
@@ -275,6 +275,6 @@ def _refuse_unclosed(tag: str) -> str:
     )
 
 
-def count_line(text: str, place: int) -> int:
-    """Return the line, from 1, of a place in a text."""
-    return text.count("\n", 0, place) + 1
+def count_line(text: str, offset: int) -> int:
+    """Return the line, from 1, of a offset in a text."""
+    return text.count("\n", 0, offset) + 1

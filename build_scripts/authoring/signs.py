@@ -78,12 +78,12 @@ def _refuse(sign: str) -> str:
     )
 
 
-def _is_needed(text: str, place: int, turned: bool) -> bool:
-    """Whether the sign at this place of `text` belongs to how its script is written.
+def _is_needed(text: str, index: int, turned: bool) -> bool:
+    """Whether the sign at this index of `text` belongs to how its script is written.
 
     `turned` says whether the text holds letters that run from right to left.
     """
-    sign, before, after = text[place], text[place - 1 : place], text[place + 1 : place + 2]
+    sign, before, after = text[index], text[index - 1 : index], text[index + 1 : index + 2]
     if not before or _CANDIDATE.match(before):
         # One alone behind another: an emoji in its own style, joined to the next.
         joined = sign == _ZERO_WIDTH_JOINER and before != "" and before in _EMOJI_STYLES
@@ -96,7 +96,7 @@ def _is_needed(text: str, place: int, turned: bool) -> bool:
         return turned
     if sign in _JOINERS:
         joins_emoji = sign == _ZERO_WIDTH_JOINER and _is_symbol(before) and _is_symbol(after)
-        return joins_emoji or _is_caseless(_find_base(text, place), wide=False)
+        return joins_emoji or _is_caseless(_find_base(text, index), wide=False)
     return "SELECTOR" in unicodedata.name(sign, "") and _is_caseless(before, wide=True)
 
 
@@ -104,11 +104,11 @@ def _is_symbol(sign: str) -> bool:
     return sign != "" and unicodedata.category(sign)[0] in "SP"
 
 
-def _find_base(text: str, place: int) -> str:
-    """Return the letter that the marks before this place sit on."""
-    while place and unicodedata.category(text[place - 1]) in ("Mn", "Mc"):
-        place -= 1
-    return text[place - 1 : place]
+def _find_base(text: str, index: int) -> str:
+    """Return the letter that the marks before this index sit on."""
+    while index and unicodedata.category(text[index - 1]) in ("Mn", "Mc"):
+        index -= 1
+    return text[index - 1 : index]
 
 
 def _is_caseless(sign: str, *, wide: bool) -> bool:

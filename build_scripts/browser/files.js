@@ -135,6 +135,7 @@ function open_release(find, quiet, port) {
     try {
       const manifest = await (await open(MANIFEST)).json();
       sizes = manifest.files;
+      if (!sizes[SNAPSHOT]) expected.delete(SNAPSHOT); // a draft has none
       return manifest;
     } catch (error) {
       throw new Error(`The list of files cannot be used. ${sentence(error)}`);
@@ -154,7 +155,7 @@ function decode(carried, name) {
 function decode_slowly(text) {
   const letters = atob(text);
   const bytes = new Uint8Array(letters.length);
-  for (let place = 0; place < letters.length; place++) bytes[place] = letters.charCodeAt(place);
+  for (let index = 0; index < letters.length; index++) bytes[index] = letters.charCodeAt(index);
   return bytes;
 }
 

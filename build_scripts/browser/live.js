@@ -512,7 +512,7 @@
       const size = texts.reduce((sum, [name, text]) => sum + name.length + (text?.length ?? 0), brief.length);
       if (!texts.length || !(size <= LARGEST)) throw new Error("the answer is empty or too large");
       const former =
-        this.parts ?? new Map([...this.result.children].map((element, place) => [texts[place]?.[0] ?? place, { element }]));
+        this.parts ?? new Map([...this.result.children].map((element, index) => [texts[index]?.[0] ?? index, { element }]));
       // All of it is built before any of it is put in.
       const built = texts.map(([name, text]) => [name, build_part(former.get(name), text)]);
       const head = build_part(this.brief, brief);
@@ -661,7 +661,7 @@
     }
     const parts = [...fresh.childNodes];
     const former = [...old.childNodes];
-    former.forEach((part, place) => (place < parts.length ? adapt(part, parts[place]) : part.remove()));
+    former.forEach((part, index) => (index < parts.length ? adapt(part, parts[index]) : part.remove()));
     old.append(...parts.slice(former.length));
     return old;
   }

@@ -32,7 +32,7 @@
         label: control.dataset.label,
         options: [...(control.options ?? [])].map(({ value }) => value),
       }));
-      this.names = new Map(this.columns.flatMap(({ name, label }, place) => [name, label].map((word) => [fold(word), place])));
+      this.names = new Map(this.columns.flatMap(({ name, label }, index) => [name, label].map((word) => [fold(word), index])));
       this.article = this.read(this.text.defaultValue);
       this.body.replaceChildren();
       this.tools.hidden = false;
@@ -63,7 +63,7 @@
     read(text) {
       const { rows, order } = this.split(text) ?? {};
       if (!rows || order.includes(undefined) || rows.some((cells) => cells.length > order.length)) return null;
-      return rows.map((cells) => this.columns.map((_, place) => this.settle(place, cells[order.indexOf(place)] ?? "")));
+      return rows.map((cells) => this.columns.map((_, index) => this.settle(index, cells[order.indexOf(index)] ?? "")));
     }
 
     split(text) {
@@ -92,8 +92,8 @@
     }
 
     // A choice is the same in other letters.
-    settle(place, text) {
-      return this.columns[place].options.find((option) => fold(option) === fold(text)) ?? text;
+    settle(index, text) {
+      return this.columns[index].options.find((option) => fold(option) === fold(text)) ?? text;
     }
 
     draw() {
@@ -106,7 +106,7 @@
         return;
       }
       if (same(rows, this.cells())) return;
-      rows.forEach((cells, place) => this.fill(this.body.rows[place] ?? this.body.appendChild(this.make()), cells));
+      rows.forEach((cells, index) => this.fill(this.body.rows[index] ?? this.body.appendChild(this.make()), cells));
       while (this.body.rows.length > rows.length) this.body.lastElementChild.remove();
       this.number();
     }
@@ -118,12 +118,12 @@
     }
 
     fill(row, cells) {
-      this.controls(row).forEach((control, place) => put(control, cells[place]));
+      this.controls(row).forEach((control, index) => put(control, cells[index]));
     }
 
     number() {
-      [...this.body.rows].forEach((row, place) => {
-        const number = place + 1;
+      [...this.body.rows].forEach((row, index) => {
+        const number = index + 1;
         row.cells[0].textContent = number;
         for (const control of this.controls(row)) control.ariaLabel = `${control.dataset.label}, row ${number}`;
         for (const button of row.querySelectorAll("button")) button.ariaLabel = button.dataset.says.replace("#", number);
@@ -152,9 +152,9 @@
       // Refused as a whole, it is mended as a text.
       if (pairs?.length === 0 && this.body.rows.length) this.text.closest("details").open = true;
       const wrong = new Set((Array.isArray(pairs) ? pairs : []).map((pair) => `${pair}`));
-      [...this.body.rows].forEach((row, place) => {
+      [...this.body.rows].forEach((row, index) => {
         for (const control of this.controls(row)) {
-          const marked = [control.dataset.column, ""].some((name) => wrong.has(`${place + 1},${name}`));
+          const marked = [control.dataset.column, ""].some((name) => wrong.has(`${index + 1},${name}`));
           if (marked) control.setAttribute("aria-invalid", "true");
           else control.removeAttribute("aria-invalid");
         }
@@ -213,8 +213,8 @@
         return this.keep(null, `Nothing is pasted: ${why}.`);
       }
       const rows = this.cells();
-      table.rows.forEach((cells, place) => {
-        const target = (rows[row.sectionRowIndex + place] ??= this.columns.map(() => ""));
+      table.rows.forEach((cells, index) => {
+        const target = (rows[row.sectionRowIndex + index] ??= this.columns.map(() => ""));
         for (let column = 0; column < width; column++) target[order[column]] = this.settle(order[column], cells[column] ?? "");
       });
       this.replace(this.write(rows), `${count(table.rows.length)} pasted.`);

@@ -101,8 +101,8 @@ def run_verb(places: Places, arguments: Sequence[str]) -> int:
 def split_arguments(arguments: Sequence[str]) -> tuple[list[str], list[str]]:
     """What stands before and after the first `--`."""
     listed = list(arguments)
-    place = listed.index("--") if "--" in listed else len(listed)
-    return listed[:place], listed[place + 1 :]
+    index = listed.index("--") if "--" in listed else len(listed)
+    return listed[:index], listed[index + 1 :]
 
 
 def prepare_or_explain(places: Places, needs: Needs) -> Prepared | None:

@@ -50,6 +50,12 @@ def make_parser() -> argparse.ArgumentParser:
         default=None,
         help="whether readers' browsers save it (default: as mkdocs.yml says)",
     )
+    build.add_argument(
+        "--draft",
+        action="store_true",
+        help="build sooner, for whoever is writing: pages then start Python more slowly",
+    )
+    build.add_argument("--quiet", action="store_true", help="say only what has to be mended")
     pack = verbs.add_parser(
         "pack",
         help="make the portable edition: one ZIP, and the same as a folder, for a memory stick",

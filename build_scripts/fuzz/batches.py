@@ -1,4 +1,4 @@
-"""The work of one process: one target is tried for a second, with inputs that follow from seed and place."""
+"""The work of one process: one target is tried for a second, with inputs that follow from seed and index."""
 
 import time
 from collections.abc import Iterator
@@ -26,11 +26,11 @@ def warm_up() -> None:
 
 def try_batch(batch: Batch) -> tuple[int, list[Fault]]:
     """Try one target for a while; returns the number of inputs and one of each kind of fault."""
-    seed, name, place = batch
+    seed, name, index = batch
     found: dict[str, Fault] = {}
     end = time.monotonic() + BATCH
     for number in count(1):
-        about, texts = TARGETS[name].draw(Random(f"{seed} {name} {place} {number}"))
+        about, texts = TARGETS[name].draw(Random(f"{seed} {name} {index} {number}"))
         if fault := find_fault(name, about, texts):
             found.setdefault(fault, (name, about, texts, fault))
         if time.monotonic() > end:
@@ -41,5 +41,5 @@ def try_batch(batch: Batch) -> tuple[int, list[Fault]]:
 def list_batches(seed: int) -> Iterator[Batch]:
     """Yield batches without end, each target as often as its share says."""
     names = [name for name, target in TARGETS.items() for _ in range(target.share)]
-    for place in count():
-        yield seed, names[place % len(names)], place
+    for index in count():
+        yield seed, names[index % len(names)], index

@@ -98,9 +98,9 @@ def _draw_link(random: Random) -> tuple[str, dict[str, str]]:
     calculator = random.choice(list_calculators())
     query = urlsplit(render_link(_ANCHOR, _drop_surrogates(draw_fields(calculator, random, 0.3)))).query
     if query and random.random() < 0.3:
-        place = random.randrange(len(query))
+        index = random.randrange(len(query))
         query = (
-            query[:place] + random.choice(("%", "%00", "%ff", "%C3", "&", "=", "+", "#", ";")) + query[place:]
+            query[:index] + random.choice(("%", "%00", "%ff", "%C3", "&", "=", "+", "#", ";")) + query[index:]
         )
     return calculator.slug, {"query": query}
 
@@ -126,11 +126,11 @@ def _draw_fence(random: Random) -> tuple[str, dict[str, str]]:
         rows = text.split("\n") if isinstance(calculator.fields[name], RowsInput) else ()
         lines += [f"{name} =", *(f"  {row}" for row in rows)] if rows else [f"{name} = {text}"]
     if random.random() < 0.4:
-        place = random.randrange(len(lines))
+        index = random.randrange(len(lines))
         spoilt = random.choice(
             (" # ", "#", " = ", "=", ":", "\t", "```", "~~~~", "\n", "\n\n", " #x", "> ", "- ")
         )
-        lines[place] = random.choice((spoilt + lines[place], lines[place] + spoilt, lines[place] * 2))
+        lines[index] = random.choice((spoilt + lines[index], lines[index] + spoilt, lines[index] * 2))
     marks = random.choice(("```", "```", "~~~", "````"))
     return "", {
         "text": "\n".join([f"{marks} calculator", *lines, random.choice((marks, marks, marks[:2], ""))])

@@ -114,20 +114,20 @@ def draw_hostile(calculator: Calculator, item: Input[Any], random: Random) -> st
         return random.choice(NUMBERS) + unit
     words = _WORD.findall(draw_text(calculator, item, random)) or [""]
     for _ in range(random.randint(1, 3)):
-        place = random.randrange(len(words))
+        index = random.randrange(len(words))
         match random.randrange(6):
             case 0:
-                words.insert(place, random.choice(SIGNS))
+                words.insert(index, random.choice(SIGNS))
             case 1:
-                words[place] = random.choice(SIGNS)
+                words[index] = random.choice(SIGNS)
             case 2:
-                words[place] = random.choice(NUMBERS)
+                words[index] = random.choice(NUMBERS)
             case 3:
-                words[place] *= random.choice((0, 2, 30))
+                words[index] *= random.choice((0, 2, 30))
             case 4:
-                words.insert(place, random.choice(words))
+                words.insert(index, random.choice(words))
             case _:
-                words[place] = chr(random.choice((random.randrange(0x250), random.randrange(0x11000))))
+                words[index] = chr(random.choice((random.randrange(0x250), random.randrange(0x11000))))
     return "".join(words)
 
 

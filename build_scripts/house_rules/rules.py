@@ -13,7 +13,7 @@ import re
 import tokenize
 import types
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from io import BytesIO
@@ -44,8 +44,8 @@ _IMMUTABLE = 1 << 8  # Py_TPFLAGS_IMMUTABLETYPE
 class House:
     """All modules in calculators/, and what they define."""
 
-    modules: dict[str, ast.Module] = field(default_factory=dict)
-    """The syntax, by path from calculators/."""
+    modules: dict[str, list[ast.AST]] = field(default_factory=dict)
+    """All of the syntax, from the whole to the parts, by path from calculators/."""
 
     definitions: dict[str, set[str]] = field(default_factory=dict)
     """What may be imported from each, by the name of the module."""
@@ -55,9 +55,10 @@ class House:
 
     def add_module(self, path: str, tree: ast.Module) -> None:
         """Add a module by its path from calculators/."""
-        self.modules[path] = tree
-        self.attributes |= _list_attributes(tree)
-        self.definitions[_name_module(path)] = _list_definitions(tree)
+        # Listed once for all that has to look at each piece: that is what takes long.
+        nodes = self.modules[path] = list(ast.walk(tree))
+        self.attributes |= _list_attributes(nodes)
+        self.definitions[_name_module(path)] = _list_definitions(tree, nodes)
 
 
 def find_problems(files: Mapping[str, bytes | None]) -> list[Problem]:
@@ -128,7 +129,8 @@ def _find_in_file(
         yield content.count(b"\n", 0, error.start) + 1, "this is not UTF-8; save it as UTF-8"
         return
     for number, line in enumerate(text.split("\n"), 1):
-        for sign in line:
+        # Most lines hold none, and it takes long to ask about each of their signs.
+        for sign in "" if line.replace("\t", "").isprintable() else line:
             if sign != "\t" and unicodedata.category(sign) in {"Cc", "Cf", "Cn", "Co", "Zl", "Zp"}:
                 yield number, f"here is the invisible sign U+{ord(sign):04X}; write it as \\u{ord(sign):04x}"
                 break
@@ -149,9 +151,9 @@ def _name_module(path: str) -> str:
     return name.rstrip("/").replace("/", ".")
 
 
-def _list_attributes(tree: ast.Module) -> set[str]:
+def _list_attributes(nodes: Iterable[ast.AST]) -> set[str]:
     names: set[str] = set()
-    for node in ast.walk(tree):
+    for node in nodes:
         if isinstance(node, ast.ClassDef):
             names |= set(_list_bound(node.body))
         elif isinstance(node, ast.Attribute) and isinstance(node.ctx, ast.Store) and _is_self(node.value):
@@ -159,10 +161,10 @@ def _list_attributes(tree: ast.Module) -> set[str]:
     return names
 
 
-def _list_definitions(tree: ast.Module) -> set[str]:
+def _list_definitions(tree: ast.Module, nodes: Iterable[ast.AST]) -> set[str]:
     imported = {
         alias.asname or alias.name.partition(".")[0]
-        for node in ast.walk(tree)
+        for node in nodes
         if isinstance(node, (ast.Import, ast.ImportFrom))
         for alias in node.names
     }
@@ -221,12 +223,12 @@ _CHANGEABLE = frozenset(name for kind in _KINDS if not kind.__flags__ & _IMMUTAB
 class Reader:
     """Reads the syntax of one module."""
 
-    def __init__(self, path: str, tree: ast.Module, house: House) -> None:
+    def __init__(self, path: str, nodes: Sequence[ast.AST], house: House) -> None:
         self.house = house
         self.place = find_place(path)
         self.lists = {**MODULES, **self.place.modules}
         self.builtins = BUILTINS | self.place.builtins
-        self.nodes = list(ast.walk(tree))
+        self.nodes = nodes
         self.bound = {name for node in self.nodes for name in _list_names(node)}
         """The names that this module gives to anything."""
         self.aliases: dict[str, set[str]] = {}

@@ -15,6 +15,7 @@ import tempfile
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from build_scripts.checkout import CACHE, ROOT
 from build_scripts.club import find_address
 from build_scripts.environment.progress import Progress
 from build_scripts.generator import read_settings
@@ -29,12 +30,14 @@ from build_scripts.measure.browser_times import (
 from build_scripts.measure.building import measure_building
 from build_scripts.measure.libraries import measure_libraries
 from build_scripts.measure.portable import measure_portable_starts
+from build_scripts.measure.previewing import measure_previewing
 from build_scripts.measure.proving import measure_proving
 from build_scripts.measure.sizes import measure_own_script, measure_runtime
 from build_scripts.measure.visits import find_unexpected, measure_first_repeat_update
 from build_scripts.portable.pack import pack_handbook
 from build_scripts.preview import ADDRESS
-from build_scripts.site import CACHE, EDITIONS, ROOT, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.served import EDITIONS
 from calculators import SLUGS
 
 LIVE_PAGES = tuple(f"calculators/{slug}/" for slug in SLUGS)
@@ -92,6 +95,12 @@ def main() -> int:
         with progress.show_step("proving the pages, and building them"):
             ratio = measure_proving(folder, rounds)
         measured.append(Measured("building: proof of the pages / the whole build", ratio, "times", 0.1))
+        with progress.show_step("previewing a changed calculator, and building all of it"):
+            waits = measure_previewing(folder, rounds)
+        for what, (seconds, share) in waits.items():
+            measured.append(Measured(f"preview: changed {what}, until its page is served", seconds, "s"))
+            # Four seconds where a whole build takes thirteen.
+            measured.append(Measured(f"preview: changed {what} / a whole build", share, "times", 0.31))
         with progress.show_step("libraries that were weighed"):
             measured += [Measured(what, value, "times") for what, value in measure_libraries(rounds)]
         measured += _measure_offline(installed, folder, rounds, progress)

@@ -6,11 +6,14 @@ import sys
 import time
 from pathlib import Path
 
+from build_scripts.checkout import ROOT
 from build_scripts.environment.progress import Progress
 from build_scripts.release.page_markup import read_renderer
 from build_scripts.release.page_proof import prove_pages, read_allowed
 from build_scripts.release.pages import open_pages
-from build_scripts.site import ROOT, Edition, Parts, build_site, finish_site
+from build_scripts.site.building import build_site
+from build_scripts.site.edition import Edition, Parts
+from build_scripts.site.served import finish_site
 
 _BUILD = (sys.executable, "-P", "-m", "build_scripts.site", "build", "--site")
 

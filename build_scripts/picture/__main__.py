@@ -12,13 +12,15 @@ from pathlib import Path
 
 from playwright.sync_api import Browser, expect, sync_playwright
 
+from build_scripts.checkout import ROOT
 from build_scripts.club import COLOUR, find_address
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.generator import read_settings
 from build_scripts.preview import open_server
 from build_scripts.release.icons import SIDES
-from build_scripts.site import EDITIONS, ROOT, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.served import EDITIONS
 
 PICTURE = Path(__file__).with_name("handbook.png")
 PHONE, DESK = (360, 740), (1180, 740)

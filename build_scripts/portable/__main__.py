@@ -4,11 +4,12 @@ import os
 import sys
 from collections.abc import Sequence
 
+from build_scripts.checkout import ROOT
+from build_scripts.environment.command import INTERRUPTED
 from build_scripts.environment.options import make_parser
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
 from build_scripts.portable.pack import Packed, pack_handbook
-from build_scripts.site import INTERRUPTED, ROOT
 
 
 def main(arguments: Sequence[str]) -> int:

@@ -9,6 +9,7 @@ server.
 import shutil
 from pathlib import Path
 
+from build_scripts.checkout import BILLS
 from build_scripts.materials.page import add_materials
 from build_scripts.portable.carrying import carry_index, carry_release, carry_search
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
@@ -16,7 +17,7 @@ from build_scripts.release.kept_proofs import prove_changed_pages
 from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts, hold_scripts
 from build_scripts.release.pages import open_pages
 from build_scripts.release.theme_scripts import delay_theme_scripts
-from build_scripts.site import BILLS, Edition, Parts, fill_pages
+from build_scripts.site.edition import Edition, Parts, fill_pages
 
 CARRYING_SCRIPT = "assets/carried.js"
 RELEASE = "release.js"

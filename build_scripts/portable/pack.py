@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 
+from build_scripts.checkout import CACHE, ROOT
 from build_scripts.environment.lock import hold_lock
 from build_scripts.environment.progress import Progress
 from build_scripts.errors import BuildError
@@ -13,7 +14,7 @@ from build_scripts.generator import read_site_name
 from build_scripts.output import Place, describe_others, open_scratch
 from build_scripts.portable.archive import write_archive
 from build_scripts.portable.edition import PORTABLE
-from build_scripts.site import CACHE, ROOT, build_folder
+from build_scripts.site.building import build_folder
 
 
 @dataclass(frozen=True)

@@ -193,11 +193,11 @@ def _list_options(picture: "ImageFile", kind: str, data: bytes) -> Iterator[dict
 
 def _list_chunks(data: bytes) -> Iterator[bytes]:
     """Yield the names of all parts of a WebP, those of its frames as well."""
-    place = 12
-    while place < len(data):
-        name, size = data[place : place + 4], int.from_bytes(data[place + 4 : place + 8], "little")
+    offset = 12
+    while offset < len(data):
+        name, size = data[offset : offset + 4], int.from_bytes(data[offset + 4 : offset + 8], "little")
         yield name
-        place += 8 + (16 if name == b"ANMF" else size + size % 2)
+        offset += 8 + (16 if name == b"ANMF" else size + size % 2)
 
 
 def _shows(written: bytes, frames: Sequence["Image"]) -> bool:

@@ -4,12 +4,11 @@ It depends on Pyodide, on the optimiser and on the names that stay, not on the c
 takes longer than all the rest: so it is kept by the hash of those three.
 """
 
-import hashlib
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
 from build_scripts.environment.progress import Progress
+from build_scripts.runtime.kept_file import keep_file
 from build_scripts.runtime.node import HERE, NodeStep, run_node
 
 INTERPRETER = "pyodide.asm.wasm"
@@ -46,35 +45,18 @@ def trim_interpreter(
         progress: shows the step.
         limit: seconds that it may take.
 
-    One that was changed since it was made is made again.
-
     Raises:
         RuntimeBuildError: it failed, or took too long.
     """
     script = (HERE / TRIM.script).read_text("utf-8")
-    key = hashlib.sha256("\0".join((made_from, script, *exports)).encode()).hexdigest()[:32]
-    for kept in cache_dir.glob(f"interpreter-{key}-*"):
-        data = kept.read_bytes()
-        if kept.name == _name(key, data):
-            return data
-    with (
-        progress.show_step("trimming the interpreter (once; it is kept)"),
-        tempfile.TemporaryDirectory(dir=cache_dir, prefix="making-") as scratch,
-    ):
+
+    def trim(scratch: Path) -> bytes:
         options = {
             "binaryen": str((node_modules / OPTIMISER).resolve()),
             "interpreter": str((node_modules / "pyodide" / INTERPRETER).resolve()),
             "exports": list(exports),
         }
-        data = run_node(node, TRIM, options, Path(scratch), limit)
-        whole = Path(scratch) / "whole"
-        whole.write_bytes(data)
-        # Those of another Pyodide are of no more use.
-        for kept in cache_dir.glob("interpreter-*"):
-            kept.unlink(missing_ok=True)
-        whole.replace(cache_dir / _name(key, data))
-    return data
+        with progress.show_step("trimming the interpreter (once; it is kept)"):
+            return run_node(node, TRIM, options, scratch, limit)
 
-
-def _name(key: str, data: bytes) -> str:
-    return f"interpreter-{key}-{hashlib.sha256(data).hexdigest()}"
+    return keep_file(cache_dir, "interpreter", (made_from, script, *exports), trim)

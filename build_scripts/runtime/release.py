@@ -2,11 +2,16 @@
 
 The steps: wheel, compilation, a trial run in Node that shows what is imported, the trimmed library, the
 snapshot, the manifest. The result is kept by the hash of all that it is made from; a second call copies it.
+
+A draft is for the eyes of an author who waits: without trial run, snapshot and Node, and not compressed. Its
+library holds all of the standard library, which is compiled once and kept, so only the calculators are left.
 """
 
 import gzip
 import hashlib
+import io
 import json
+import os
 import re
 import shutil
 import sys
@@ -22,14 +27,20 @@ from build_scripts.materials.page import render_runtime_licences
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.exports import find_used_exports
 from build_scripts.runtime.interpreter import INTERPRETER, OPTIMISER, trim_interpreter
+from build_scripts.runtime.kept_file import keep_file
 from build_scripts.runtime.library import (
     PACKAGE,
     build_wheel,
+    compile_at_once,
     compile_library,
+    compile_standard_library,
     find_imported_names,
     list_modules,
+    list_slugs,
     list_tables,
     pack_library,
+    read_files,
+    read_package,
     read_sources,
     split_parts,
 )
@@ -42,10 +53,13 @@ SNAPSHOT = "snapshot.bin"
 PART = "part-{}.bin"
 """What belongs to one calculator alone, by its slug."""
 LICENCES = "licences.txt"
+START = HERE / "interpreter_start.py"
 KEPT_RELEASES = 4
-"""How many finished releases stay in the cache; each takes 15 MB."""
+"""How many finished releases of a kind stay in the cache; each takes 15 MB."""
 _HASH = re.compile(r"[0-9a-f]{16}")
-_KEPT = re.compile(r"runtime-[0-9a-f]{64}")
+_KINDS = (re.compile("runtime-[0-9a-f]{64}"), re.compile("draft-[0-9a-f]{64}"), _HASH)
+_SMALL, _QUICK = 9, 0
+"""How hard gzip tries: for readers, and not at all for a draft."""
 
 NODE_LIMIT = 180.0
 """Seconds that Python in Node may take for one step: some fifty times what it needs on two cores."""
@@ -84,6 +98,8 @@ def make_runtime(
     cache_dir: Path,
     progress: Progress,
     limit: float = NODE_LIMIT,
+    *,
+    draft: bool = False,
 ) -> Release:
     """Make the release for the calculators in `source_root` and put it into `out_dir/<hash>`.
 
@@ -95,6 +111,7 @@ def make_runtime(
         cache_dir: where finished releases are kept between builds.
         progress: shows each long step.
         limit: seconds that a calculator's code may take in one of the steps.
+        draft: whether a draft will do, where there is not yet the release itself.
 
     A kept file that is no longer what it was when it was made is never handed out: it is made again.
 
@@ -107,7 +124,11 @@ def make_runtime(
         if not path.is_file():
             raise RuntimeBuildError(f"{path} is missing: install the npm packages of the handbook again.")
     inputs = compute_inputs(source_root)
-    kept = cache_dir / f"runtime-{_compute_key(inputs, node)}"
+    key = _compute_key(inputs, node)
+    kept = cache_dir / f"runtime-{key}"
+    draft = draft and not is_whole(kept)
+    if draft:
+        kept = cache_dir / f"draft-{key}"
     release = _read_hash(kept)
     if not (release and is_whole(out_dir / release)):
         if not is_whole(kept):
@@ -117,13 +138,22 @@ def make_runtime(
                 folder.mkdir()
                 exports = _find_exports(pyodide)
                 trimmed = trim_interpreter(node_modules, node, exports, _read_locked(), cache_dir, progress)
-                _make_files(source_root, pyodide, node, trimmed, inputs, folder, progress, limit)
+                if draft:
+                    packed = _make_draft(source_root, pyodide, cache_dir, progress)
+                    _write_files(pyodide, trimmed, inputs, packed, folder, _QUICK)
+                else:
+                    packed = _make_files(source_root, pyodide, node, trimmed, inputs, progress, limit)
+                    with progress.show_step("packing the browser's Python"):
+                        _write_files(pyodide, trimmed, inputs, packed, folder, _SMALL)
                 _put(folder, kept)
             forget_old_releases(cache_dir)
         release = _read_hash(kept)
         out_dir.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(dir=out_dir, prefix=".copying-") as made:
             _put(Path(shutil.copytree(kept, Path(made) / "release")), out_dir / release)
+    # The oldest goes first, and this one is not.
+    os.utime(out_dir / release)
+    forget_old_releases(out_dir)
     return Release(release, out_dir / release)
 
 
@@ -212,10 +242,10 @@ def _make_files(
     node: Path,
     interpreter: bytes,
     inputs: str,
-    folder: Path,
     progress: Progress,
     limit: float,
-) -> None:
+) -> dict[str, bytes]:
+    """Make what depends on the calculators; return it by the names of the files."""
     settings = _read_settings(pyodide)
     with tempfile.TemporaryDirectory() as scratch_name:
         scratch = Path(scratch_name)
@@ -228,7 +258,7 @@ def _make_files(
         common = {"pyodide": str(trimmed.resolve()), "library": str(library), "settings": settings}
         with progress.show_step("finding out what the calculators import"):
             wheel = build_wheel(source_root, scratch)
-            sources = read_sources(pyodide / "python_stdlib.zip", HERE / "interpreter_start.py", wheel)
+            sources = read_sources(pyodide / "python_stdlib.zip", START, wheel)
             library.write_bytes(pack_library(sources, sources))
             modules = find_imported_names(wheel)
             options = {**common, "task": "trace", "modules": modules}
@@ -242,28 +272,46 @@ def _make_files(
             held = {"modules": list_modules(files), "tables": list_tables(files)}
             options = {**common, "task": "freeze", "inputs": inputs, **held}
             snapshot = run_node(node, FREEZE, options, scratch, limit)
-            packed = {LIBRARY: library.read_bytes(), SNAPSHOT: snapshot}
-            packed |= {PART.format(slug): pack_library(part, part) for slug, part in parts.items()}
-    with progress.show_step("packing the browser's Python"):
-        _pack_files(pyodide, folder, interpreter, packed)
-        described = {
-            "files": describe_files(folder),
-            "inputs": inputs,
-            "settings": settings,
-            "library_path": LIBRARY_PATH,
-        }
-        (folder / MANIFEST).write_text(render_manifest(described), "utf-8", newline="\n")
+            return {LIBRARY: library.read_bytes(), SNAPSHOT: snapshot, **_pack_parts(parts)}
 
 
-def _pack_files(pyodide: Path, folder: Path, interpreter: bytes, packed: Mapping[str, bytes]) -> None:
+def _make_draft(source_root: Path, pyodide: Path, cache_dir: Path, progress: Progress) -> dict[str, bytes]:
+    def compile_all(scratch: Path) -> bytes:
+        sources = read_files(pyodide / "python_stdlib.zip")
+        with progress.show_step("compiling Python's own library (once; it is kept)"):
+            files = compile_standard_library(sources, sources, scratch)
+        return pack_library(files, files)
+
+    standard = keep_file(cache_dir, "standard-library", (_read_locked(), sys.version), compile_all)
+    start = {START.name: settle_line_ends(START.read_bytes())}
+    compiled = compile_at_once(start | read_package(source_root))
+    files, parts = split_parts(compiled, list_slugs(source_root), {})
+    files |= read_files(io.BytesIO(standard))
+    return {LIBRARY: pack_library(files, files), **_pack_parts(parts)}
+
+
+def _pack_parts(parts: Mapping[str, dict[str, bytes]]) -> dict[str, bytes]:
+    return {PART.format(slug): pack_library(part, part) for slug, part in parts.items()}
+
+
+def _write_files(
+    pyodide: Path, interpreter: bytes, inputs: str, packed: Mapping[str, bytes], folder: Path, level: int
+) -> None:
     for name, data in packed.items():
-        (folder / name).write_bytes(gzip.compress(data, 9, mtime=0))
+        (folder / name).write_bytes(gzip.compress(data, level, mtime=0))
     for name in PYODIDE_SCRIPTS:
         shutil.copyfile(pyodide / name, folder / name)
     (folder / INTERPRETER).write_bytes(interpreter)
     for worker in WORKERS:
         (folder / worker.name).write_bytes(settle_line_ends(worker.read_bytes()))
     (folder / LICENCES).write_text(_write_licences(), "utf-8", newline="\n")
+    described = {
+        "files": describe_files(folder, level),
+        "inputs": inputs,
+        "settings": _read_settings(pyodide),
+        "library_path": LIBRARY_PATH,
+    }
+    (folder / MANIFEST).write_text(render_manifest(described), "utf-8", newline="\n")
 
 
 def _write_licences() -> str:
@@ -271,14 +319,14 @@ def _write_licences() -> str:
     return render_runtime_licences((*PYODIDE_FILES, LIBRARY, SNAPSHOT, *(path.name for path in WORKERS)))
 
 
-def describe_files(folder: Path) -> dict[str, object]:
-    """Describe each file of the release in `folder`: size, compressed size and hash."""
+def describe_files(folder: Path, level: int = _SMALL) -> dict[str, object]:
+    """Describe each file of the release in `folder`: size, size compressed at this level, and hash."""
     files: dict[str, object] = {}
     for path in sorted(folder.iterdir()):
         data = path.read_bytes()
         files[path.name] = {
             "size": len(data),
-            "compressed": min(len(data), len(gzip.compress(data, 9, mtime=0))),
+            "compressed": min(len(data), len(gzip.compress(data, level, mtime=0))),
             "sha256": hashlib.sha256(data).hexdigest(),
         }
     return files
@@ -295,10 +343,11 @@ def _read_settings(pyodide: Path) -> dict[str, object]:
 
 def forget_old_releases(cache_dir: Path) -> None:
     """Remove the oldest finished releases from the folder in which they are kept, and nothing else."""
-    kept = [folder for folder in cache_dir.iterdir() if _KEPT.fullmatch(folder.name)]
-    kept.sort(key=lambda folder: folder.stat().st_mtime, reverse=True)
-    for folder in kept[KEPT_RELEASES:]:
-        shutil.rmtree(folder, ignore_errors=True)
+    for kind in _KINDS:
+        kept = [folder for folder in cache_dir.iterdir() if kind.fullmatch(folder.name)]
+        kept.sort(key=lambda folder: folder.stat().st_mtime, reverse=True)
+        for folder in kept[KEPT_RELEASES:]:
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _put(folder: Path, target: Path) -> None:

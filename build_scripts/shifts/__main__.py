@@ -18,10 +18,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+from build_scripts.checkout import ROOT
 from build_scripts.errors import BuildError
 from build_scripts.shifts.shifted_import import VARIABLE
 from build_scripts.shifts.thresholds import Threshold, list_tests, list_thresholds, read_trees
-from build_scripts.site import ROOT
 
 PYTEST = (
     *("-m", "pytest", "-p", "build_scripts.shifts.shifted_import", "--numprocesses=0", "--exitfirst"),

@@ -36,9 +36,9 @@ _TOLD_PROBLEMS = 8
 
 
 class _Line(NamedTuple):
-    """A line with cells: its place in the text, from 0, and whether its quotation marks do not pair."""
+    """A line with cells: its position in the text, from 0, and whether its quotation marks do not pair."""
 
-    place: int
+    position: int
     cells: tuple[str, ...]
     torn: bool
 
@@ -149,9 +149,9 @@ class RowsInput[R](Input[tuple[R, ...]]):
         return f"this is written in rows of “{self.name}” now, each in a line of its own: {quoted}"
 
     def find_line(self, text: str, row: int) -> int:
-        """Return the place, from 0, of the line in which this row stands: the first row is 1, a heading 0."""
+        """Return the position, from 0, of the line of a row: the first row is 1, a heading 0."""
         heading, lines = self._split(text)
-        return lines[row - 1].place if row or not heading else heading.place
+        return lines[row - 1].position if row or not heading else heading.position
 
     def write_rows(self, rows: Iterable[Sequence[str]]) -> str:
         """Return the text that holds these cells, in the order of the columns."""
@@ -219,8 +219,8 @@ class RowsInput[R](Input[tuple[R, ...]]):
         """Return the line of headings, if there is one, and the lines of the rows."""
         cells = _CELLS[_find_separator(text)]
         lines = [
-            _split_line(place, line, cells)
-            for place, line in enumerate(_LINE_END.split(text))
+            _split_line(position, line, cells)
+            for position, line in enumerate(_LINE_END.split(text))
             if not _is_passed_over(line)
         ]
         if lines and self._is_heading(lines[0].cells):
@@ -264,7 +264,7 @@ def refuse_cell(field: str, row: int, column: str, problem: str) -> InputError:
     return InputError(field, problem, cells=(CellProblem(row, column, problem),))
 
 
-def _split_line(place: int, line: str, pattern: re.Pattern[str]) -> _Line:
+def _split_line(position: int, line: str, pattern: re.Pattern[str]) -> _Line:
     cells: list[str] = []
     torn, start, more = False, 0, True
     while more:
@@ -278,7 +278,7 @@ def _split_line(place: int, line: str, pattern: re.Pattern[str]) -> _Line:
     # Spreadsheets and hands end rows with empty cells.
     while len(cells) > 1 and not cells[-1]:
         cells.pop()
-    return _Line(place, tuple(cells), torn)
+    return _Line(position, tuple(cells), torn)
 
 
 def _find_separator(text: str) -> str:

@@ -54,9 +54,9 @@ def _find_neighbours(value: float, series: str) -> tuple[float, float]:
     figures = len(str(steps[0]))
     power = int(exponent) - (figures - 1)
     size = float(f"{digits}e{figures - 1}")
-    place = bisect_left(steps, size)
-    if place < len(steps) and steps[place] == size:
-        exact = float(f"{steps[place]}e{power}")
+    index = bisect_left(steps, size)
+    if index < len(steps) and steps[index] == size:
+        exact = float(f"{steps[index]}e{power}")
         return (exact, exact)
-    above = float(f"{steps[place]}e{power}" if place < len(steps) else f"{steps[0]}e{power + 1}")
-    return (float(f"{steps[place - 1]}e{power}"), above)
+    above = float(f"{steps[index]}e{power}" if index < len(steps) else f"{steps[0]}e{power + 1}")
+    return (float(f"{steps[index - 1]}e{power}"), above)

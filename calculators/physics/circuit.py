@@ -282,8 +282,8 @@ class _Span:
             case CurveLoad(points=points):
                 if not points[0][0] <= voltage <= points[-1][0]:
                     return points[0 if voltage < points[0][0] else -1][1], 0.0
-                place = min(bisect_right(points, (voltage, math.inf)), len(points) - 1)
-                (left, low), (right, high) = points[place - 1 : place + 1]
+                index = min(bisect_right(points, (voltage, math.inf)), len(points) - 1)
+                (left, low), (right, high) = points[index - 1 : index + 1]
                 slope = (high - low) / (right - left)
                 return low + (voltage - left) * slope, slope
         return 0.0, 0.0
@@ -488,11 +488,11 @@ def _solve_mesh(rows: Sequence[dict[int, float]], entering: list[float]) -> list
             return None
         stars.append((node, total, star))
         rows[node].clear()
-        for place, (here, conductance) in enumerate(star):
+        for index, (here, conductance) in enumerate(star):
             row, share = rows[here], conductance / total
             entering[here] += entering[node] * share
             row.pop(node)
-            for there, other in star[place + 1 :]:
+            for there, other in star[index + 1 :]:
                 row[there] = rows[there][here] = row.get(there, 0.0) + share * other
             if here:
                 heappush(waiting, (len(row), here))

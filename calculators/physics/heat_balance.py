@@ -188,9 +188,9 @@ type _Air = tuple[float, float, float, float]
 def _find_air(film: float) -> _Air:
     """Return conductivity, viscosity, Prandtl number and its term at a film temperature in °C."""
     temperatures, properties = _read_air()
-    place = min(max(bisect_right(temperatures, film), 1), len(temperatures) - 1)
-    low, high = properties[place - 1], properties[place]
-    share = (film - temperatures[place - 1]) / (temperatures[place] - temperatures[place - 1])
+    index = min(max(bisect_right(temperatures, film), 1), len(temperatures) - 1)
+    low, high = properties[index - 1], properties[index]
+    share = (film - temperatures[index - 1]) / (temperatures[index] - temperatures[index - 1])
     return (
         low[0] + share * (high[0] - low[0]),
         low[1] + share * (high[1] - low[1]),

@@ -161,8 +161,8 @@ def render_parts(
         add_fold("notes", heading, lambda: _list_findings(notes, system))
     for picture in result.pictures:
         parts[f"picture-{picture.name}"] = _render_picture(picture, system)
-    for place, table in enumerate(result.tables):
-        shown = " open" if not place and len(table.rows) <= _LONG_TABLE else ""
+    for index, table in enumerate(result.tables):
+        shown = " open" if not index and len(table.rows) <= _LONG_TABLE else ""
         add_fold(
             f"table-{escape(table.name)}", escape(table.caption), partial(_render_table, table, system), shown
         )
@@ -363,19 +363,19 @@ def _render_table(table: Table | LateTable, system: System) -> str:
     ]
     # Sentences stand below their row, as wide as the page: beside it a phone would not show them.
     below = [
-        place
-        for place, column in enumerate(table.columns)
-        if column.kind == "text" and any(len(row[place]) > _LONG_CELL for row in texts)
+        index
+        for index, column in enumerate(table.columns)
+        if column.kind == "text" and any(len(row[index]) > _LONG_CELL for row in texts)
     ]
-    beside = [place for place in range(len(table.columns)) if place not in below]
+    beside = [index for index in range(len(table.columns)) if index not in below]
     styles = ["" if column.kind == "text" else ' class="sl-number"' for column in table.columns]
     state_head = '<th scope="col"><span class="sl-unseen">State</span></th>' if marked else ""
     head = "".join(
-        f'<th scope="col"{styles[place]}>{escape(table.columns[place].label)}</th>' for place in beside
+        f'<th scope="col"{styles[index]}>{escape(table.columns[index].label)}</th>' for index in beside
     )
     rows = []
-    for place, row in enumerate(texts):
-        mark = table.marks[place] if marked else ""
+    for index, row in enumerate(texts):
+        mark = table.marks[index] if marked else ""
         kinds = [f"sl-{mark}"] * bool(mark) + ["sl-explained"] * bool(below)
         # First, because a phone shows the beginning of a row.
         sign = f"{_MARKS[mark]} <span>{mark}</span>" if mark else ""

@@ -159,7 +159,7 @@ def _write_given_rows(item: RowsInput[Any], text: str) -> list[str]:
 
 
 def _rule(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
-    widths = [max(len(row[place]) for row in [head, *rows]) for place in range(len(head))]
+    widths = [max(len(row[index]) for row in [head, *rows]) for index in range(len(head))]
     ruled = [head, ["-" * width for width in widths], *rows]
     return [
         "  " + "  ".join(f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True)).rstrip()

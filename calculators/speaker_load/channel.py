@@ -83,7 +83,7 @@ class DrivenSpeaker:
 
 @dataclass(frozen=True, slots=True)
 class Drive:
-    """The speakers at full sine: their `load`, and by place r.m.s. `currents` and `powers`."""
+    """The speakers at full sine: their `load`, and by number r.m.s. `currents` and `powers`."""
 
     load: Ohm
     currents: tuple[Ampere, ...]
@@ -112,15 +112,15 @@ class Drive:
         return find_decibels(sound) if sound > 0 else None
 
     def find_overloaded(self, driven: Sequence[DrivenSpeaker]) -> tuple[int, ...]:
-        """Return the places of the speakers that get more than their rating."""
+        """Return the numbers of the speakers that get more than their rating."""
         return tuple(
-            place
-            for place, (speaker, power) in enumerate(zip(driven, self.powers, strict=True))
+            number
+            for number, (speaker, power) in enumerate(zip(driven, self.powers, strict=True))
             if speaker.rating is not None and exceeds(power, speaker.rating)
         )
 
     def find_most_strained(self, driven: Sequence[DrivenSpeaker]) -> int:
-        """Return the place of the speaker with the most power for its rating."""
+        """Return the number of the speaker with the most power for its rating."""
         strains = [
             power / speaker.rating if speaker.rating else 0.0
             for speaker, power in zip(driven, self.powers, strict=True)
@@ -157,7 +157,7 @@ MEANINGS: tuple[Meaning, ...] = get_args(Meaning.__value__)
 class Channel:
     """A whole channel: its speakers, its loop, and the smallest load that its amplifier allows.
 
-    `drivers` holds, by place, the small-signal parameters that are known; `drive` is the state at full sine.
+    `drivers` holds, by number, the small-signal parameters that are known; `drive` is the state at full sine.
     """
 
     network: SpeakerNetwork
@@ -220,33 +220,33 @@ class Fault:
 
 def find_faults(channel: Channel) -> Iterator[Fault]:
     """Yield what happens when each speaker opens, and when it shorts."""
-    for place in range(len(channel.driven)):
-        yield _find_fault(channel, place, "opens", math.inf)
-        yield _find_fault(channel, place, "shorts", 0.0)
+    for number in range(len(channel.driven)):
+        yield _find_fault(channel, number, "opens", math.inf)
+        yield _find_fault(channel, number, "shorts", 0.0)
 
 
-def _find_fault(channel: Channel, place: int, event: Literal["opens", "shorts"], value: Ohm) -> Fault:
-    """Return what happens when the resistance at this place becomes `value`."""
+def _find_fault(channel: Channel, number: int, event: Literal["opens", "shorts"], value: Ohm) -> Fault:
+    """Return what happens when the resistance of this number becomes `value`."""
     loop, names, nominals = channel.loop, channel.network.names, channel.network.nominals
-    drive = drive_network(loop, channel.network.tree, (*nominals[:place], value, *nominals[place + 1 :]))
+    drive = drive_network(loop, channel.network.tree, (*nominals[:number], value, *nominals[number + 1 :]))
     load, powers = drive.load, drive.powers
     busiest = powers.index(max(powers))
     mark, over = _judge_fault(channel, drive)
     return Fault(
-        name=names[place], event=event, load=load,
+        name=names[number], event=event, load=load,
         peak_current=loop.find_peak_current(load) if load else loop.find_short_current(),
         power=drive.power, busiest=names[busiest], busiest_power=powers[busiest],
         mark=mark, overloaded=names[over[0]] if over else "",
         silent=tuple(
             name
             for other, (name, power) in enumerate(zip(names, powers, strict=True))
-            if not power and other != place
+            if not power and other != number
         ),
     )  # fmt: skip
 
 
 def _judge_fault(channel: Channel, drive: Drive) -> tuple[Literal["stop", "caution", ""], tuple[int, ...]]:
-    """Return the mark of what is left, and the places of speakers that get too much of a load that holds."""
+    """Return the mark of what is left, and the numbers of speakers that get too much of a load that holds."""
     if drive.load == 0:
         return "stop", ()
     if drive.load == math.inf:

@@ -1,6 +1,6 @@
 """Networks of resistances in series and in parallel: resistance, currents, and every way to join given parts.
 
-A network is a tree: a `Part` is one resistance by its place in a list, a `Group` joins two or more
+A network is a tree: a `Part` is one resistance by its number in a list, a `Group` joins two or more
 networks. A series group holds no series group and a parallel group no parallel group, so that one circuit
 has one tree.
 """
@@ -24,9 +24,9 @@ MOST_ARRANGED = 6
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One resistance, by its place in the list of resistances."""
+    """One resistance, by its number in the list of resistances."""
 
-    place: int
+    number: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,17 +48,17 @@ def join(joint: Joint, members: Sequence[Network]) -> Network:
     return flat[0] if len(flat) == 1 else Group(joint, tuple(flat))
 
 
-def list_places(network: Network) -> tuple[int, ...]:
-    """Return the places of the network's parts, in the order they are met."""
+def list_numbers(network: Network) -> tuple[int, ...]:
+    """Return the numbers of the network's parts, in the order they are met."""
     if isinstance(network, Part):
-        return (network.place,)
-    return tuple(place for member in network.members for place in list_places(member))
+        return (network.number,)
+    return tuple(number for member in network.members for number in list_numbers(member))
 
 
 def find_resistance(network: Network, resistances: Sequence[float]) -> float:
     """Return the resistance in Ω; a part of 0 is a short circuit and one of infinity is open."""
     if isinstance(network, Part):
-        return resistances[network.place]
+        return resistances[network.number]
     values = [find_resistance(member, resistances) for member in network.members]
     return math.fsum(values) if network.joined == "series" else join_parallel(values)
 
@@ -72,7 +72,7 @@ def join_parallel(values: Sequence[float]) -> float:
 
 
 def find_currents(network: Network, resistances: Sequence[float], current: float = 1.0) -> tuple[float, ...]:
-    """Return the current in A through every part, by place, when `current` in A flows through the network.
+    """Return the current in A through every part, by number, when `current` in A flows through the network.
 
     An open network carries none. Several short circuits in parallel share equally.
     """
@@ -86,7 +86,7 @@ def _share_current(
     network: Network, resistances: Sequence[float], current: float, currents: list[float]
 ) -> None:
     if isinstance(network, Part):
-        currents[network.place] = current
+        currents[network.number] = current
     elif network.joined == "series":
         for member in network.members:
             _share_current(member, resistances, current, currents)
@@ -129,9 +129,9 @@ class Arrangements:
                 inverses.append(1 / values[-1])
         return values
 
-    def make_network(self, step: int, places: Sequence[Sequence[int]]) -> Network:
-        """Return a step as a network; `places` are, for each kind, the places of the parts of that kind."""
-        waiting = [iter(kind) for kind in places]
+    def make_network(self, step: int, numbers: Sequence[Sequence[int]]) -> Network:
+        """Return a step as a network; `numbers` are, for each kind, the numbers of the parts of that kind."""
+        waiting = [iter(kind) for kind in numbers]
         return self._make(step, waiting)
 
     def _make(self, step: int, waiting: Sequence[Iterator[int]]) -> Network:
@@ -140,7 +140,7 @@ class Arrangements:
             return Part(next(waiting[members[0]]))
         made = [self._make(member, waiting) for member in members]
         # In the order of their parts, so that the same speakers stand where their owner wrote them.
-        return Group(joint, tuple(sorted(made, key=lambda member: min(list_places(member)))))
+        return Group(joint, tuple(sorted(made, key=lambda member: min(list_numbers(member)))))
 
 
 @lru_cache(maxsize=32)
@@ -185,10 +185,10 @@ def _index_steps(counts: tuple[int, ...]) -> Mapping[tuple[Joint | Literal[""], 
 def find_step(network: Network, kinds: Sequence[int], counts: tuple[int, ...]) -> int:
     """Return the number of the step of `list_arrangements(counts)` that is this network.
 
-    `kinds` gives the kind of the part at each place.
+    `kinds` gives the kind of the part at each number.
     """
     if isinstance(network, Part):
-        return _index_steps(counts)["", (kinds[network.place],)]
+        return _index_steps(counts)["", (kinds[network.number],)]
     members = tuple(sorted(find_step(member, kinds, counts) for member in network.members))
     return _index_steps(counts)[network.joined, members]
 

@@ -124,7 +124,7 @@ def _narrow(steps: Iterable[_Step], left: float, right: float) -> tuple[float, f
 def _list_steps(network: Network, loads: Sequence[Driver | float], steps: dict[_Step, int]) -> int:
     """Add to `steps` what has to be computed, equal branches once; return the number of the network's own."""
     if isinstance(network, Part):
-        return steps.setdefault(loads[network.place], len(steps))
+        return steps.setdefault(loads[network.number], len(steps))
     members = Counter(_list_steps(member, loads, steps) for member in network.members)
     return steps.setdefault((network.joined, tuple(sorted(members.items()))), len(steps))
 

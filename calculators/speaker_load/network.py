@@ -51,19 +51,19 @@ class Speaker:
 
 @dataclass(frozen=True, slots=True)
 class SpeakerNetwork:
-    """A network as read: the tree and its speakers, which its parts name by place."""
+    """A network as read: the tree and its speakers, which its parts name by number."""
 
     tree: Network
     speakers: tuple[Speaker, ...]
 
     @property
     def nominals(self) -> tuple[float, ...]:
-        """The nominal impedances in Ω, by place."""
+        """The nominal impedances in Ω, by number."""
         return tuple(speaker.nominal for speaker in self.speakers)
 
     @property
     def names(self) -> tuple[str, ...]:
-        """The speakers' names, by place."""
+        """The speakers' names, by number."""
         return tuple(speaker.name for speaker in self.speakers)
 
     @property
@@ -75,7 +75,7 @@ class SpeakerNetwork:
 def write_network(network: Network, labels: Sequence[str], *, inner: bool = False) -> str:
     """Return a network in textbook notation, a label for each part, a group within another in brackets."""
     if isinstance(network, Part):
-        return labels[network.place]
+        return labels[network.number]
     sign = " + " if network.joined == "series" else " || "
     text = sign.join([write_network(member, labels, inner=True) for member in network.members])
     return f"({text})" if inner else text
@@ -156,10 +156,10 @@ def _count_leaves(tree: "_Leaf | _Chain") -> int:
 
 @dataclass
 class _Reader:
-    """Reads one text from left to right; `place` is where it stands."""
+    """Reads one text from left to right; `position` is where it stands."""
 
     text: str
-    place: int = 0
+    position: int = 0
     depth: int = 0
 
     def read_whole(self) -> "_Leaf | _Chain":
@@ -170,10 +170,10 @@ class _Reader:
                     number,
                 )
         tree = self._read_series()
-        if self.place < len(self.text):
-            if self.text[self.place] == ")":
+        if self.position < len(self.text):
+            if self.text[self.position] == ")":
                 raise self._refuse("this bracket closes nothing; take it out or open one before it")
-            raise self._refuse(f"“{self.text[self.place]}” is not read here; join speakers by + or ||")
+            raise self._refuse(f"“{self.text[self.position]}” is not read here; join speakers by + or ||")
         if _count_leaves(tree) > MOST_SPEAKERS:
             raise NotationError(
                 f"this is {_count_leaves(tree)} speakers; at most {MOST_SPEAKERS} are computed"
@@ -193,7 +193,7 @@ class _Reader:
         if len(items) == 1:
             return items[0]
         beside_plus = [items[0]] if after_plus else []
-        if self.text[self.place : self.place + 1] == "+":
+        if self.text[self.position : self.position + 1] == "+":
             beside_plus.append(items[-1])
         for item in beside_plus:
             if isinstance(item, _Repeat):
@@ -206,29 +206,29 @@ class _Reader:
 
     def _read_item(self) -> _Item:
         self._skip_blank()
-        start = self.place
-        match = _COUNT.match(self.text, self.place)
+        start = self.position
+        match = _COUNT.match(self.text, self.position)
         if match is None:
             return self._read_single()
         count = int(match["count"][:4])
         if not 1 <= count <= MOST_SPEAKERS:
             raise self._refuse(f"a count goes from 1 to {MOST_SPEAKERS}", start)
-        self.place = match.end()
+        self.position = match.end()
         item = self._read_single()
         if count * _count_leaves(item) > MOST_SPEAKERS:
             raise self._refuse(f"more than {MOST_SPEAKERS} speakers; no more are computed", start)
-        text = self.text[start : self.place].strip()
+        text = self.text[start : self.position].strip()
         self._skip_blank()
-        word = _WORD.match(self.text, self.place)
+        word = _WORD.match(self.text, self.position)
         if word is not None:
-            self.place = word.end()
+            self.position = word.end()
             self._skip_blank()
             return _Chain("series" if word["joint"] == "series" else "parallel", (item,) * count)
         return item if count == 1 else _Repeat(count, item, start, text)
 
     def _read_single(self) -> "_Leaf | _Chain":
         self._skip_blank()
-        start = self.place
+        start = self.position
         if self._take("("):
             self.depth += 1
             if self.depth > DEEPEST_BRACKETS:
@@ -240,12 +240,12 @@ class _Reader:
             return tree
         name = self._read_name()
         self._skip_blank()
-        value_start = self.place
-        match = _VALUE.match(self.text, self.place)
+        value_start = self.position
+        match = _VALUE.match(self.text, self.position)
         if match is None or not match[0].strip():
-            found = f"“{self.text[self.place]}”" if self.place < len(self.text) else "the end"
+            found = f"“{self.text[self.position]}”" if self.position < len(self.text) else "the end"
             raise self._refuse(f"a speaker's impedance is missing before {found}; write one such as 8")
-        self.place = match.end()
+        self.position = match.end()
         try:
             nominal = read_quantity(match[0], "resistance", "Ω")
         except NotationError as error:
@@ -267,19 +267,19 @@ class _Reader:
             return f"write “{named['name']}:{named['figure']}”, with a colon between the name and the figure"
         if "/" in text:
             return f"write || between speakers in parallel; “{text}” is not read"
-        if _SEVERAL.search(text) or self.text[self.place : self.place + 1] == ":":
+        if _SEVERAL.search(text) or self.text[self.position : self.position + 1] == ":":
             return f"write + between speakers in series and || between parallel ones; “{text}” is not read"
         return ""
 
     def _read_name(self) -> str:
-        match = _NAME.match(self.text, self.place)
+        match = _NAME.match(self.text, self.position)
         if match is None:
-            if self.text[self.place : self.place + 1] == ":":
+            if self.text[self.position : self.position + 1] == ":":
                 raise self._refuse("a name is missing before the colon; write one such as left:8")
             return ""
         if len(match["name"]) > _LONGEST_NAME:
             raise self._refuse(f"the name “{match['name']}” is too long; at most {_LONGEST_NAME} letters")
-        self.place = match.end()
+        self.position = match.end()
         return match["name"]
 
     def _join(self, joint: Joint, items: Sequence[_Item]) -> "_Leaf | _Chain":
@@ -301,18 +301,22 @@ class _Reader:
         self._skip_blank()
         if (
             sign == "||"
-            and self.text[self.place : self.place + 1] == "|" != self.text[self.place + 1 : self.place + 2]
+            and self.text[self.position : self.position + 1]
+            == "|"
+            != self.text[self.position + 1 : self.position + 2]
         ):
             raise self._refuse("a single | joins nothing; write || for in parallel")
-        if not self.text.startswith(sign, self.place):
+        if not self.text.startswith(sign, self.position):
             return False
-        self.place += len(sign)
+        self.position += len(sign)
         return True
 
     def _skip_blank(self) -> None:
-        match = _BLANK.match(self.text, self.place)
+        match = _BLANK.match(self.text, self.position)
         if match is not None:
-            self.place = match.end()
+            self.position = match.end()
 
-    def _refuse(self, problem: str, place: int | None = None) -> NotationError:
-        return NotationError(f"at position {(self.place if place is None else place) + 1}: {problem}")
+    def _refuse(self, problem: str, position: int | None = None) -> NotationError:
+        return NotationError(
+            f"at position {(self.position if position is None else position) + 1}: {problem}"
+        )

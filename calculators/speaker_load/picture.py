@@ -191,7 +191,7 @@ def _choose_layout(network: Network, cell: tuple[float, float]) -> _Layout:
 
 @dataclass(frozen=True, slots=True)
 class _Pen:
-    """Draws parts of a network: `lines` are what stands on its `speakers`, by place."""
+    """Draws parts of a network: `lines` are what stands on its `speakers`, by number."""
 
     canvas: Canvas
     layout: _Layout
@@ -201,7 +201,7 @@ class _Pen:
     def draw(self, network: Network, start: Point, room: float) -> None:
         """Draw a network whose wire enters at `start` (along, across), with so much room along."""
         if isinstance(network, Part):
-            self._draw_speaker(network.place, start)
+            self._draw_speaker(network.number, start)
         elif network.joined == "series":
             self._draw_chain(network, start, room)
         else:
@@ -261,13 +261,13 @@ class _Pen:
             self._wire((rail, wires[0]), (rail, wires[-1]))
             self.canvas.dot(self.layout.place(rail, across), 2.5)
 
-    def _draw_speaker(self, place: int, start: Point) -> None:
+    def _draw_speaker(self, index: int, start: Point) -> None:
         width, height = self.layout.cell
         x, y = self.layout.place(*start)
         left, top = (x, y - height / 2) if self.layout.level else (x - width / 2, y)
-        tone = "stop" if self.speakers[place].is_overloaded else ""
+        tone = "stop" if self.speakers[index].is_overloaded else ""
         self.canvas.box((left, top), (width, height), tone, filled=True)
-        for number, line in enumerate(self.lines[place]):
+        for number, line in enumerate(self.lines[index]):
             spot = (left + width / 2, top + TEXT_HEIGHT + 2 + number * _LINE)
             self.canvas.text(spot, line, tone, anchor="middle", bold=number == 0)
 

@@ -25,7 +25,7 @@ from calculators.speaker_load.dc_network import (
     find_resistance,
     find_step,
     list_arrangements,
-    list_places,
+    list_numbers,
 )
 from calculators.speaker_load.network import write_network
 
@@ -125,20 +125,20 @@ class Ranking:
     """All arrangements of the channel's speakers: those that hold first, of these the most even on top.
 
     Speakers with the same figures are one kind: exchanging them is no new arrangement. By kind there are
-    `counts` of speakers and their `places`; `chosen` is the rank of the network as given and `lowest` its
+    `counts` of speakers and their `numbers`; `chosen` is the rank of the network as given and `lowest` its
     lowest load in Ω; the others are judged by the 80 % rule.
     """
 
     channel: Channel
     lowest: Ohm
     counts: tuple[int, ...]
-    places: tuple[tuple[int, ...], ...]
+    numbers: tuple[tuple[int, ...], ...]
     survey: Survey
     chosen: int
 
     @cached_property
     def marks(self) -> list[int]:
-        """The mark of every arrangement by rank, as its place in _MARKS."""
+        """The mark of every arrangement by rank, as its index in _MARKS."""
         channel, loop = self.channel, self.channel.loop
         # The verdict on a load only gets better as the load rises: two thresholds stand for it.
         ascending = self.survey.ascending
@@ -194,7 +194,7 @@ class Ranking:
     def _make_network(self, rank: int) -> Network:
         if rank == self.chosen:
             return self.channel.network.tree
-        return list_arrangements(self.counts).make_network(self.survey.steps[rank], self.places)
+        return list_arrangements(self.counts).make_network(self.survey.steps[rank], self.numbers)
 
     def _make_row(self, rank: int) -> RankedArrangement:
         channel, chosen, mark = self.channel, rank == self.chosen, _MARKS[self.marks[rank]]
@@ -213,14 +213,16 @@ def rank_arrangements(channel: Channel, lowest: float) -> Ranking | None:
     kinds = tuple(dict.fromkeys(channel.driven))
     kind_of = tuple(kinds.index(speaker) for speaker in channel.driven)
     counts = tuple(kind_of.count(kind) for kind in range(len(kinds)))
-    order = list_places(channel.network.tree)
-    places = tuple(tuple(place for place in order if kind_of[place] == kind) for kind in range(len(kinds)))
+    order = list_numbers(channel.network.tree)
+    numbers = tuple(
+        tuple(number for number in order if kind_of[number] == kind) for kind in range(len(kinds))
+    )
     survey = survey_arrangements(counts, kinds)
     return Ranking(
         channel,
         lowest,
         counts,
-        places,
+        numbers,
         survey,
         survey.ranks[find_step(channel.network.tree, kind_of, counts)],
     )

@@ -11,7 +11,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, Playwright, sync_
 from build_scripts.engines.engine import NAMES, Engine, start_engine
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.release import Release
-from build_scripts.site import build_site
+from build_scripts.site.building import build_site
 from tests.browser.host import Host, find_free_port, open_host
 from tests.browser.hostile import build_hostile
 from tests.browser.installed import copy_site

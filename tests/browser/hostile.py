@@ -7,7 +7,7 @@ from typing import Any
 from playwright.sync_api import Locator, Page, expect
 
 from build_scripts.environment.progress import Progress
-from build_scripts.site import build_site
+from build_scripts.site.building import build_site
 from tests.conftest import ROOT
 from tests.small_handbook import write_handbook
 

@@ -46,7 +46,7 @@ root, site, packed, address = sys.argv[1:5]
 sys.path[:0] = [root, sys.argv[5]]
 from build_scripts.environment.progress import Progress
 from build_scripts.portable.edition import PORTABLE
-from build_scripts.site import build_site
+from build_scripts.site.building import build_site
 if __name__ == "__main__":
     cache = Path(root) / "cache"
     build_site(Path(site), Progress(), address=address, root=Path(root), cache=cache)

@@ -16,7 +16,9 @@ from playwright.sync_api import Page
 from build_scripts.engines.engine import Engine
 from build_scripts.environment.progress import Progress
 from build_scripts.portable.edition import PORTABLE
-from build_scripts.site import SERVED, Edition, Parts, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.edition import Edition, Parts
+from build_scripts.site.served import SERVED
 from tests.conftest import ServeFolder, open_server
 
 HOSTILE = {

@@ -13,7 +13,7 @@ import pytest
 from build_scripts.engines.engine import Engine
 from build_scripts.environment.progress import Progress
 from build_scripts.preview import open_server
-from build_scripts.site import build_site
+from build_scripts.site.building import build_site
 from tests.browser.host import find_free_port
 from tests.conftest import open_server as open_other
 

@@ -11,7 +11,8 @@ from playwright.sync_api import Browser, BrowserContext, Error, Page, expect
 
 from build_scripts.environment.progress import Progress
 from build_scripts.offline.saved_release import write_retired_worker
-from build_scripts.site import EDITIONS, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.served import EDITIONS
 from tests.browser.host import Host, find_free_port, open_host
 from tests.browser.installed import (
     accept_release,

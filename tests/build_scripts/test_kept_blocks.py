@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from build_scripts.authoring.articles import compute_articles, find_embeddings
+from build_scripts.authoring.computing import compute_beside
 from build_scripts.authoring.fence import Embedding
 from build_scripts.authoring.kept_blocks import NAME, read_kept_blocks
-from build_scripts.site import compute_beside
 
 ARTICLE = "# Feed\n\n``` calculator\nwire-gauge: Feed\ncurrent = 3 A\n```\n"
 FEED = Embedding("wire-gauge", "Feed", (("current", "3 A"),))

@@ -15,7 +15,7 @@ from build_scripts.environment.progress import Progress
 from build_scripts.lines import settle_line_ends
 from build_scripts.portable.pack import pack_handbook
 from build_scripts.runtime.release import compute_inputs
-from build_scripts.site import build_site
+from build_scripts.site.building import build_site
 from tests.conftest import ROOT
 
 pytestmark = pytest.mark.prepared

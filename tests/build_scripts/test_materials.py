@@ -31,7 +31,9 @@ from build_scripts.materials.components import (
 from build_scripts.materials.page import SOURCE, TITLE, render_page
 from build_scripts.offline.saved_release import WORKER
 from build_scripts.portable.pack import Packed
-from build_scripts.site import EDITIONS, Edition, build_site
+from build_scripts.site.building import build_site
+from build_scripts.site.edition import Edition
+from build_scripts.site.served import EDITIONS
 from tests.conftest import ROOT
 from tests.small_handbook import write_handbook
 

@@ -17,7 +17,9 @@ from build_scripts.portable.edition import PORTABLE, finish_portable
 from build_scripts.release.page_markup import read_theme
 from build_scripts.release.page_proof import AllowedMarkup, prove_pages, read_allowed
 from build_scripts.release.pages import Pages, open_pages
-from build_scripts.site import Edition, Parts, build_site, finish_site
+from build_scripts.site.building import build_site
+from build_scripts.site.edition import Edition, Parts
+from build_scripts.site.served import finish_site
 from tests.conftest import ROOT
 
 pytestmark = pytest.mark.prepared

@@ -3,22 +3,29 @@
 from __future__ import annotations
 
 import http.client
+import json
 import os
+import re
 import signal
 import socket
 import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterable, Iterator
+from base64 import b64encode
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from functools import partial
+from hashlib import sha256
 from pathlib import Path
 from queue import Queue
 
 import pytest
 
 from build_scripts.errors import BuildError
-from build_scripts.preview import open_server
+from build_scripts.preview import PreviewHandler, open_server
+from build_scripts.previewed_pages import News, ReloadingHandler
+from build_scripts.watch import FINISH_AFTER
 from tests.conftest import ROOT
 
 pytestmark = pytest.mark.prepared
@@ -26,20 +33,25 @@ pytestmark = pytest.mark.prepared
 PREVIEW = """
 import sys
 from pathlib import Path
-from build_scripts.preview import open_server, serve_preview
+from build_scripts.preview import open_server
+from build_scripts.previewed_pages import News
+from build_scripts.watch import look, serve_preview
 site, docs, *build = sys.argv[1:]
+watched = [Path(docs)]
 with open_server(Path(site), 0) as server:
-    serve_preview(server, build, [Path(docs)])
+    serve_preview(server, News("first"), build, [*build, "finish"], watched, look(watched))
 """
 
 # What stands for a build here: it copies the article into the site, or fails when told to.
 BUILD = """
 import sys
 from pathlib import Path
-site, docs = map(Path, sys.argv[1:])
+site, docs, *finish = map(Path, sys.argv[1:])
 text = (docs / "index.md").read_text("utf-8")
 if "mistake" in text:
     sys.exit("docs/index.md:1: mend this")
+if finish:
+    text += ", finished"
 (site / "index.html").write_text(text, "utf-8")
 """
 
@@ -63,8 +75,8 @@ def site(tmp_path: Path) -> Path:
 
 
 @contextmanager
-def serve(folder: Path) -> Iterator[int]:
-    server = open_server(folder, 0)
+def serve(folder: Path, handler: Callable[..., PreviewHandler] = PreviewHandler) -> Iterator[int]:
+    server = open_server(folder, 0, handler)
     thread = threading.Thread(target=server.serve_forever, args=(0.05,))
     thread.start()
     try:
@@ -185,7 +197,7 @@ def test_a_change_builds_again_and_a_mistake_leaves_what_was_there(site: Path, t
         assert greeting == f"The handbook is at http://127.0.0.1:{port}/ (Ctrl-C ends it)\n"
         assert fetch(port, "/")[2] == "built"
         article.write_text("second", "utf-8")
-        assert lines.get(timeout=20) == "Built again; reload the page to see it.\n"
+        assert lines.get(timeout=20) == "Built again; open pages show it.\n"
         assert fetch(port, "/")[2] == "second"
         article.write_text("a mistake", "utf-8")
         assert [lines.get(timeout=20) for _ in range(2)] == [
@@ -201,6 +213,72 @@ def test_a_change_builds_again_and_a_mistake_leaves_what_was_there(site: Path, t
         reader.join()
         process.stdout.close()
     assert "Preview ended.\n" in list(lines.queue)
+
+
+@pytest.mark.parametrize("quiet", [FINISH_AFTER - 2, FINISH_AFTER + 2])
+def test_what_a_host_would_get_follows_when_nothing_more_is_changed(
+    site: Path, tmp_path: Path, quiet: float
+) -> None:
+    docs = tmp_path / "docs"
+    docs.mkdir()
+    article = docs / "index.md"
+    article.write_text("first", "utf-8")
+    build = [sys.executable, "-c", BUILD, str(site), str(docs)]
+    process = subprocess.Popen(
+        [sys.executable, "-c", PREVIEW, str(site), str(docs), *build],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        encoding="utf-8",
+    )
+    assert process.stdout is not None
+    try:
+        assert process.stdout.readline().startswith("The handbook is at")
+        article.write_text("second", "utf-8")
+        assert process.stdout.readline().startswith("Built again")
+        time.sleep(quiet)
+        expected = "second, finished" if quiet > FINISH_AFTER else "second"
+        assert (site / "index.html").read_text("utf-8") == expected
+    finally:
+        process.kill()
+        process.wait()
+        process.stdout.close()
+
+
+def test_a_page_is_served_with_one_script_more_and_allowed_is_that_alone(tmp_path: Path) -> None:
+    policy = '<meta http-equiv="Content-Security-Policy" content="script-src &#x27;sha256-a&#x27;">'
+    built = f"<!doctype html><html><head>{policy}</head><body>script-src </body></html>"
+    (tmp_path / "index.html").write_text(built, "utf-8")
+    news = News("7")
+    with serve(tmp_path, partial(ReloadingHandler, news=news, releases=tmp_path / "releases")) as port:
+        status, headers, page = fetch(port, "/?c-x.current=5")
+        assert (status, headers["Content-Type"]) == (200, "text/html; charset=utf-8")
+        found = re.search(r'<script data-build="7" data-news="([^"]+)">(.*?)</script>', page, re.DOTALL)
+        assert found
+        digest = f"'sha256-{b64encode(sha256(found[2].encode()).digest()).decode()}' "
+        assert page == built.replace("script-src &", f"script-src {digest}&").replace(
+            "</head>", f"{found[0]}</head>"
+        )
+        assert json.loads(fetch(port, found[1])[2]) == {"build": "7", "error": ""}
+        news.error = "docs/index.md:1: mend “this”"
+        assert json.loads(fetch(port, found[1])[2]) == {"build": "7", "error": news.error}
+        assert fetch(port, "/no-page/")[0] == 404
+    with serve(tmp_path) as port:
+        assert fetch(port, "/")[2] == built
+    assert (tmp_path / "index.html").read_text("utf-8") == built
+
+
+def test_a_page_that_is_still_open_finds_the_rest_of_its_release(site: Path, tmp_path: Path) -> None:
+    releases = tmp_path / "releases"
+    former = releases / "fedcba9876543210"
+    former.mkdir(parents=True)
+    (former / "part-x.bin").write_text("former", "utf-8")
+    (tmp_path / "secret").write_text("no", "utf-8")
+    with serve(site, partial(ReloadingHandler, news=News("1"), releases=releases)) as port:
+        assert fetch(port, "/runtime/fedcba9876543210/part-x.bin")[::2] == (200, "former")
+        assert fetch(port, "/runtime/0123456789abcdef/worker.js")[::2] == (200, "built")
+        assert fetch(port, "/runtime/fedcba9876543210/part-y.bin")[0] == 404
+        assert fetch(port, "/runtime/../../secret")[0] == 404
+        assert fetch(port, "/runtime/%2e%2e/secret")[0] == 404
 
 
 def test_without_a_change_nothing_is_built(site: Path, tmp_path: Path) -> None:

@@ -4,6 +4,7 @@ import gzip
 import hashlib
 import io
 import json
+import marshal
 import os
 import platform
 import shutil
@@ -12,6 +13,7 @@ import subprocess
 import sys
 import time
 import zipfile
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +22,7 @@ import pytest
 from build_scripts.environment.progress import Progress
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.interpreter import trim_interpreter
-from build_scripts.runtime.library import build_wheel, find_imported_names
+from build_scripts.runtime.library import build_wheel, find_imported_names, list_slugs
 from build_scripts.runtime.release import (
     KEPT_RELEASES,
     Release,
@@ -29,7 +31,7 @@ from build_scripts.runtime.release import (
     make_runtime,
 )
 from calculators import SLUGS
-from tests.conftest import ROOT, MakeRelease
+from tests.conftest import KEPT, ROOT, MakeRelease, take_interpreter
 
 pytestmark = pytest.mark.prepared
 
@@ -312,8 +314,75 @@ def test_a_patch_of_python_is_no_input_and_a_minor_version_is(monkeypatch: pytes
     assert inputs[0] == inputs[1] != inputs[2]
 
 
-def test_folders_that_no_make_has_left_in_the_cache_are_not_forgotten(tmp_path: Path) -> None:
-    names = [f"runtime-{number:064x}" for number in range(KEPT_RELEASES + 1)]
+def test_a_draft_holds_what_the_release_does_but_for_the_snapshot(
+    runtime_release: Release, tmp_path: Path
+) -> None:
+    take_interpreter(tmp_path / "cache")
+    make = partial(
+        make_runtime,
+        source_root=ROOT,
+        node_modules=Path(os.environ["HANDBOOK_NODE_MODULES"]),
+        # Nothing is run in it.
+        node=Path(sys.executable),
+        out_dir=tmp_path / "out",
+        cache_dir=tmp_path / "cache",
+        progress=Progress(),
+        draft=True,
+    )
+    draft = make()
+    whole, less = read_manifest(runtime_release), read_manifest(draft)
+    assert whole["files"].keys() - less["files"].keys() == {"snapshot.bin"}
+    assert draft.hash == less["release"] != whole["release"]
+    assert less["inputs"] == whole["inputs"]
+    library, full = (read_zip(release, "library.bin") for release in (draft, runtime_release))
+    own = [name for name in full if name.startswith("calculators/")]
+    assert own == [name for name in library if name.startswith("calculators/")]
+    assert [library[name] for name in own] == [full[name] for name in own]
+    assert full.keys() < library.keys()
+    for slug in SLUGS:
+        name = f"part-{slug}.bin"
+        part, other = (read_zip(release, name) for release in (draft, runtime_release))
+        del part["methods.bin"], other["methods.bin"]  # needs a trial run, and only saves time
+        assert part == other
+    # Made once, taken from the cache from then on; and never for a release that is there already.
+    made = {path: path.stat().st_mtime_ns for path in draft.folder.iterdir()}
+    assert make() == draft
+    assert {path: path.stat().st_mtime_ns for path in draft.folder.iterdir()} == made
+
+
+def test_no_draft_is_made_where_the_release_is_kept(
+    make_release: MakeRelease, runtime_release: Release, tmp_path: Path
+) -> None:
+    draft = make_runtime(
+        source_root=ROOT,
+        node_modules=Path(os.environ["HANDBOOK_NODE_MODULES"]),
+        node=Path(os.environ["HANDBOOK_NODE"]),
+        out_dir=tmp_path / "out",
+        cache_dir=KEPT,
+        progress=Progress(),
+        draft=True,
+    )
+    assert draft.hash == runtime_release.hash
+
+
+def test_a_draft_whose_list_of_calculators_fails_says_so(sources: Path, tmp_path: Path) -> None:
+    broken = copy_sources(tmp_path / "broken")
+    listed = broken / "calculators" / "__init__.py"
+    listed.write_text(listed.read_text("utf-8") + "\nSLUGS[99]\n", "utf-8")
+    with pytest.raises(RuntimeBuildError, match=r"^calculators/__init__\.py .*IndexError"):
+        list_slugs(broken)
+    assert list_slugs(sources) == list(SLUGS)
+
+
+def read_zip(release: Release, name: str) -> dict[str, object]:
+    """Read the files in it by name, compiled code as such: its bytes also tell which texts it shares."""
+    files = {file: open_zip(release, name).read(file) for file in open_zip(release, name).namelist()}
+    return {file: marshal.loads(data[16:]) if file.endswith(".pyc") else data for file, data in files.items()}
+
+
+@pytest.mark.parametrize("kind", ["runtime-{:064x}", "draft-{:064x}", "{:016x}"])
+def test_folders_that_no_make_has_left_in_the_cache_are_not_forgotten(tmp_path: Path, kind: str) -> None:
+    names = [kind.format(number) for number in range(KEPT_RELEASES + 1)]
     for age, name in enumerate([*names, "runtime-notes"]):
         (tmp_path / name).mkdir()
         os.utime(tmp_path / name, (1_700_000_000 - age, 1_700_000_000 - age))
@@ -330,7 +399,9 @@ def test_failed_make_leaves_nothing_half_made(
     with pytest.raises(RuntimeBuildError, match="spoilt on purpose"):
         make_release(broken, tmp_path / "out", tmp_path / "cache")
     assert [
-        path.name for path in (tmp_path / "cache").iterdir() if not path.name.startswith("interpreter-")
+        path.name
+        for path in (tmp_path / "cache").iterdir()
+        if not path.name.startswith(("interpreter-", "standard-library-"))
     ] == []
     assert not (tmp_path / "out").exists()
 

@@ -19,7 +19,7 @@ from build_scripts.offline.saved_release import (
 )
 from build_scripts.offline.web_manifest import write_web_manifest
 from build_scripts.output import LIST
-from build_scripts.site import build_site
+from build_scripts.site.building import build_site
 from tests.conftest import ROOT
 from tests.small_handbook import write_small_handbook
 

@@ -23,7 +23,10 @@ from build_scripts.generator import read_warning, write_pages
 from build_scripts.offline.saved_release import WORKER, list_release
 from build_scripts.output import LIST, Place
 from build_scripts.portable.edition import PORTABLE
-from build_scripts.site import SERVED, Edition, Parts, build_site, finish_site, main
+from build_scripts.site.__main__ import main
+from build_scripts.site.building import build_site
+from build_scripts.site.edition import Edition, Parts
+from build_scripts.site.served import SERVED, finish_site
 from tests.build_scripts.built_lists import write_list
 from tests.conftest import ROOT
 from tests.small_handbook import write_handbook

@@ -58,7 +58,7 @@ COMPUTE = """
 import sys
 from pathlib import Path
 from build_scripts.errors import BuildError
-from build_scripts.site import compute_beside
+from build_scripts.authoring.computing import compute_beside
 
 with compute_beside(Path(sys.argv[1]), {}, float(sys.argv[2])) as computed:
     try:
@@ -181,7 +181,9 @@ def test_python_in_node_that_never_ends_is_ended(tmp_path: Path) -> None:
     )
     assert set(psutil.Process().children(recursive=True)) <= set(before)
     assert [
-        path.name for path in (root / "cache").iterdir() if not path.name.startswith("interpreter-")
+        path.name
+        for path in (root / "cache").iterdir()
+        if not path.name.startswith(("interpreter-", "standard-library-"))
     ] == []
 
 

@@ -137,7 +137,7 @@ def list_parts(
     network: Network, values: list[float], start: str, end: str, spare: "count[int]"
 ) -> list[Element]:
     if isinstance(network, Part):
-        return [Resistor(str(network.place), start, end, values[network.place])]
+        return [Resistor(str(network.number), start, end, values[network.number])]
     nodes = [start, *(f"n{next(spare)}" for _ in network.members[1:]), end]
     spans = pairwise(nodes) if network.joined == "series" else [(start, end)] * len(network.members)
     return [

@@ -18,7 +18,7 @@ from calculators.notation.errors import InputErrors
 from calculators.notation.showing import Figure
 from calculators.results.result import Reading, Result
 from calculators.speaker_load.calculator import CALCULATOR
-from calculators.speaker_load.dc_network import Network, Part, list_places
+from calculators.speaker_load.dc_network import Network, Part, list_numbers
 from calculators.speaker_load.network import read_speaker_network
 from tests.calculators.labels import check_labels
 from tests.calculators.running import (
@@ -170,10 +170,10 @@ def spell(tree: Tree) -> str:
 def list_elements(network: Network, values: tuple[float, ...], start: str, end: str) -> list[str]:
     """Return the network as lines of a netlist; every element is named by its place."""
     if isinstance(network, Part):
-        return [f"R{network.place} {start} {end} {values[network.place]!r}"]
+        return [f"R{network.number} {start} {end} {values[network.number]!r}"]
     if network.joined == "parallel":
         return [line for member in network.members for line in list_elements(member, values, start, end)]
-    nodes = [start, *(f"n{list_places(member)[0]}" for member in network.members[1:]), end]
+    nodes = [start, *(f"n{list_numbers(member)[0]}" for member in network.members[1:]), end]
     pairs = zip(network.members, nodes[:-1], nodes[1:], strict=True)
     return [line for member, a, b in pairs for line in list_elements(member, values, a, b)]
 

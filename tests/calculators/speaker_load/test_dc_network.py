@@ -21,7 +21,7 @@ from calculators.speaker_load.dc_network import (
     join,
     join_parallel,
     list_arrangements,
-    list_places,
+    list_numbers,
 )
 
 RESISTANCES = st.floats(min_value=0.1, max_value=1000)
@@ -51,7 +51,7 @@ def add_edges(
     spare: Iterator[int],
 ) -> None:
     if isinstance(network, Part):
-        graph.add_edge(*ends, weight=values[network.place])
+        graph.add_edge(*ends, weight=values[network.number])
     elif network.joined == "parallel":
         for member in network.members:
             add_edges(graph, member, values, ends, spare)
@@ -127,7 +127,7 @@ def test_joining_keeps_one_tree_for_one_circuit() -> None:
     inner = join("series", [Part(0), Part(1)])
     assert join("series", [inner, Part(2)]) == Group("series", (Part(0), Part(1), Part(2)))
     assert join("parallel", [inner]) == inner
-    assert list_places(join("parallel", [Part(2), inner])) == (2, 0, 1)
+    assert list_numbers(join("parallel", [Part(2), inner])) == (2, 0, 1)
 
 
 # OEIS A000084 (networks of n equal parts), A006351 (of n different parts) and A048211 (different
@@ -155,7 +155,7 @@ def test_every_arrangement_is_another_and_is_found_again(counts: tuple[int, ...]
     seen = set()
     for step in arrangements.whole:
         network = arrangements.make_network(step, places)
-        assert sorted(list_places(network)) == list(range(len(kinds)))
+        assert sorted(list_numbers(network)) == list(range(len(kinds)))
         assert find_step(network, kinds, counts) == step
         assert find_resistance(network, ohms) == pytest.approx(values[step])
         seen.add(network)
