@@ -12,6 +12,7 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from build_scripts.environment.progress import Progress
 from build_scripts.portable.pack import Packed, pack_handbook
@@ -20,6 +21,10 @@ from tests.small_handbook import write_small_handbook
 
 # Shells start what is to run in the background deaf to Ctrl-C; all that the tests start would inherit that.
 signal.signal(signal.SIGINT, signal.default_int_handler)
+
+# On a busy machine any example may take its time; what is to be quick is compared with something else.
+settings.register_profile("any machine", deadline=None)
+settings.load_profile("any machine")
 
 ROOT = Path(__file__).resolve().parent.parent
 KEPT = ROOT / ".cache" / "runtime-parts"

@@ -754,7 +754,7 @@ def test_what_the_generator_itself_writes_is_kept() -> None:
         assert part in html.replace("text-align: ", "text-align:"), part
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     st.lists(
         st.sampled_from(

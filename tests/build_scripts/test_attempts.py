@@ -36,6 +36,7 @@ def test_there_are_enough_attempts_of_every_kind() -> None:
     assert len(tried) == len(set(tried))
 
 
+@pytest.mark.prepared
 def test_the_checks_end_every_attempt_as_they_have_to(tmp_path: Path) -> None:
     outcomes = list(try_checks(read_corpus(CORPUS), tmp_path / "handbook"))
     assert [str(outcome) for outcome in outcomes if outcome.wrong] == []

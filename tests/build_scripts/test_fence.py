@@ -69,7 +69,7 @@ def test_fences_are_found(text: str, found: list[tuple[int, int, str, bool]]) ->
     assert [(fence.first, fence.last, fence.info, fence.closed) for fence in fences] == found
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     st.lists(
         st.sampled_from(["```", "````", "~~~", "``` calculator", "  ```", "text", "", "`````"]), max_size=12

@@ -141,7 +141,7 @@ NAMES = st.one_of(st.sampled_from(sorted(SAMPLE.fields)), st.text(max_size=8))
 TEXTS = st.one_of(st.text(max_size=30), st.text(alphabet="0123456789.,/- AWGmVk%°C'\"RftinµΩ", max_size=12))
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.dictionaries(NAMES, TEXTS, max_size=4))
 def test_reading_any_texts_gives_values_or_input_errors(texts: dict[str, str]) -> None:
     try:
@@ -154,7 +154,7 @@ def test_reading_any_texts_gives_values_or_input_errors(texts: dict[str, str]) -
         assert set(texts) <= set(values)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.dictionaries(NAMES, TEXTS, max_size=4), UNITS, FORMS)
 def test_any_question_gets_an_answer_in_json(texts: dict[str, str], units: str, form: str) -> None:
     question = json.dumps({"calculator": SAMPLE.slug, "fields": texts, "units": units, "form": form})

@@ -845,7 +845,7 @@ def check_result(result: Result) -> None:
 
 
 @given(draw_texts())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 def test_nothing_breaks(texts: dict[str, str]) -> None:
     result = CALCULATOR.run(texts)
     check_result(result)
@@ -854,7 +854,7 @@ def test_nothing_breaks(texts: dict[str, str]) -> None:
 
 
 @given(st.integers(2, 200), st.floats(0.5, 20), st.floats(0, 5), st.floats(0.01, 5))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_more_wire_more_leds_and_fewer_feeds_never_help(
     count: int, milliohm: float, length: float, more: float
 ) -> None:
@@ -869,7 +869,7 @@ def test_more_wire_more_leds_and_fewer_feeds_never_help(
 
 
 @given(st.integers(2, 200), st.data())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_a_string_fed_from_the_other_side_is_the_same(count: int, data: st.DataObject) -> None:
     places = data.draw(st.lists(st.integers(1, count), min_size=1, max_size=4, unique=True))
     mirrored = [count + 1 - place for place in places]
@@ -884,7 +884,7 @@ def test_a_string_fed_from_the_other_side_is_the_same(count: int, data: st.DataO
 
 
 @given(st.floats(0, 99), st.floats(0.1, 1), st.sampled_from(PATTERNS))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_brighter_never_draws_less(percent: float, step: float, pattern: str) -> None:
     low = find("average_current", brightness=f"{percent:.4f} %", pattern=pattern)
     high = find("average_current", brightness=f"{percent + step:.4f} %", pattern=pattern)

@@ -129,7 +129,7 @@ def draw_strings(draw: st.DrawFn) -> tuple[float, float, int, list[Feed]]:
 
 
 @given(draw_strings())
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 def test_closed_form_is_what_numpy_solves(string: tuple[float, float, int, list[Feed]]) -> None:
     current, segment, count, feeds = string
     ladder = solve_uniform(5.0, current, segment, count, feeds)
@@ -166,7 +166,7 @@ def check_falling(current: float, segment: float, count: int, feeds: list[Feed],
 
 
 @given(draw_strings(), st.floats(0.1, 3.0))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_falling_currents_satisfy_every_node(
     string: tuple[float, float, int, list[Feed]], dark: float
 ) -> None:
@@ -177,7 +177,7 @@ def test_falling_currents_satisfy_every_node(
 @example((0.06, 0.02, 60, [Feed(0, 0.1)]), 3.0)
 @example((0.06, 0.02, 61, [Feed(0, 0.1), Feed(31, 0.2)]), 3.0)
 @example((0.06, 0.02, 61, [Feed(0, 0.1)]), 3.0)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_they_do_in_a_string_that_is_the_same_from_either_end(
     string: tuple[float, float, int, list[Feed]], dark: float
 ) -> None:
@@ -221,7 +221,7 @@ def test_a_supply_below_dark_lights_nothing() -> None:
 
 
 @given(st.integers(1, 200), st.floats(0.0005, 0.02), st.floats(0.0, 0.5), st.floats(3.5, 4.99))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_feeds_needed_is_the_smallest_number(
     count: int, segment: float, resistance: float, floor: float
 ) -> None:
@@ -238,7 +238,6 @@ def test_feeds_needed_is_the_smallest_number(
 
 
 @given(st.integers(1, 300), st.data())
-@settings(deadline=None)
 def test_even_places_are_even(count: int, data: st.DataObject) -> None:
     number = data.draw(st.integers(1, count))
     places = place_evenly(count, number)

@@ -151,7 +151,7 @@ def test_percentile_against_numpy(values: list[float], share: float) -> None:
     st.floats(0, 1),
     st.integers(10, 60),
 )
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 def test_no_frame_is_brighter_than_all_white(
     name: PatternName, count: int, channels: int, group: int, share: float, frames: int
 ) -> None:

@@ -113,7 +113,7 @@ def test_other_texts_are_refused(text: str, words: str) -> None:
         read_gauge(text)
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.text(alphabet="0123456789/AWGawg m²2.,- ", max_size=12))
 def test_a_text_gives_a_size_of_wire_or_a_sentence(text: str) -> None:
     try:

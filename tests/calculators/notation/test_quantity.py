@@ -215,7 +215,7 @@ def test_no_character_beyond_the_keyboard_passes() -> None:
             assert set(cleaned) <= allowed
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(
     st.decimals(min_value=-(10**6), max_value=10**6, places=4),
     st.sampled_from(UNITS),
@@ -231,7 +231,7 @@ def test_any_figure_in_any_unit_is_read_as_the_table_says(
     assert value == pytest.approx(float(digits) * unit.factor + unit.offset, rel=1e-14, abs=1e-10)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(st.text(max_size=70), st.sampled_from(sorted(KINDS)))
 def test_no_text_at_all_does_more_than_be_refused(text: str, kind: str) -> None:
     try:
@@ -242,7 +242,7 @@ def test_no_text_at_all_does_more_than_be_refused(text: str, kind: str) -> None:
         assert math.isfinite(value)
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(
     st.text(alphabet="0123456789.,/+-eE RrkKMGpnuµmAVhftin'\"%Ω°CF²", max_size=20),
     st.sampled_from(sorted(KINDS)),

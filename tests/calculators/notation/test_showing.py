@@ -108,7 +108,7 @@ def test_a_padded_quantity_shows_all_its_figures(
     assert write_quantity(value, kind, system, figures, padded=True).replace(GAP, " ") == expected
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(st.floats(min_value=1e-3, max_value=9e6), st.integers(min_value=1, max_value=6))
 def test_written_numbers_are_right_to_their_figures(value: float, figures: int) -> None:
     text = write_number(value, figures)
@@ -120,7 +120,7 @@ def test_written_numbers_are_right_to_their_figures(value: float, figures: int) 
     assert "." not in text or text[-1] not in ".0"
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(
     st.floats(min_value=1e-9, max_value=1e6),
     st.sampled_from(sorted(KINDS)),
@@ -144,7 +144,7 @@ def test_what_is_written_reads_back_the_same(value: float, kind: str, system: st
         )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(st.floats(min_value=1e-6, max_value=1e5), st.sampled_from(sorted(set(KINDS) - {"number"})))
 def test_the_unit_leaves_at_least_one_whole_unless_it_is_the_smallest(value: float, kind: str) -> None:
     unit = choose_unit(value, kind)

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from calculators.numbers.elementary import find_cube_root, find_exp, find_log, find_log10, find_power
 
 POSITIVE = st.floats(min_value=1e-150, max_value=1e150, allow_subnormal=False)
-FEW = settings(max_examples=300, deadline=None)
+FEW = settings(max_examples=300)
 
 
 def check_ulps(value: float, expected: float, ulps: int = 2) -> None:

@@ -87,7 +87,7 @@ def test_views_follow_the_published_mirror_rules(
     st.permutations(["+5V", "ground", "signal", "clock"]),
     st.permutations(["+5V", "ground", "signal", "clock"]),
 )
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_reversed_is_straight_for_the_order_read_backwards(first: list[str], second: list[str]) -> None:
     plain = run(from_pins=", ".join(first), to_pins=", ".join(second))
     backwards = run(from_pins=", ".join(first), to_pins=", ".join(reversed(second)))
@@ -98,7 +98,7 @@ def test_reversed_is_straight_for_the_order_read_backwards(first: list[str], sec
 
 
 @given(st.permutations(["+5V", "ground", "signal", "clock"]))
-@settings(max_examples=24, deadline=None)
+@settings(max_examples=24)
 def test_swapping_the_sides_inverts_the_crossing(order: list[str]) -> None:
     pins = "signal, +5V, ground, clock"
     there = str(run(from_pins=pins, to_pins=", ".join(order)).outputs["crossing"])
@@ -532,7 +532,7 @@ PLUGS = st.lists(ROLES, min_size=1, max_size=8).map(", ".join)
 @given(
     PLUGS, PLUGS, st.sampled_from(["mating face", "wire side"]), st.sampled_from(["", "a; data, +5V, ground"])
 )
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 def test_any_two_plugs_give_a_sound_result(source: str, board: str, view: str, boards: str) -> None:
     result = run(from_pins=source, to_pins=board, to_view=view, boards=boards)
     assert set(result.outputs) == {output.name for output in CALCULATOR.outputs}

@@ -138,7 +138,7 @@ def test_every_rule_and_every_way_it_comes_about_is_told() -> None:
     assert told == set(get_args(How.__value__))
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(PLUGS, PLUGS, st.sampled_from((0.0, 330.0, 1e4)), st.sampled_from((0.001, 0.04, 1.0)))
 def test_every_contact_has_a_reason(
     source_text: list[str], board_text: list[str], resistor: float, withstood: float
@@ -197,7 +197,7 @@ def test_a_lost_ground_is_found_at_a_signal_pin_too() -> None:
     assert judge("+12V, -, -", "+5V, data, ground").verdict == "does not work"
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(PLUGS, PLUGS)
 def test_no_row_reads_healthy_on_a_board_without_its_ground(
     source_text: list[str], board_text: list[str]
@@ -221,7 +221,7 @@ def test_what_a_diode_carries_within_its_limit_is_said() -> None:
     assert "up to 12.4\u00a0mA flow through the protection diode" in write_reason(data)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(PLUGS, PLUGS, st.floats(0.001, 2), st.floats(0.001, 500))
 def test_no_fault_draws_more_than_the_supply_gives(
     source_text: list[str], board_text: list[str], available: float, drawn: float
@@ -260,7 +260,7 @@ def build_graph(
     return graph
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(DIRECT, DIRECT, st.randoms(use_true_random=False))
 def test_supply_shorts_agree_with_connected_components(
     source_text: list[str], board_text: list[str], random: Random
@@ -276,7 +276,7 @@ def test_supply_shorts_agree_with_connected_components(
     assert any(contact.rule == "supply-short" for contact in judgement.contacts) == shorted
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(PLUGS, PLUGS, st.randoms(use_true_random=False))
 def test_judgement_does_not_depend_on_how_pins_are_numbered(
     source_text: list[str], board_text: list[str], random: Random
@@ -297,7 +297,7 @@ def test_judgement_does_not_depend_on_how_pins_are_numbered(
     assert found == {(c.source, c.board): c.rule for c in plain.contacts}
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(PLUGS)
 def test_reversed_of_reversed_is_judged_as_straight(text: list[str]) -> None:
     source = read(", ".join(text))
@@ -310,7 +310,7 @@ def test_reversed_of_reversed_is_judged_as_straight(text: list[str]) -> None:
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(PLUGS, PLUGS, st.floats(0, 1e4), st.floats(1, 1e4))
 def test_more_series_resistance_never_makes_it_worse(
     source_text: list[str], board_text: list[str], resistor: float, more: float

@@ -153,7 +153,7 @@ def test_a_hostile_anchor_stays_an_attribute() -> None:
     assert section["id"] == 'x" onload="alert(1)'
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(st.text(max_size=40), st.text(max_size=40))
 def test_no_text_breaks_out_of_a_block(text: str, caption: str) -> None:
     try:
@@ -163,7 +163,7 @@ def test_no_text_breaks_out_of_a_block(text: str, caption: str) -> None:
     check_harmless(html)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(
     st.dictionaries(
         st.sampled_from(sorted(SAMPLE.fields)),

@@ -204,7 +204,7 @@ def test_ngspice_finds_the_same_powers(network: str) -> None:
     assert find_number(result, "power") == pytest.approx(sum(powers), rel=2e-5)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(NETWORKS)
 def test_powers_obey_nodal_analysis(tree: Tree) -> None:
     text = spell(tree)
@@ -227,7 +227,7 @@ def test_powers_obey_nodal_analysis(tree: Tree) -> None:
     assert [row["power"] for row in list_rows(result, "speakers")] == pytest.approx(expected, rel=1e-9)
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(NETWORKS, st.floats(0, 20), st.floats(0.01, 20))
 def test_more_lead_never_gives_more(tree: Tree, length: float, more: float) -> None:
     short = run(network=spell(tree), lead_length=f"{length:.4f} m")
@@ -238,7 +238,7 @@ def test_more_lead_never_gives_more(tree: Tree, length: float, more: float) -> N
     assert find_number(long, "load") == find_number(short, "load")
 
 
-@settings(deadline=None, max_examples=30)
+@settings(max_examples=30)
 @given(NETWORKS)
 def test_a_speaker_in_parallel_lowers_the_load(tree: Tree) -> None:
     before = find_number(run(network=spell(tree)), "load")
@@ -1018,7 +1018,7 @@ def test_the_impedance_picture_marks_the_lowest_point() -> None:
     assert "6.02\u00a0Ω at 947\u00a0Hz" in picture.description.write()
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(NETWORKS, st.sampled_from(["yes", "no"]), st.floats(1, 100), st.sampled_from(["", "150"]))
 def test_results_are_whole_for_any_network(tree: Tree, bridge: str, supply: float, high_pass: str) -> None:
     result = run(network=spell(tree), bridge_tied=bridge, supply=f"{supply:.4f}", high_pass=high_pass)

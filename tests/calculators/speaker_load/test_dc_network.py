@@ -61,7 +61,7 @@ def add_edges(
             add_edges(graph, member, values, (start, end), spare)
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(TREES)
 def test_resistance_is_the_graphs_resistance_distance(tree: Tree) -> None:
     values: list[float] = []

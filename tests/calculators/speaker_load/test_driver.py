@@ -95,7 +95,7 @@ def test_the_lowest_point_of_the_published_woofer() -> None:
     assert curve.lowest[0] == pytest.approx(947, abs=1)
 
 
-@settings(deadline=None, max_examples=40)
+@settings(max_examples=40)
 @given(DRIVERS, DRIVERS, st.floats(2, 20))
 def test_a_network_of_drivers_follows_the_complex_rules(one: Driver, two: Driver, load: float) -> None:
     network = join("series", [join("parallel", [Part(0), Part(1), Part(2)]), Part(3)])

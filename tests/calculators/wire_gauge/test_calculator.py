@@ -573,7 +573,7 @@ RUNS = {
 }
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(texts=st.fixed_dictionaries(RUNS))
 def test_what_is_recommended_passes_and_the_next_thinner_fails(texts: dict[str, str]) -> None:
     result = CALCULATOR.run(texts)
@@ -592,7 +592,7 @@ def test_what_is_recommended_passes_and_the_next_thinner_fails(texts: dict[str, 
         assert all(row[1] != "passes" for row in family[:place])
 
 
-@settings(deadline=None, max_examples=60)
+@settings(max_examples=60)
 @given(texts=st.fixed_dictionaries(RUNS), more=st.floats(1.01, 2))
 def test_more_length_current_or_company_never_helps(texts: dict[str, str], more: float) -> None:
     given_gauge = {**texts, "gauge": "14 AWG"}
