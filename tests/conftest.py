@@ -30,6 +30,13 @@ ROOT = Path(__file__).resolve().parent.parent
 KEPT = ROOT / ".cache" / "runtime-parts"
 """Where the command keeps what it has made of the browser's Python."""
 
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--write-tables", action="store_true", help="write the tables of published cases into their pages"
+    )
+
+
 type MakeRelease = Callable[[Path, Path, Path], Release]
 type ServeFolder = Callable[..., str]
 

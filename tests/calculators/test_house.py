@@ -9,6 +9,7 @@ import os
 import re
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,7 @@ from calculators.presentation.as_html import render_block, render_result
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_text
 from tests.calculators.guide import load_example
+from tests.calculators.published import HEADING
 from tests.calculators.sample import make_single_field
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -62,6 +64,24 @@ def test_no_calculator_has_a_package_page_or_test_without_the_others() -> None:
         home = Path("club") if slug in CLUB_SLUGS else Path()
         folder = ROOT / "tests" / "calculators" / home / slug.replace("-", "_")
         assert (folder / "test_calculator.py").is_file(), f"{slug} has no test"
+        # A club's own calculator may be of what nobody has published.
+        assert slug in CLUB_SLUGS or (folder / "published.toml").is_file(), f"{slug} has no published cases"
+
+
+def test_published_cases_are_tested_and_end_their_page() -> None:
+    files = sorted((ROOT / "tests" / "calculators").rglob("published.toml"))
+    assert files
+    for file in files:
+        assert (file.parent / "test_published.py").is_file(), (
+            f"{file.parent.name} does not test its published cases"
+        )
+        assert (
+            len([row for group in tomllib.loads(file.read_text("utf-8"))["group"] for row in group["rows"]])
+            >= 8
+        )
+        slug = file.parent.name.replace("_", "-")
+        (page,) = (path for home in HOMES if (path := home / "calculators" / f"{slug}.md").is_file())
+        assert re.findall(r"^## .*", page.read_text("utf-8"), re.MULTILINE)[-1] == HEADING
 
 
 def test_an_unknown_slug_is_refused_with_those_that_exist() -> None:

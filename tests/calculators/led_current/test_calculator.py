@@ -74,17 +74,9 @@ def test_resistance_per_metre() -> None:
     assert find("string_length", pitch="20 mm") == pytest.approx(1.92)
 
 
-# The trade's rule of thumb of 60 mA, 0.3 W, for a full white LED of the 20 mA kind; idle current on top.
-def test_rule_of_thumb() -> None:
-    peak = find("peak_current", led_type="RGB 20 mA", count="100")
-    assert peak == pytest.approx(100 * 0.060, rel=0.015)
-
-
-# A distributor's learning guide, p. 36, on 800 kHz LEDs with 50 µs reset: 100 LEDs, 3050 µs, 328 a second.
-def test_timing_of_the_learning_guide() -> None:
+# 800 kHz LEDs with 50 µs reset (makers' data sheets): three bytes for each, 30 µs for each.
+def test_memory_and_largest_count() -> None:
     outputs = run(led_type="RGB 20 mA", count="100").outputs
-    assert outputs["frame_time"] == pytest.approx(3050e-6, rel=1e-12)
-    assert round(cast(float, outputs["frame_rate"])) == 328
     assert outputs["memory"] == 300
     assert outputs["largest_count"] == 553  # (1/60 s - 50 µs) / 30 µs
 

@@ -12,31 +12,10 @@ FOUR = PixelTiming(32, 800e3, 80e-6)
 CLOCKED = PixelTiming(32, 4e6, 0.0, clocked=True)
 
 
-# A distributor's learning guide on addressable LEDs, p. 36: 100 LEDs, 3050 µs, 328 updates a second.
-def test_hundred_leds_of_the_learning_guide() -> None:
-    assert OLDER.find_frame_time(100) == pytest.approx(3050e-6, rel=1e-12)
-    assert round(1 / OLDER.find_frame_time(100)) == 328
-
-
-# The same guide: 60 LEDs keep interrupts off for 1.85 ms.
-def test_sixty_leds_of_the_learning_guide() -> None:
-    assert OLDER.find_frame_time(60) == pytest.approx(1.85e-3, rel=1e-12)
-
-
 # Makers' data sheet of the newer kind: reset above 280 µs; 3280 µs and 304.9 frames a second by arithmetic.
 def test_hundred_leds_with_the_longer_reset() -> None:
     assert NEWER.find_frame_time(100) == pytest.approx(3280e-6, rel=1e-12)
     assert 1 / NEWER.find_frame_time(100) == pytest.approx(304.9, abs=0.05)
-
-
-# An open data set of addressable LEDs: 33.3 k LEDs a second.
-def test_rate_of_leds() -> None:
-    assert 1 / (OLDER.find_send_time(1000) / 1000) == pytest.approx(33.3e3, rel=2e-3)
-
-
-# A forum's slip claims 2.7 ms for each LED; the bits of one LED take 24 · 1.25 µs.
-def test_one_led_does_not_take_milliseconds() -> None:
-    assert OLDER.find_send_time(1) == pytest.approx(30e-6, rel=1e-12)
 
 
 # By arithmetic from the published figures: (1/60 s − 50 µs) / 30 µs = 553.9; at 30 a second 1109.4.

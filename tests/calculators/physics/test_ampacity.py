@@ -152,34 +152,6 @@ def test_sheathed_cords_carry_less_than_the_calculator_says_of_single_wires(
     assert 1.0 < ratio < 1.9
 
 
-# US Coast Guard guideline to 33 CFR 183: wires together, factor.
-@pytest.mark.parametrize(
-    ("count", "factor"), [(3, 0.7), (4, 0.6), (6, 0.6), (7, 0.5), (20, 0.5), (25, 0.4), (40, 0.4)]
-)
-def test_bundles_of_small_craft(count: int, factor: float) -> None:
-    assert find_bundle_factor(count) == factor
-
-
-# MIL-W-5088B as quoted: 2 to 5 wires; NEC 2014, table 310.15(B)(3)(a): 4 wires and more.
-MILDER = (
-    (2, 0.94),
-    (3, 0.89),
-    (4, 0.83),
-    (5, 0.76),
-    (6, 0.8),
-    (9, 0.7),
-    (20, 0.5),
-    (30, 0.45),
-    (40, 0.4),
-    (41, 0.35),
-)
-
-
-@pytest.mark.parametrize(("count", "factor"), MILDER)
-def test_bundles_are_never_milder_than_any_of_the_tables(count: int, factor: float) -> None:
-    assert find_bundle_factor(count) <= factor
-
-
 def test_bundle_factor_never_grows() -> None:
     factors = [find_bundle_factor(count) for count in range(1, 61)]
     assert factors[0] == 1

@@ -18,27 +18,9 @@ from calculators.physics.heat_balance import (
     _find_root,
     find_current,
     find_heat_loss,
-    find_nusselt,
     find_temperature,
     find_time_constant,
 )
-
-# Printed in the documentation of an open heat-transfer library for its own implementation of the
-# correlation: Prandtl number, Grashof number, Nusselt number.
-NUSSELT = ((0.69, 2.63e9, 139.135), (0.7, 1e5, 7.07684), (1.2, 5e6, 25.9779), (0.9, 1e9, 115.819))
-
-
-@pytest.mark.parametrize(("prandtl", "grashof", "nusselt"), NUSSELT)
-def test_nusselt_agrees_with_another_library(prandtl: float, grashof: float, nusselt: float) -> None:
-    assert find_nusselt(prandtl * grashof, prandtl) == pytest.approx(nusselt, rel=5e-6)
-
-
-def test_hot_water_pipe_of_the_textbook() -> None:
-    # Çengel, Heat and Mass Transfer, natural convection: level pipe of 8 cm, 6 m long, 70 °C in air of 20 °C:
-    # Ra 1.869e6, Nu 17.40, 443 W by convection. Radiation is added here as a black body's share.
-    assert find_nusselt(1.869e6, 0.7241) == pytest.approx(17.40, abs=0.01)
-    radiated = EMISSIVITY * 5.67e-8 * math.pi * 0.08 * 6 * (343.15**4 - 293.15**4)
-    assert 6 * find_heat_loss(70, 20, 0.08) - radiated == pytest.approx(443, rel=3e-3)
 
 
 def test_no_heat_leaves_a_wire_at_the_airs_temperature() -> None:

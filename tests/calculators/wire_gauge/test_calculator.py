@@ -32,16 +32,6 @@ def test_the_default_run_holds_and_every_declared_output_is_there() -> None:
     assert CALCULATOR.run(CALCULATOR.example).holds
 
 
-# Floyd's wire table (NBS Circular 31 lineage), converted: AWG, Ω/km at 20 °C, solid copper.
-@pytest.mark.parametrize(
-    ("gauge", "ohms"), [("22 AWG", 52.96), ("18 AWG", 20.95), ("12 AWG", 5.211), ("4/0 AWG", 0.1608)]
-)
-def test_resistance_of_a_given_gauge_is_that_of_solid_copper(gauge: str, ohms: float) -> None:
-    result = run(gauge=gauge, current="0.5 A")
-    assert find_number(result, "resistance_per_km") == pytest.approx(ohms, rel=1e-3)
-    assert result.outputs["judged"] == gauge
-
-
 # IEC 60228, table 3 (class 5): size, plain and tinned Ω/km.
 @pytest.mark.parametrize(
     ("gauge", "plain", "tinned"), [("0.5 mm2", 39.0, 40.1), ("1,5 mm²", 13.3, 13.7), ("6 mm2", 3.30, 3.39)]
@@ -54,28 +44,10 @@ def test_resistance_of_stranded_conductors(gauge: str, plain: float, tinned: flo
     assert worst == pytest.approx(1.24 * find_number(run(gauge=gauge), "resistance_per_km"), rel=1e-12)
 
 
-def test_the_bilge_pump_of_small_craft_practice() -> None:
-    # ABYC E-11 worked by a chandler: 10 A, 11 ft + 10 ft of wire, 12 V, 3 %: 6271 circular mils, so 12 AWG.
+def test_the_bilge_pump_of_small_craft_practice_in_metric() -> None:
+    # ABYC E-11 worked by a chandler: 10 A, 11 ft + 10 ft of wire, 12 V, 3 %: 6271 circular mils, 3.177 mm².
     result = run(current="10 A", length="10.5 ft", supply="12 V", allowed_drop="3 %")
-    assert result.outputs["gauge"] == "12 AWG"
-    # 3.177 mm² are needed; the next metric size above is 4 mm².
     assert result.outputs["gauge_metric"] == "4 mm²"
-
-
-def test_the_size_example_of_the_aircraft_circular() -> None:
-    # FAA AC 43.13-1B, example 1: 20 A, 50 ft out and back, 1 V: between 10 and 8 AWG, so 8 AWG.
-    task = {
-        "current": "20 A",
-        "length": "25 ft",
-        "supply": "28 V",
-        "allowed_drop": "1 V",
-        "conductor": "tinned",
-    }
-    result = run(**task)
-    assert result.outputs["gauge"] == "8 AWG"
-    # Its own resistances give 1.26 V for 10 AWG and 0.70 V for 8 AWG.
-    assert find_number(run(**task, gauge="10 AWG"), "drop_cold") == pytest.approx(1.26, rel=0.07)
-    assert find_number(run(**task, gauge="8 AWG"), "drop_cold") == pytest.approx(0.70, rel=0.07)
 
 
 def test_fusing_currents_of_the_judged_size() -> None:
