@@ -14,6 +14,7 @@ Beside them stand rules that rival: what several sources say to the same questio
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -28,11 +29,11 @@ HEADING = "## Published cases"
 COMMAND = "python3 build_scripts/handbook.py test -- tests/calculators -k published --write-tables"
 _INTRODUCTION = (
     "With these you can check a copy of the calculator. Each row is what somebody else printed, and what the "
-    "calculator makes of the same input; the tests compute them all. Fields that a row does not name stand "
-    "as in an empty form."
+    "calculator makes of the same input; the tests compute them all. Fields that are not named stand as in "
+    "an empty form. A row without a source goes on with the one above it."
 )
 _OF_FIGURES = "A figure has to agree to half a unit of its last printed place."
-_OF_REMARKS = "Where a remark says *within*, it has to agree to that, for the reason given."
+_OF_MEASURES = "Where it says *within*, it has to agree to that, for the reason given."
 _OF_WORDS = "Where a source answers in words, the calculator has to come to what they mean."
 _ROW_KEYS = ("printed", "within", "because", "misprint", "instead", "means")
 
@@ -45,24 +46,26 @@ class Case:
     """One published figure and the way to compute it."""
 
     source: str
-    figure: str
+    """Who printed it, what it is a figure of, and what holds for all rows of its group."""
+
     given: Mapping[str, str]
+    shared: Mapping[str, str]
     compute: Callable[[Mapping[str, str]], Answer]
     unit: str
     factor: float
     printed: str
     within: str
-    because: str
     misprint: str
     instead: str
     means: str
+    remark: str
 
     def __str__(self) -> str:
-        return f"{self.figure}: {', '.join(self.given.values())}: {self.printed}"
+        return f"{self.source}: {_write_inputs(self.given)}: {self.printed}"
 
     def find_ours(self) -> float | str:
         """Return the calculator's figure in the printed unit, or its word."""
-        found = self.compute(self.given)
+        found = self.compute({**self.given, **self.shared})
         assert found is not None, f"{self}: there is no such figure"
         return found if isinstance(found, str) else found / self.factor
 
@@ -91,20 +94,17 @@ class Case:
     def list_cells(self) -> list[str]:
         """Return the case as a row of the page's table."""
         ours = self.find_ours()
-        given = "; ".join(f"{name} = {text}" for name, text in self.given.items())
-        remark = f"misprint: {self.misprint}" if self.misprint else ""
-        if self.within:
-            remark += f"{'; ' if remark else ''}within {self.within}: {self.because}"
+        inputs = _write_inputs(self.given)
         if isinstance(ours, str):
-            return [self.source, given, self.figure, self.printed, ours, "none", remark]
+            return [self.source, inputs, self.printed, ours, "none", self.remark]
         places = _count_decimals(self.printed) + 2
         difference = f"{ours - float(self.printed):+.{places}f}".replace("-", "−")
         if float(difference.replace("−", "-")) == 0:
             difference = "0"
         published = f"{self.printed.replace('-', '−')} {self.unit}".strip()
         return [
-            *(self.source, given, self.figure, published),
-            *(f"{ours:.{places}f}".replace("-", "−"), difference, remark),
+            *(self.source, inputs, published),
+            *(f"{ours:.{places}f}".replace("-", "−"), difference, self.remark),
         ]
 
 
@@ -166,17 +166,19 @@ class Published:
         """Say how the table is read; only of what is in it."""
         told = {_OF_FIGURES if isinstance(case.find_ours(), float) else _OF_WORDS for case in self.cases}
         if any(case.within for case in self.cases):
-            told.add(_OF_REMARKS)
+            told.add(_OF_MEASURES)
         return " ".join(
-            [_INTRODUCTION, *(each for each in (_OF_FIGURES, _OF_REMARKS, _OF_WORDS) if each in told)]
+            [_INTRODUCTION, *(each for each in (_OF_FIGURES, _OF_MEASURES, _OF_WORDS) if each in told)]
         )
 
     def write_page(self) -> str:
         """Return the page as it should be: what stands above the heading, and the tables."""
         above, found, _ = self.page.read_text("utf-8").partition(f"\n{HEADING}\n")
         assert found, f"{self.page.name} has no “{HEADING}”; give it one as its last heading"
-        head = ["Source", "Inputs", "Figure", "Published", "Here", "Difference", "Remark"]
-        table = _write_table([head, *(case.list_cells() for case in self.cases)])
+        rows = [case.list_cells() for case in self.cases]
+        for above_it, row in reversed([*pairwise(rows)]):
+            row[0] = "" if row[0] == above_it[0] else row[0]
+        table = _write_table([["Source", "Inputs", "Published", "Here", "Difference", "Remark"], *rows])
         parts = [
             above.rstrip("\n"),
             HEADING,
@@ -225,8 +227,7 @@ def _read_case(
 ) -> Case:
     name = group["of"]
     output = next((output for output in calculator.outputs if output.name == name), None)
-    given = {key: text for key, text in row.items() if key not in _ROW_KEYS} | group.get("given", {})
-    unit = group.get("unit", "")
+    unit, shared = group.get("unit", ""), group.get("given", {})
 
     def compute(texts: Mapping[str, str]) -> Answer:
         return calculator.run(texts).outputs[name] if output else named[name](**texts)
@@ -236,15 +237,26 @@ def _read_case(
         raise ValueError(f"{group['source']}: a tolerance of its own needs a reason (because)")
     if bool(words["misprint"]) != bool(words["instead"]):
         raise ValueError(f"{group['source']}: a misprint needs what should stand there (instead)")
+    told = [group["source"], output.label if output else name, _write_inputs(shared), _write_measure(group)]
+    remarks = [f"misprint: {words['misprint']}" if words["misprint"] else "", _write_measure(row)]
     return Case(
-        source=group["source"],
-        figure=output.label if output else name,
-        given=given,
+        source=". ".join(filter(None, told)),
+        given={key: text for key, text in row.items() if key not in _ROW_KEYS},
+        shared=shared,
         compute=compute,
         unit=unit,
         factor=_find_factor(unit, output.kind if output else None),
-        **words,
+        remark="; ".join(filter(None, remarks)),
+        **{key: text for key, text in words.items() if key != "because"},
     )
+
+
+def _write_inputs(texts: Mapping[str, str]) -> str:
+    return "; ".join(f"{name} = {text}" if text else f"{name} empty" for name, text in texts.items())
+
+
+def _write_measure(told: Mapping[str, str]) -> str:
+    return f"*within* {told['within']}: {told['because']}" if "within" in told else ""
 
 
 def _find_factor(unit: str, kind: str | None) -> float:

@@ -5,14 +5,15 @@ from pathlib import Path
 import pytest
 
 from tests.calculators.guide import load_example
-from tests.calculators.published import HEADING, Published, read_published
+from tests.calculators.published import HEADING, Published, Quantity, read_published
 
 CONTACT = load_example()
 PAGE = f"# Contact heat\n\nWords.\n\n{HEADING}\n"
-QUANTITIES = {
+QUANTITIES: dict[str, Quantity] = {
     "Half": lambda whole: float(whole) / 2,
     "Word": lambda whole: "hot" if float(whole) > 1 else "cold",
     "Nothing": lambda whole: None,
+    "Nothing given": lambda whole, more: float(whole) / 2,
 }
 
 
@@ -137,29 +138,31 @@ def test_the_page_ends_with_the_tables(tmp_path: Path) -> None:
     words = write_group("Word", '{ whole = "2", printed = "red", means = "hot" }')
     slip = write_group(
         "Half",
-        '{ whole = "-2.468", printed = "-12.34", misprint = "point", instead = "-1.23" }',
-        'unit = "V"',
+        '{ whole = "-2.468", printed = "-12.34", misprint = "x", instead = "-1.23" },'
+        '{ whole = "-2", printed = "-1", within = "3 %", because = "new" }',
+        'unit = "V"\nwithin = "1 %"\nbecause = "o"',
     )
-    wide = write_group("Half", '{ whole = "2", printed = "1.0", within = "3 %", because = "old" }')
+    wide = write_group("Nothing given", '{ printed = "1.0" }', 'given = { whole = "2", more = "" }')
     told = read(tmp_path, quiet + words + slip + wide + RIVALS.format(decides="least", whole="1", other="60"))
     above, _, below = told.write_page().partition(f"\n{HEADING}\n")
     assert above == "# Contact heat\n\nWords.\n"
-    assert [line for line in below.splitlines() if line.startswith("| A book")] == [
-        "| A book | whole = 2.468 | Half | 1.23 | 1.2340 | +0.0040 |  |",
-        "| A book | whole = 2 | Word | red | hot | none |  |",
-        "| A book | whole = -2.468 | Half | −12.34 V | −1.2340 | +11.1060 | misprint: point |",
-        "| A book | whole = 2 | Half | 1.0 | 1.000 | 0 | within 3 %: old |",
+    assert [line for line in below.partition("###")[0].splitlines() if "whole" in line] == [
+        "| A book. Half | whole = 2.468 | 1.23 | 1.2340 | +0.0040 |  |",
+        "| A book. Word | whole = 2 | red | hot | none |  |",
+        "| A book. Half. *within* 1 %: o | whole = -2.468 | −12.34 V | −1.2340 | +11.1060 | misprint: x |",
+        "|  | whole = -2 | −1 V | −1.00 | 0 | *within* 3 %: new |",
+        "| A book. Nothing given. whole = 2; more empty |  | 1.0 | 1.000 | 0 |  |",
     ]
     assert "### Two rules\n\nThey differ.\n\n| Whole | One | Other | This calculator | Decides |\n" in below
     assert "| 1 | 50 % | 60 % | 50 % | One |\n| 0.8 |  | 40 % | 40 % | Other |\n" in below
-    for sentence in ("last printed place.", "Where a remark says", "answers in words"):
+    for sentence in ("last printed place.", "Where it says *within*", "answers in words"):
         assert sentence in below
         assert sentence not in read(tmp_path, "group = []").write_page()
 
 
 def test_a_bar_within_a_cell_is_no_end_of_it(tmp_path: Path) -> None:
     text = write_group("Half", '{ whole = "1", printed = "0.5" }').replace("A book", "This || that")
-    assert "| This \\|\\| that | whole = 1 |" in read(tmp_path, text).write_page()
+    assert "| This \\|\\| that. Half | whole = 1 |" in read(tmp_path, text).write_page()
 
 
 def test_a_page_is_compared_and_written_only_when_asked(
