@@ -29,8 +29,8 @@ HEADING = "## Published cases"
 COMMAND = "python3 build_scripts/handbook.py test -- tests/calculators -k published --write-tables"
 _INTRODUCTION = (
     "With these you can check a copy of the calculator. Each row is what somebody else printed, and what the "
-    "calculator makes of the same input; the tests compute them all. Fields that are not named stand as in "
-    "an empty form. A row without a source goes on with the one above it."
+    "calculator makes of the same input; the tests compute them all. Fields that are not named keep what the "
+    "form begins with. A row without a source goes on with the one above it."
 )
 _OF_FIGURES = "A figure has to agree to half a unit of its last printed place."
 _OF_MEASURES = "Where it says *within*, it has to agree to that, for the reason given."
@@ -237,7 +237,12 @@ def _read_case(
         raise ValueError(f"{group['source']}: a tolerance of its own needs a reason (because)")
     if bool(words["misprint"]) != bool(words["instead"]):
         raise ValueError(f"{group['source']}: a misprint needs what should stand there (instead)")
-    told = [group["source"], output.label if output else name, _write_inputs(shared), _write_measure(group)]
+    figure = output.label if output else name
+    told = [
+        group["source"],
+        f"{figure}, with {_write_inputs(shared)}" if shared else figure,
+        _write_measure(group),
+    ]
     remarks = [f"misprint: {words['misprint']}" if words["misprint"] else "", _write_measure(row)]
     return Case(
         source=". ".join(filter(None, told)),

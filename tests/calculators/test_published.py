@@ -151,7 +151,7 @@ def test_the_page_ends_with_the_tables(tmp_path: Path) -> None:
         "| A book. Word | whole = 2 | red | hot | none |  |",
         "| A book. Half. *within* 1 %: o | whole = -2.468 | −12.34 V | −1.2340 | +11.1060 | misprint: x |",
         "|  | whole = -2 | −1 V | −1.00 | 0 | *within* 3 %: new |",
-        "| A book. Nothing given. whole = 2; more empty |  | 1.0 | 1.000 | 0 |  |",
+        "| A book. Nothing given, with whole = 2; more empty |  | 1.0 | 1.000 | 0 |  |",
     ]
     assert "### Two rules\n\nThey differ.\n\n| Whole | One | Other | This calculator | Decides |\n" in below
     assert "| 1 | 50 % | 60 % | 50 % | One |\n| 0.8 |  | 40 % | 40 % | Other |\n" in below
