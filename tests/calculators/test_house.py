@@ -80,7 +80,7 @@ def test_published_cases_are_tested_and_end_their_page() -> None:
             >= 8
         )
         slug = file.parent.name.replace("_", "-")
-        (page,) = (path for home in HOMES if (path := home / "calculators" / f"{slug}.md").is_file())
+        page = HOMES[slug not in CLUB_SLUGS] / "calculators" / f"{slug}.md"
         assert re.findall(r"^## .*", page.read_text("utf-8"), re.MULTILINE)[-1] == HEADING
 
 
