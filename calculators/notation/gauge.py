@@ -61,7 +61,7 @@ def make_metric(square_millimetres: float) -> Gauge:
 
 
 def read_gauge(text: str) -> Gauge:
-    """Read `22 AWG`, `22 ga`, `#22`, `4/0`, `0.5 mm2` or `0,5 sq mm`; a bare whole number is an American wire gauge.
+    """Read `22 AWG`, `22 ga`, `#22`, `4/0`, `0.5 mm2` or `0,5 sq mm`; a bare whole number is an AWG size.
 
     Raises NotationError, with a sentence, for anything else.
     """
@@ -74,8 +74,8 @@ def read_gauge(text: str) -> Gauge:
         return make_awg(1 - len(number) if set(number) == {"0"} else int(number))
     if cleaned.lower().endswith("awg"):
         raise NotationError(
-            f"“{cleaned}” is not a gauge; AWG sizes are whole numbers, such as 22 AWG or 2/0 AWG, and others are "
-            "written with mm2"
+            f"“{cleaned}” is not a gauge; AWG sizes are whole numbers, such as 22 AWG or 2/0 AWG, "
+            "and others are written with mm2"
         )
     if cleaned[:1].isalpha():
         raise NotationError(f"“{cleaned}” is not a size of wire; write one such as 22 AWG or 0.5 mm2")
@@ -88,8 +88,8 @@ def read_gauge(text: str) -> Gauge:
         diameter = read_number(thickness["number"])
         round_area = f"{math.pi / 4 * diameter * diameter:.4g} mm2"
         raise NotationError(
-            f"“{cleaned}” can mean a wire {diameter:g} mm thick, which is {round_area}, or one of {diameter:g} mm2; "
-            f"write {round_area} or {diameter:g} mm2"
+            f"“{cleaned}” can mean a wire {diameter:g} mm thick, which is {round_area}, or one of "
+            f"{diameter:g} mm2; write {round_area} or {diameter:g} mm2"
         )
     area = read_quantity(cleaned, "area", "mm²")
     if not 1e-9 <= area <= 2.5e-4:

@@ -112,7 +112,7 @@ UNITS: tuple[Unit, ...] = (
             "square millimetres",
             "square millimeters",
         ),
-    ),  # fmt: skip
+    ),
     Unit("cm²", "area", 1e-4, ("cm2", "cm^2")),
     Unit("m²", "area", 1.0, ("m2", "m^2")),
     Unit("cmil", "area", CIRCULAR_MIL, ("circ mil", "circmil")),
@@ -124,7 +124,7 @@ UNITS: tuple[Unit, ...] = (
         5 / 9,
         ("degF", "F", "f", "fahrenheit", *_name_degrees("F", "fahrenheit")),
         -160 / 9,
-    ),  # fmt: skip
+    ),
     Unit("K", "temperature", 1.0, ("kelvin",), -273.15),
     Unit("K", "temperature difference", 1.0, ("kelvin", "°C", "degC")),
     Unit("Δ°F", "temperature difference", 5 / 9, ("°F", "degF")),

@@ -103,8 +103,8 @@ def _read_bare_role(cleaned: str) -> Role:
         raise NotationError(f"“{cleaned}” has no unit; write “+{word.lstrip('+ ')}V”, and 3.3 V as “+3V3”")
     if word in _COLOURS:
         raise NotationError(
-            f"“{cleaned}” is a colour, which says nothing for certain; if it is the {_COLOURS[word]}, as it often is, write "
-            f"“{_COLOURS[word]}”"
+            f"“{cleaned}” is a colour, which says nothing for certain; if it is the {_COLOURS[word]}, as it "
+            f"often is, write “{_COLOURS[word]}”"
         )
     if re.search(r"[;/|]", word) or len(word.split()) > 2:
         raise NotationError(f"“{cleaned}” is not a role; put a comma between two pins")
