@@ -14,9 +14,8 @@ from calculators.pin_order.plug import Plug, Role
 
 MOST_PINS = 24
 MOST_BOARDS = 12
-_LONGEST_WORDS = 200
 _LONGEST_ROLE = 5
-"""Characters of a list without commas, and words of one role in it: “data in max 3.6 V”."""
+"""Words of one role in a list without commas: “data in max 3.6 V”."""
 
 HIGHEST_SUPPLY = 60.0
 """V d.c.; above it a supply is no longer extra-low voltage in a dry place and is too much for such plugs."""
@@ -147,7 +146,7 @@ def _split_pins(text: str) -> list[str]:
 
     A role may hold blanks itself. Raises NotationError where the words can be cut in two ways.
     """
-    if "," in text or len(text) > _LONGEST_WORDS or _is_role(text):
+    if "," in text or _is_role(text):
         return text.split(",")
     parts = [part.strip() for part in re.split(r"[/|]", text)]
     if len(parts) > 1 and all(map(_is_role, parts)):

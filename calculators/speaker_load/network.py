@@ -36,7 +36,7 @@ _APART = (
 _NAME = re.compile(rf"(?P<name>[A-Za-z][A-Za-z0-9_ -]*?)\s*[:=]|(?P<apart>{_APART})\s+(?=[\d.,])")
 _COUNT = re.compile(r"(?P<count>\d+)\s*[xX*]\s*(?=[^\s])")
 _WORD = re.compile(r"(?:in\s+)?(?P<joint>series|parallel)\b(?!\s+(?:with|to)\b)")
-_JOIN: Mapping[Joint, re.Pattern[str]] = {
+_JOIN: Mapping[str, re.Pattern[str]] = {
     joint: re.compile(rf"{sign}|(?:in\s+)?{joint}(?:\s+(?:with|to))?\s+(?=[\w(.,#])")
     for joint, sign in (("series", r"\+"), ("parallel", r"\|\||‖|//"))
 }

@@ -1,5 +1,7 @@
 """Plugs: the notation of roles, and how views mirror and turn a plug, against published rules and numpy."""
 
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -46,6 +48,15 @@ def test_roles_are_read_with_their_usual_spellings(text: str, kind: str, label: 
 )
 def test_a_list_needs_no_commas_where_it_can_be_cut_in_one_way(text: str, labels: str) -> None:
     assert ", ".join(role.label for role in read_plug(text).pins) == labels
+
+
+def test_a_role_in_a_list_without_commas_has_five_words_at_most() -> None:
+    with pytest.raises(
+        NotationError, match=re.escape("“data in max 3.6, V, gnd” or “data in max 3.6 V, gnd”")
+    ):
+        read_plug("data in max 3.6 V gnd")
+    with pytest.raises(NotationError, match="put a comma between two pins"):
+        read_plug("gnd data in max 12 volts DC")
 
 
 def test_a_pin_may_carry_its_own_highest_voltage() -> None:
