@@ -20,7 +20,7 @@ AWG_NUMBERS = tuple(range(-3, 41))
 """American wire gauge numbers, thick to thin; 0 to -3 are written 1/0 to 4/0."""
 
 _AWG = re.compile(
-    r"(?:(?:AWG|gauge|ga|no\.?)[\s-]*)?#?\s*(?P<number>[1-9]/0|\d{1,2}|0{1,4})[\s-]*(?:AWG|ga\.?|gauge)?",
+    r"(?:(?:AWG|gauge|ga)[\s-]*)?#?\s*(?P<number>[1-9]/0|\d{1,2}|0{1,4})[\s-]*(?:AWG|ga\.?|gauge)?",
     re.IGNORECASE,
 )
 _THICKNESS = re.compile(

@@ -28,7 +28,7 @@ _WORDS: Mapping[str, Role] = {
     **dict.fromkeys(("ground", "gnd", "grd", "g", "0v", "0 v", "vss", "minus"), _GROUND),
     **dict.fromkeys(("-", "unused", "nc", "n/c", "empty", "not connected"), _UNUSED),
     **dict.fromkeys(("battery", "bat", "vbat", "b+"), _BATTERY),
-    **dict.fromkeys(("supply", "vcc", "vdd", "vin", "v", "v+", "+v", "+", "power", "pwr", "plus"), _RAIL),
+    **dict.fromkeys(("supply", "vcc", "vdd", "v", "v+", "+v", "+", "power", "pwr", "plus"), _RAIL),
 }
 _LOGIC: Mapping[str, Role] = {
     **dict.fromkeys(("signal", "sig", "s"), Role("signal", "data")),
@@ -155,7 +155,7 @@ def _split_pins(text: str) -> list[str]:
     if len(ways) > 1:
         first, second = (f"“{', '.join(way)}”" for way in ways[:2])
         raise NotationError(f"“{text}” can mean {first} or {second}; put commas between the pins")
-    return list(ways[0]) if ways else [text]
+    return list(ways[0] if ways else ()) or [text]
 
 
 def _cut_words(words: Sequence[str]) -> list[tuple[str, ...]]:

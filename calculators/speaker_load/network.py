@@ -136,19 +136,17 @@ def _read_list(text: str) -> SpeakerNetwork | None:
     body = text[: said.start()] if said else text
     if _COMMAS.fullmatch(body):
         apart = ", ".join(body.split(","))
-        if body.count(",") == 1:
+        if body.count(",") == 1 and not said:
             decimal = f"{body.replace(',', '.')} ohm"
             raise NotationError(f"“{body}” can mean {decimal} or two speakers; write {decimal} or {apart}")
         body = apart
     listed = list(_LISTED.finditer(body))
     counts = [int((match["count"] or match["times"] or "1")[:4]) for match in listed]
-    if (
-        "".join(match[0] for match in listed) != body
-        or not all(counts)
-        or not 1 < sum(counts) <= MOST_SPEAKERS
+    if "".join(match[0] for match in listed) != body or any(
+        match["count"] and match["times"] for match in listed
     ):
         return None
-    if listed[-1]["mark"] or any(match["count"] and match["times"] for match in listed):
+    if not all(counts) or not 1 < sum(counts) <= MOST_SPEAKERS or listed[-1]["mark"]:
         return None
     _check_counts(body, listed)
     pieces = [
@@ -162,6 +160,12 @@ def _read_list(text: str) -> SpeakerNetwork | None:
     if said:
         return _read_joined(in_series if said["joint"] == "series" else in_parallel)
     if sum(counts) > MOST_ARRANGED:
+        number, speaker = listed[0]["count"], listed[0]["speaker"]
+        if len(listed) == 1 and number and speaker in _FEW:
+            raise NotationError(
+                f"“{text}” can mean “{number} x {speaker} ohm”, of which nothing says how they are joined, "
+                f"or “{speaker} x {number} ohm”; write one of them"
+            )
         raise NotationError(
             f"nothing says how these {sum(counts)} speakers are joined; write “{in_series}” or "
             f"“{in_parallel}”"

@@ -69,6 +69,7 @@ def test_a_pin_may_carry_its_own_highest_voltage() -> None:
     [
         ("signal, +5V, gruond", "pin 3: “gruond” is not a role; did you mean “ground”?"),
         ("signal, , ground", "pin 2 is empty; write “-”"),
+        ("", "pin 1 is empty"),
         ("signal, +5, ground", "pin 2: “+5” has no unit; write “+5V”"),
         ("signal, -12V, ground", "pin 2: “-12V”: negative supplies"),
         ("signal, 61V, ground", "pin 2: “61V”: a supply here lies between 1 V and 60 V"),
