@@ -41,15 +41,16 @@ class SpeakerFigures:
         help="Level at 1 m; a shaker is felt, not heard: leave it empty.",
     ))  # fmt: skip
     re: Ohm | None = ask_or_none(QuantityInput(
-        label="Re", kind="resistance", unit="Ω", lowest=0.1, highest=2000,
+        label="Re", kind="resistance", unit="Ω", lowest=0.1, highest=2000, usual=(1.5, 64),
         help="Resistance of the voice coil, as a meter shows it.",
     ))  # fmt: skip
     le: Henry | None = ask_or_none(QuantityInput(
-        label="Le", kind="inductance", unit="mH", lowest=0, highest=0.1,
+        label="Le", kind="inductance", unit="mH", lowest=0, highest=0.1, usual=(20e-6, 5e-3),
         help="Inductance of the voice coil; empty counts as none.",
     ))  # fmt: skip
     fs: Hertz | None = ask_or_none(QuantityInput(
-        label="fs", kind="frequency", unit="Hz", lowest=5, highest=5000, help="Resonance in free air.",
+        label="fs", kind="frequency", unit="Hz", lowest=5, highest=5000, usual=(15, 2500),
+        help="Resonance in free air.",
     ))  # fmt: skip
     qms: float | None = ask_or_none(QuantityInput(
         label="Qms", kind="number", unit="", lowest=0.05, highest=50, help="Mechanical Q at the resonance.",
