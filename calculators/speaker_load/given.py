@@ -81,7 +81,7 @@ class Given:
     ))  # fmt: skip
     amplifier_damping: float | None = ask_or_none(QuantityInput(
         label="Damping factor of the amplifier", kind="number", unit="", lowest=1, highest=100000,
-        section="Amplifier",
+        usual=(5, 5000), section="Amplifier",
         help="From its data sheet, into a load like this one; empty: from the outputs' resistance.",
     ))  # fmt: skip
     minus_wire: MinusWire = ask(ChoiceInput(
