@@ -30,6 +30,9 @@
   // Some hosts refuse longer ones: such figures are kept on the device alone.
   const LONGEST_ADDRESS = 7_500;
 
+  // A number without a unit, as calculators/forms/fields.py has it.
+  const BARE = /^(?=.*\d)[\d.,/+ -]+(e[+-]?\d+)?$/i;
+
   // In signs: no field takes more, and no answer comes near.
   const LONGEST = 20_000;
   const LARGEST = 1_000_000;
@@ -269,10 +272,12 @@
         control.readOnly = false;
         control.disabled = false;
         const label = holder.querySelector("label, .sl-label").textContent;
-        this.fields.set(holder.dataset.field, { holder, control, label, error: holder.querySelector(".sl-error") });
+        const unit = control.nextElementSibling?.textContent;
         // Not what the field holds: browsers put back what was typed before.
-        this.article[holder.dataset.field] =
+        const built =
           control.defaultValue ?? [...control.options].find((option) => option.defaultSelected)?.value ?? control.value;
+        this.fields.set(holder.dataset.field, { holder, control, label, unit, built, error: holder.querySelector(".sl-error") });
+        this.article[holder.dataset.field] = add_unit(built, unit);
         const keys = holder.querySelector(".sl-keys");
         if (keys) keys.hidden = false;
         for (const [name, usual] of Object.entries(JSON.parse(holder.dataset.former ?? "{}"))) {
@@ -288,8 +293,8 @@
       section.addEventListener("submit", (event) => event.preventDefault());
       section.addEventListener("reset", (event) => {
         event.preventDefault(); // it would come later than this
-        for (const [name, { control }] of this.fields) {
-          control.value = this.article[name];
+        for (const { control, built } of this.fields.values()) {
+          control.value = built;
           control.dispatchEvent(new Event("sl-set"));
         }
         this.typed();
@@ -304,8 +309,9 @@
       });
     }
 
+    // A bare number is in the unit that the field shows, and says so wherever it is sent, kept or shared.
     texts() {
-      return Object.fromEntries([...this.fields].map(([name, { control }]) => [name, control.value]));
+      return Object.fromEntries([...this.fields].map(([name, { control, unit }]) => [name, add_unit(control.value, unit)]));
     }
 
     own() {
@@ -323,9 +329,11 @@
       for (const [name, text] of Object.entries(this.inherit(texts))) {
         const field = this.fields.get(name);
         if (!field || typeof text !== "string" || text.length > LONGEST) continue;
-        field.control.value = text;
+        // In a link to a fence's own figures, a bare number is in the unit that the calculator declares.
+        const said = add_unit(text, field.holder.dataset.unit);
+        field.control.value = said;
         // A choice that no longer exists leaves the list empty: the article's own figure stays.
-        if (field.control.value !== text) field.control.value = this.article[name];
+        if (field.control.value !== said) field.control.value = field.built;
         field.holder.closest("details")?.setAttribute("open", "");
       }
     }
@@ -627,6 +635,10 @@
 
   function renew(former, part) {
     return former && former !== part ? { element: adapt(former.element, part.element), text: part.text } : part;
+  }
+
+  function add_unit(text, unit) {
+    return unit && BARE.test(text.trim()) ? `${text.trim()} ${unit}` : text;
   }
 
   // Whether two questions ask for the same figures in the same units.

@@ -14,11 +14,14 @@ from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import Gauge, read_gauge
 from calculators.notation.quantity import check_characters, find_meanings, read_quantity
 from calculators.notation.showing import Figure
-from calculators.notation.units import KINDS
+from calculators.notation.units import KINDS, find_unit
 
 _WHOLE_AND_MORE = re.compile(r"(?P<digits>\d{1,3}(?: \d{3})+|\d+) *(?:[A-Za-z][A-Za-z ]*)?")
 _BARE = re.compile(r"[\d.,/+ -]+([eE][+-]?\d+)?")
 """A text that is read as a number in the field's own unit."""
+
+_FIGURE = re.compile(r"[\d.,/+ -]*\d[.,]?\s*(?P<unit>[^\d\s].*)")
+"""A text that is one figure and its unit."""
 
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 """What has no glyph, and could tell a terminal to do something; tabs and line ends are spaces."""
@@ -36,18 +39,26 @@ class Unusual(NamedTuple):
     high: Figure
 
 
+def find_unusual(label: str, value: float, kind: str, usual: tuple[float, float]) -> Sequence[Unusual]:
+    """Return what is said of a value in the SI unit of `kind` outside its `usual` range, and nothing else."""
+    if usual[0] <= value <= usual[1]:
+        return ()
+    return (Unusual(label, *(Figure(figure, kind) for figure in (value, *usual))),)
+
+
 @dataclass(frozen=True, kw_only=True)
 class Input[T]:
     """One field: its `label` for people, its `default` as text in the handbook's notation.
 
-    `name` is what code calls it, that of the form's attribute; `help` is one sentence beside the field;
-    `section` the heading it is folded under ("" keeps it in sight); an `optional` field may be left empty
-    and is then None.
+    `name` is what code calls it, that of the form's attribute; `unit` what a bare number takes; `help` is
+    one sentence beside the field; `section` the heading it is folded under ("" keeps it in sight); an
+    `optional` field may be left empty and is then None.
     """
 
     label: str
     name: str = ""
     default: str = ""
+    unit: str = ""
     help: str = ""
     section: str = ""
     optional: bool = False
@@ -66,8 +77,12 @@ class Input[T]:
         raise TypeError(f"{type(self).__name__} does not say how it reads a text")
 
     def name_given(self, text: str) -> str:
-        """Return `text` as it stands among the figures of a result, where its field is not beside it."""
-        return text
+        """Return `text` as it stands among the figures of a result: a bare number with the field's unit."""
+        return f"{text.strip()} {self.unit}" if self.unit and _BARE.fullmatch(text.strip()) else text
+
+    def find_unit(self, text: str) -> str:
+        """Return the unit of the one figure in `text`, else the field's: a form's bare numbers take it."""
+        return self.unit
 
     def refuse(self, text: str, problem: str) -> InputError:
         """Return the error that says why this field cannot use `text`."""
@@ -88,14 +103,13 @@ class Input[T]:
 
 @dataclass(frozen=True, kw_only=True)
 class QuantityInput(Input[float]):
-    """A number with a unit. `unit` is what a bare number takes; `lowest` and `highest` are hard limits.
+    """A number with a unit, between the hard limits `lowest` and `highest`.
 
     Limits are in the coherent SI unit. `above` refuses the lowest value itself as well. `usual` is the
-    range outside which the result carries a note.
+    range outside which the result carries a note; nothing at all, where it may be entered, is meant.
     """
 
     kind: str
-    unit: str
     lowest: float = -math.inf
     highest: float = math.inf
     above: bool = False
@@ -116,13 +130,15 @@ class QuantityInput(Input[float]):
 
     def list_unusual(self, value: float | None) -> Sequence[Unusual]:
         """Return the value if it is outside the usual range."""
-        if value is None or self.usual is None or self.usual[0] <= value <= self.usual[1]:
-            return ()
-        return (Unusual(self.label, *(Figure(figure, self.kind) for figure in (value, *self.usual))),)
+        return (
+            () if not value or self.usual is None else find_unusual(self.label, value, self.kind, self.usual)
+        )
 
-    def name_given(self, text: str) -> str:
-        """Return `text`, a bare number with the field's own unit."""
-        return f"{text.strip()} {self.unit}" if self.unit and _BARE.fullmatch(text.strip()) else text
+    def find_unit(self, text: str) -> str:
+        """Return the symbol of the unit in `text`, where it has one figure, else the field's own."""
+        found = _FIGURE.fullmatch(text.strip())
+        unit = find_unit(self.kind, found["unit"]) if found else None
+        return unit.symbol if unit else self.unit
 
     def describe_allowed(self) -> str:
         """Return the hard limits in words."""
@@ -219,11 +235,22 @@ class YesNoInput(Input[bool]):
 
 @dataclass(frozen=True, kw_only=True)
 class GaugeInput(Input[Gauge]):
-    """A wire size: American wire gauge or mm²; the value is a Gauge."""
+    """A wire size: American wire gauge or mm²; the value is a Gauge. `usual` are cross-sections in m²."""
+
+    unit: str = "AWG"
+    usual: tuple[float, float] = (0.05e-6, 16e-6)
 
     def read_value(self, text: str) -> Gauge:
         """Return the Gauge; raises NotationError."""
         return read_gauge(text)
+
+    def list_unusual(self, value: Gauge | None) -> Sequence[Unusual]:
+        """Return the cross-section if it is outside the usual range."""
+        return () if value is None else find_unusual(self.label, value.area, "area", self.usual)
+
+    def find_unit(self, text: str) -> str:
+        """Return what the size in `text` is counted in."""
+        return read_gauge(text).label.split()[-1] if text.strip() else self.unit
 
     def describe_allowed(self) -> str:
         """Return the two notations."""

@@ -4,16 +4,16 @@ from calculators.forms.fields import QuantityInput
 
 CONTACT_RESISTANCE = QuantityInput(
     label="Resistance of one contact", kind="resistance", unit="mΩ", default="30 mΩ", lowest=0, highest=10,
-    usual=(0, 0.2), section="Joint", help="For contacts side by side, divide by their number.",
+    usual=(0.001, 0.2), section="Joint", help="For contacts side by side, divide by their number.",
 )  # fmt: skip
 
 CONTACT_RATING = QuantityInput(
     label="Rating of one contact", kind="current", unit="A", default="3 A", lowest=0.01, highest=1000,
-    section="Joint",
+    usual=(0.5, 100), section="Joint",
 )  # fmt: skip
 
 LEAD_LENGTH = QuantityInput(
-    label="Lead, one way", kind="length", unit="m", lowest=0, highest=500, usual=(0, 50),
+    label="Lead, one way", kind="length", unit="m", lowest=0, highest=500, usual=(0.02, 50),
 )  # fmt: skip
 
-FUSE = QuantityInput(label="Fuse", kind="current", unit="A", lowest=1e-3, highest=1000.0)
+FUSE = QuantityInput(label="Fuse", kind="current", unit="A", lowest=1e-3, highest=1000.0, usual=(0.1, 100))

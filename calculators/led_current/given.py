@@ -65,7 +65,7 @@ class Given:
     ))  # fmt: skip
     pattern: PatternName = ask(ChoiceInput(label="Pattern", default="random rows lit", options=PATTERNS))
     brightness: Share = ask(QuantityInput(
-        label="Brightness", default="60 %", kind="fraction", unit="%", lowest=0, highest=1,
+        label="Brightness", default="60 %", kind="fraction", unit="%", lowest=0, highest=1, usual=(0.05, 1),
         help="The controller's overall setting, for the pattern only; full current is always computed at "
         "100 %.",
     ))  # fmt: skip
@@ -77,15 +77,16 @@ class Given:
         label="Channels per LED", lowest=1, highest=5, section=_DETAILS, help="Empty: the type's own figure.",
     ))  # fmt: skip
     idle_current: Ampere | None = ask_or_none(QuantityInput(
-        label="Idle current per LED", kind="current", unit="mA", lowest=0, highest=0.1, usual=(0, 0.002),
+        label="Idle current per LED", kind="current", unit="mA", lowest=0, highest=0.1, usual=(0.0001, 0.002),
         section=_DETAILS, help="Dark, but powered. Empty: the type's own figure.",
     ))  # fmt: skip
     full_voltage: Volt | None = ask_or_none(QuantityInput(
-        label="Full current down to", kind="voltage", unit="V", lowest=0.5, highest=60, section=_DETAILS,
+        label="Full current down to", kind="voltage", unit="V", lowest=0.5, highest=60,
+        usual=(2.5, 12), section=_DETAILS,
         help="Below this the current falls. Empty: the type's own figure.",
     ))  # fmt: skip
     dark_voltage: Volt | None = ask_or_none(QuantityInput(
-        label="Dark at", kind="voltage", unit="V", lowest=0, highest=60, section=_DETAILS,
+        label="Dark at", kind="voltage", unit="V", lowest=0, highest=60, usual=(1.5, 9), section=_DETAILS,
         help="No current at this voltage. Empty: the type's own figure.",
     ))  # fmt: skip
     colour: Colour = ask(TextInput(
@@ -101,7 +102,8 @@ class Given:
         help="The row that is lit as one, or the length of the chase's tail.",
     ))  # fmt: skip
     lit_share: Share = ask(QuantityInput(
-        label="Rows lit", default="50 %", kind="fraction", unit="%", lowest=0, highest=1, section=_PATTERN,
+        label="Rows lit", default="50 %", kind="fraction", unit="%", lowest=0, highest=1,
+        usual=(0.05, 1), section=_PATTERN,
         help="Each row's chance to be lit in a frame.",
     ))  # fmt: skip
     own_frames: tuple[Run, ...] = ask(RowsInput(
@@ -120,21 +122,23 @@ class Given:
     ))  # fmt: skip
     strip_resistance: OhmPerMetre | None = ask_or_none(QuantityInput(
         label="Strip's resistance per metre", kind="resistance per length", unit="Ω/m", lowest=1e-4,
-        highest=100, section=_COPPER,
+        highest=100, usual=(0.02, 2), section=_COPPER,
         help="Out and back together. When given, it replaces the resistance from LED to LED.",
     ))  # fmt: skip
     pitch: Metre | None = ask_or_none(QuantityInput(
         label="Pitch of the LEDs", default="16.7 mm", kind="length", unit="mm", lowest=0.0005, highest=2,
+        usual=(0.003, 0.2),
         section=_COPPER, help="From LED to LED; 60 LEDs in a metre are 16.7 mm apart.",
     ))  # fmt: skip
     floor: Volt = ask(QuantityInput(
         label="Lowest voltage wanted", default="4.5 V", kind="voltage", unit="V", lowest=0.5, highest=60,
+        usual=(3, 12),
         section=_COPPER,
         help="At every LED with all channels on. Below about 4.5 V white begins to turn yellow.",
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(label="Wire of each feed", default="18 AWG", section=_COPPER))
     lead_length: Metre = ask(replace(
-        LEAD_LENGTH, label="Lead length, one way", default="0.9 m", usual=(0, 5), section=_COPPER,
+        LEAD_LENGTH, label="Lead length, one way", default="0.9 m", usual=(0.02, 5), section=_COPPER,
         help="From the supply to one feed.",
     ))  # fmt: skip
     lead_conductor: ConductorKind = ask(ChoiceInput(
@@ -152,6 +156,7 @@ class Given:
     contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
     lead_drop: Share = ask(QuantityInput(
         label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
+        usual=(0.005, 0.1),
         section=_COPPER, help="For the proposed wire: share of the supply lost in the lead, out and back.",
     ))  # fmt: skip
     strings: int = ask(WholeInput(
@@ -163,15 +168,17 @@ class Given:
         highest=1000, usual=(20, 120), section=_DATA,
     ))  # fmt: skip
     reset_time: Second | None = ask_or_none(QuantityInput(
-        label="Reset time", kind="time", unit="µs", lowest=0, highest=0.1, section=_DATA,
+        label="Reset time", kind="time", unit="µs", lowest=0, highest=0.1, usual=(40e-6, 1e-3), section=_DATA,
         help="The pause that ends a frame. Empty: the type's own figure.",
     ))  # fmt: skip
     bit_rate: Hertz | None = ask_or_none(QuantityInput(
-        label="Bits per second", kind="frequency", unit="kHz", lowest=1e3, highest=5e7, section=_DATA,
+        label="Bits per second", kind="frequency", unit="kHz", lowest=1e3, highest=5e7,
+        usual=(4e5, 2e7), section=_DATA,
         help="800 kHz for one-wire LEDs. Empty: the type's own figure.",
     ))  # fmt: skip
     controller_level: Volt = ask(QuantityInput(
         label="Controller's high level", default="3.3 V", kind="voltage", unit="V", lowest=0.5, highest=30,
+        usual=(1.8, 5.5),
         section=_DATA,
     ))  # fmt: skip
     level_shifter: str = ask(ChoiceInput(
@@ -180,27 +187,33 @@ class Given:
         help="Between controller and first LED, fed from the LED supply.",
     ))  # fmt: skip
     high_threshold: Share | None = ask_or_none(QuantityInput(
-        label="High from", kind="fraction", unit="%", lowest=0.05, highest=0.95, section=_DATA,
+        label="High from", kind="fraction", unit="%", lowest=0.05, highest=0.95,
+        usual=(0.3, 0.8), section=_DATA,
         help="Share of the LED's own supply that counts as high. Empty: the type's own figure.",
     ))  # fmt: skip
     ground_shift: Volt = ask(QuantityInput(
         label="Further ground shift", default="0 V", kind="voltage", unit="mV", lowest=0, highest=5,
+        usual=(0.001, 0.5),
         section=_DATA, help="What other loads in the same return lift the LEDs' ground.",
     ))  # fmt: skip
     margin: Share = ask(QuantityInput(
         label="Margin of the supply", default="20 %", kind="fraction", unit="%", lowest=0, highest=2,
+        usual=(0.05, 1),
         section=_SUPPLY,
     ))  # fmt: skip
     converter_limit: Ampere | None = ask_or_none(QuantityInput(
         label="Converter's limit", default="15 A", kind="current", unit="A", lowest=0.01, highest=1000,
+        usual=(0.5, 100),
         section=_SUPPLY,
     ))  # fmt: skip
     efficiency: Share = ask(QuantityInput(
         label="Converter's efficiency", default="90 %", kind="fraction", unit="%", lowest=0.2, highest=1,
+        usual=(0.6, 0.98),
         section=_SUPPLY,
     ))  # fmt: skip
     battery_voltage: Volt | None = ask_or_none(QuantityInput(
-        label="Battery", default="12.8 V", kind="voltage", unit="V", lowest=1, highest=1000, section=_SUPPLY,
+        label="Battery", default="12.8 V", kind="voltage", unit="V", lowest=1, highest=1000,
+        usual=(3, 60), section=_SUPPLY,
         help="Ahead of the converter; empty where there is none.",
     ))  # fmt: skip
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from calculators.notation.errors import NotationError
-from calculators.notation.quantity import check_characters, read_quantity
+from calculators.notation.quantity import check_characters, read_number, read_quantity
 from calculators.notation.units import INCH, Metre, SquareMetre
 from calculators.numbers.elementary import find_power
 
@@ -19,7 +19,13 @@ METRIC_SIZES = (
 AWG_NUMBERS = tuple(range(-3, 41))
 """American wire gauge numbers, thick to thin; 0 to -3 are written 1/0 to 4/0."""
 
-_AWG = re.compile(r"(?:AWG\s*)?(?P<number>[1-9]/0|\d{1,2}|0{1,4})\s*(?:AWG|ga|gauge)?", re.IGNORECASE)
+_AWG = re.compile(
+    r"(?:(?:AWG|gauge|ga)[\s-]*)?#?\s*(?P<number>[1-9]/0|\d{1,2}|0{1,4})[\s-]*(?:AWG|ga\.?|gauge)?",
+    re.IGNORECASE,
+)
+_THICKNESS = re.compile(
+    r"(?P<number>(?:\d+(?:[.,]\d*)?|[.,]\d+))\s*(?:mm|millimet(?:re|er)s?)", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +61,7 @@ def make_metric(square_millimetres: float) -> Gauge:
 
 
 def read_gauge(text: str) -> Gauge:
-    """Read `22 AWG`, `4/0`, `0.5 mm2` or `0,5 mm²`; a bare whole number is an American wire gauge.
+    """Read `22 AWG`, `22 ga`, `#22`, `4/0`, `0.5 mm2` or `0,5 sq mm`; a bare whole number is an AWG size.
 
     Raises NotationError, with a sentence, for anything else.
     """
@@ -68,13 +74,22 @@ def read_gauge(text: str) -> Gauge:
         return make_awg(1 - len(number) if set(number) == {"0"} else int(number))
     if cleaned.lower().endswith("awg"):
         raise NotationError(
-            f"“{cleaned}” is not a gauge; AWG sizes are whole numbers, such as 22 AWG or 2/0 AWG"
+            f"“{cleaned}” is not a gauge; AWG sizes are whole numbers, such as 22 AWG or 2/0 AWG, "
+            "and others are written with mm2"
         )
     if cleaned[:1].isalpha():
         raise NotationError(f"“{cleaned}” is not a size of wire; write one such as 22 AWG or 0.5 mm2")
     if re.fullmatch(r"[\d.,/+\-\s]+", cleaned):
         raise NotationError(
             f"“{cleaned}” is not a gauge number; write {cleaned} mm2, or a size such as 22 AWG"
+        )
+    thickness = _THICKNESS.fullmatch(cleaned)
+    if thickness is not None:
+        diameter = read_number(thickness["number"])
+        round_area = f"{math.pi / 4 * diameter * diameter:.4g} mm2"
+        raise NotationError(
+            f"“{cleaned}” can mean a wire {diameter:g} mm thick, which is {round_area}, or one of "
+            f"{diameter:g} mm2; write {round_area} or {diameter:g} mm2"
         )
     area = read_quantity(cleaned, "area", "mm²")
     if not 1e-9 <= area <= 2.5e-4:

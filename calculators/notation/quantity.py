@@ -1,7 +1,7 @@
 """The only place that reads notation: text such as `500 mA`, `4R7` or `2 ft 3 in` becomes an SI number.
 
-RKM code as in IEC 60062. A decimal comma is read; a comma or a point that could also group thousands is
-asked back.
+RKM code as in IEC 60062. A decimal comma is read; what can mean two things, as a comma or a point that could
+also group thousands, is asked back with both.
 """
 
 import math
@@ -9,7 +9,7 @@ import re
 import unicodedata
 
 from calculators.notation.errors import NotationError
-from calculators.notation.units import KINDS, Unit, find_kinds, find_unit, list_units
+from calculators.notation.units import KINDS, Unit, find_kinds, find_unit, list_meanings, list_units
 
 LONGEST_TEXT = 60
 """More characters than any quantity needs; a longer text is a slip of the clipboard."""
@@ -36,14 +36,36 @@ _SAME_CHARACTER = str.maketrans(
 _NUMBER = r"(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _PLAIN = re.compile(rf"(?P<sign>[+-]?)\s*(?P<number>{_NUMBER})\s*(?P<unit>.*)", re.DOTALL)
 _FRACTION = re.compile(
-    r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)\s+)?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)\s*(?P<unit>.*)"
+    r"(?P<sign>[+-]?)\s*(?:(?P<whole>\d+)(?:\s+|-|\s+and\s+))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)"
+    r"\s*(?:(?:of )?an?\s+)?(?P<unit>.*)"
 )
-_FEET_AND_INCHES = re.compile(
-    rf"(?P<sign>[+-]?)\s*(?P<feet>{_NUMBER})\s*(?:ft|feet|foot|')\s*(?P<inches>(?:\d+\s+)?\d+\s*/\s*\d+|{_NUMBER})"
-    r"\s*(?:in|inch|inches|\")"
-)
+_PART = re.compile(r"(?:an?\s+)?(?P<word>half|quarter)[\s-]+(?:of\s+)?(?:an?\s+)?", re.IGNORECASE)
+_PARTS = {"half": "1/2 ", "quarter": "1/4 "}
+
+_HIGH = rf"(?P<sign>[+-]?)\s*(?P<high>{_NUMBER})\s*"
+_AND = r"\s*,?\s*(?:and\s+)?"
+_PAIRS = tuple(
+    (greater, smaller, re.compile(_HIGH + rest, re.IGNORECASE))
+    for greater, smaller, rest in (
+        (
+            "ft", "in",
+            rf"(?:ft\.?|feet|foot|')(?:{_AND}|-)(?P<low>(?:\d+[\s-]+)?\d+\s*/\s*\d+|{_NUMBER}(?=\s*(?:in|\"|''))|1[01]|\d)"
+            r"\s*(?:in\.?|inch|inches|ins|\"|'')?",
+        ),
+        (
+            "h", "min",
+            rf"(?:h|hrs?|hours?){_AND}(?P<low>{_NUMBER}(?=\s*m)|[0-5]\d)\s*(?:m|mins?|minutes?)?",
+        ),
+        ("min", "s", rf"m(?:ins?|inutes?)?{_AND}(?P<low>{_NUMBER})\s*(?:s|secs?|seconds?)"),
+    )
+)  # fmt: skip
+"""The greater and the smaller unit of what is said in two figures, and how it is written."""
+
+_CLOCK = re.compile(r"(?P<high>\d{1,3}):(?P<low>[0-5]\d)\s*(?P<unit>.*)")
 _GROUPED = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
 _RKM = re.compile(r"(?P<whole>\d*)(?P<letter>[RrKkMGpnuµm])(?P<part>\d+)")
+_POINT = re.compile(r"(?P<sign>[+-]?)(?P<whole>\d+)(?P<unit>[VvA])(?P<part>\d+)")
+"""The unit in the place of the point, as circuit diagrams and fuses have it: 3V3, 3A15."""
 
 _RKM_RESISTANCE = {"R": 1.0, "r": 1.0, "k": 1e3, "K": 1e3, "M": 1e6, "G": 1e9}
 _RKM_CAPACITANCE = {"p": 1e-12, "n": 1e-9, "u": 1e-6, "µ": 1e-6, "m": 1e-3}
@@ -109,9 +131,11 @@ def read_quantity(text: str, kind: str, unit: str) -> float:
     if cleaned.lower().lstrip("+-") in ("inf", "infinity", "nan"):
         raise NotationError(f"“{cleaned}” is not a figure; give a finite number, such as 12 {unit}".rstrip())
     (value,) = (
-        _read_feet_and_inches(cleaned, kind)
+        _read_pair(cleaned, kind)
+        or _read_clock(cleaned, kind)
         or _read_fraction(cleaned, kind, unit)
         or _read_rkm(cleaned, kind)
+        or _read_point(cleaned, kind)
         or _read_plain(cleaned, kind, unit)
     )
     if not math.isfinite(value):
@@ -125,19 +149,35 @@ def read_quantity(text: str, kind: str, unit: str) -> float:
 type _Found = tuple[float] | None
 
 
-def _read_feet_and_inches(text: str, kind: str) -> _Found:
-    match = _FEET_AND_INCHES.fullmatch(text)
-    if match is None:
+def _read_pair(text: str, kind: str) -> _Found:
+    for greater, smaller, pattern in _PAIRS:
+        match = pattern.fullmatch(text)
+        if match is not None:
+            factor = _require_unit(kind, greater, text).factor
+            (low,) = _read_fraction(match["low"], kind, smaller) or _read_plain(match["low"], kind, smaller)
+            value = read_number(match["high"]) * factor + low
+            return (-value if match["sign"] == "-" else value,)
+    return None
+
+
+def _read_clock(text: str, kind: str) -> _Found:
+    match = _CLOCK.fullmatch(text)
+    if match is None or kind != "time":
         return None
-    foot = _require_unit(kind, "ft", text).factor
-    feet = read_number(match["feet"])
-    (inches,) = _read_fraction(match["inches"], kind, "in") or _read_plain(match["inches"], kind, "in")
-    length = feet * foot + inches
-    return (-length if match["sign"] == "-" else length,)
+    if not match["unit"]:
+        first, second = (
+            f"{match['high']} {high} {match['low']} {low}" for high, low in (("h", "min"), ("min", "s"))
+        )
+        raise NotationError(f"“{text}” can mean {first} or {second}; write {first} or {second}")
+    return (_convert(int(match["high"]) + int(match["low"]) / 60, kind, match["unit"], text),)
+
+
+def _write_part(match: re.Match[str]) -> str:
+    return _PARTS[match["word"].lower()] if match.start() == 0 else match[0]
 
 
 def _read_fraction(text: str, kind: str, unit: str) -> _Found:
-    match = _FRACTION.fullmatch(text)
+    match = _FRACTION.fullmatch(_PART.sub(_write_part, text, count=1))
     if match is None:
         return None
     if int(match["bottom"]) == 0:
@@ -164,6 +204,13 @@ def _read_rkm(text: str, kind: str) -> _Found:
                 f"but {KINDS[kind].name} is asked for (in {wanted})"
             )
     return None
+
+
+def _read_point(text: str, kind: str) -> _Found:
+    match = _POINT.fullmatch(text)
+    if match is None:
+        return None
+    return (_convert(float(f"{match['sign']}{match['whole']}.{match['part']}"), kind, match["unit"], text),)
 
 
 def _read_plain(text: str, kind: str, unit: str) -> tuple[float]:
@@ -207,9 +254,13 @@ def _require_unit(kind: str, spelling: str, text: str) -> Unit:
         raise NotationError(
             f"“{text}” is {KINDS[others[0]].name}, but {KINDS[kind].name} is asked for (in {wanted})"
         )
+    meanings = list_meanings(kind, spelling)
+    if len(meanings) > 1:
+        number = text.removesuffix(spelling).strip()
+        both = " or ".join(f"{number} {symbol}" for symbol in meanings)
+        raise NotationError(f"“{text}” can mean {both}; write {both}")
     # Phones write a capital first: “500 Ma” may be meant as mA, and a guess is offered, never taken.
-    near = [symbol for symbol in list_units(kind) if symbol.lower() == spelling.lower()]
-    hint = f"did you mean “{' or '.join(near)}”? " if near else ""
+    hint = f"did you mean “{meanings[0]}”? " if meanings else ""
     raise NotationError(
         f"“{spelling}” in “{text}” is not a unit of {KINDS[kind].name}; {hint}allowed: {wanted}"
     )

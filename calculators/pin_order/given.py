@@ -69,41 +69,44 @@ class Given:
     ))  # fmt: skip
     rail_voltage: Volt = ask(QuantityInput(
         label="Voltage of pins named “supply”", kind="voltage", unit="V", default="5 V", lowest=1.0,
-        highest=60.0, section="Voltages", help="For pins marked supply, VCC or V+ without a figure.",
+        highest=60.0,
+        usual=(3, 24), section="Voltages", help="For pins marked supply, VCC or V+ without a figure.",
     ))  # fmt: skip
     battery_voltage: Volt = ask(QuantityInput(
         label="Highest battery voltage", kind="voltage", unit="V", default="14.6 V", lowest=1.0, highest=60.0,
+        usual=(3, 45),
         section="Voltages",
         help="For pins marked battery, and for what an amplifier's outputs swing up to. Fully charged, on "
         "the charger.",
     ))  # fmt: skip
     signal_level: Volt = ask(QuantityInput(
         label="Level of the source's signals", kind="voltage", unit="V", default="5 V", lowest=1.0,
-        highest=24.0, section="Voltages", help="What a signal output gives when it is high.",
+        highest=24.0,
+        usual=(1.8, 5.5), section="Voltages", help="What a signal output gives when it is high.",
     ))  # fmt: skip
     supply_over: Share = ask(QuantityInput(
         label="Supply inputs withstand, above their voltage", kind="fraction", unit="%", default="6 %",
-        lowest=0.0, highest=5.0, section="Voltages",
+        lowest=0.0, highest=5.0, usual=(0.02, 0.6), section="Voltages",
         help="Absolute maximum from the data sheet; 5.3 V on a 5 V light is 6 %. A pin's own “max” goes "
         "first.",
     ))  # fmt: skip
     supply_under: Share = ask(QuantityInput(
         label="Supply inputs work, below their voltage", kind="fraction", unit="%", default="25 %",
-        lowest=0.0, highest=0.9, section="Voltages", help="3.75 V on a 5 V light is 25 %.",
+        lowest=0.0, highest=0.9, usual=(0.02, 0.6), section="Voltages", help="3.75 V on a 5 V light is 25 %.",
     ))  # fmt: skip
     input_maximum: Volt = ask(QuantityInput(
         label="A board's signal input withstands", kind="voltage", unit="V", default="5.5 V", lowest=0.5,
-        highest=60.0, section="Voltages",
+        highest=60.0, usual=(3, 30), section="Voltages",
         help="Absolute maximum to the board's ground, from the data sheet. A pin's own “max” goes first.",
     ))  # fmt: skip
     controller_maximum: Volt = ask(QuantityInput(
         label="A controller's input withstands", kind="voltage", unit="V", default="5.5 V", lowest=0.5,
-        highest=60.0, section="Voltages",
+        highest=60.0, usual=(3, 15), section="Voltages",
         help="Absolute maximum of a source pin that listens; 3.6 V for most 3.3 V controllers.",
     ))  # fmt: skip
     source_current: Ampere = ask(QuantityInput(
         label="The supply can deliver", kind="current", unit="A", default="15 A", lowest=1e-3,
-        highest=5000.0, section="Currents", help="The converter's limit, or the battery's.",
+        highest=5000.0, usual=(0.1, 200), section="Currents", help="The converter's limit, or the battery's.",
     ))  # fmt: skip
     fuse: Ampere | None = ask_or_none(replace(
         FUSE, label="Fuse of this branch", default="2 A", section="Currents",
@@ -111,29 +114,32 @@ class Given:
     ))  # fmt: skip
     board_current: Ampere = ask(QuantityInput(
         label="The board draws", kind="current", unit="A", default="900 mA", lowest=1e-6, highest=500.0,
+        usual=(0.001, 20),
         section="Currents", help="At its brightest or busiest; the lantern has 24 LEDs of 37 mA.",
     ))  # fmt: skip
     signal_current: Ampere = ask(QuantityInput(
         label="A signal output withstands", kind="current", unit="mA", default="40 mA", lowest=1e-6,
-        highest=10.0, section="Currents",
+        highest=10.0, usual=(0.002, 0.1), section="Currents",
         help="Absolute maximum per pin, from the controller's data sheet.",
     ))  # fmt: skip
     clamp_current: Ampere = ask(QuantityInput(
         label="An input's protection diode withstands", kind="current", unit="mA", default="15 mA",
-        lowest=1e-6, highest=10.0, section="Currents",
+        lowest=1e-6, highest=10.0, usual=(0.0005, 0.1), section="Currents",
         help="The data sheet calls it injection or clamp current.",
     ))  # fmt: skip
     source_resistor: Ohm = ask(QuantityInput(
         label="Resistor in the source's signal wire", kind="resistance", unit="Ω", default="330 Ω",
-        lowest=0.0, highest=1e6, section="Currents", help="At the controller's pin; 0 without one.",
+        lowest=0.0, highest=1e6,
+        usual=(10, 10e3), section="Currents", help="At the controller's pin; 0 without one.",
     ))  # fmt: skip
     input_resistor: Ohm = ask(QuantityInput(
         label="Resistor before the board's input", kind="resistance", unit="Ω", default="0 Ω", lowest=0.0,
-        highest=1e6, section="Currents", help="On the board, behind its pin; 0 without one.",
+        highest=1e6,
+        usual=(10, 100e3), section="Currents", help="On the board, behind its pin; 0 without one.",
     ))  # fmt: skip
     lead_resistance: Ohm = ask(QuantityInput(
         label="One wire of the lead, with its contacts", kind="resistance", unit="Ω", default="100 mΩ",
-        lowest=0.001, highest=10.0, section="Currents",
+        lowest=0.001, highest=10.0, usual=(0.005, 2), section="Currents",
         help="Limits a short circuit, and is what a meter shows end to end.",
     ))  # fmt: skip
 

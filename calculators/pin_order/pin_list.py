@@ -2,9 +2,9 @@
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from calculators.forms.fields import TextInput, ask
@@ -14,6 +14,9 @@ from calculators.parts import read_rows
 from calculators.pin_order.plug import Plug, Role
 
 MOST_PINS = 24
+_LONGEST_ROLE = 5
+"""Words of one role in a list without commas: “data in max 3.6 V”."""
+
 HIGHEST_SUPPLY = 60.0
 """V d.c.; above it a supply is no longer extra-low voltage in a dry place and is too much for such plugs."""
 
@@ -22,20 +25,23 @@ _UNUSED = Role("unused", "unused")
 _BATTERY = Role("battery", "supply", feed="battery")
 _RAIL = Role("supply", "supply", feed="rail")
 _WORDS: Mapping[str, Role] = {
-    **dict.fromkeys(("ground", "gnd", "0v", "0 v", "vss", "minus"), _GROUND),
+    **dict.fromkeys(("ground", "gnd", "grd", "g", "0v", "0 v", "vss", "minus"), _GROUND),
     **dict.fromkeys(("-", "unused", "nc", "n/c", "empty", "not connected"), _UNUSED),
     **dict.fromkeys(("battery", "bat", "vbat", "b+"), _BATTERY),
-    **dict.fromkeys(("supply", "vcc", "vdd", "v+", "+v", "+", "power", "plus"), _RAIL),
+    **dict.fromkeys(("supply", "vcc", "vdd", "v", "v+", "+v", "+", "power", "pwr", "plus"), _RAIL),
 }
 _LOGIC: Mapping[str, Role] = {
     **dict.fromkeys(("signal", "sig", "s"), Role("signal", "data")),
-    **dict.fromkeys(("data", "d"), Role("data", "data")),
+    **dict.fromkeys(("data", "dat", "d"), Role("data", "data")),
     **dict.fromkeys(("data in", "din", "di", "signal in"), Role("data in", "data", "in")),
     **dict.fromkeys(("data out", "dout", "do", "signal out"), Role("data out", "data", "out")),
     **dict.fromkeys(("clock", "clk", "ck"), Role("clock", "clock")),
     **dict.fromkeys(("clock in", "cin", "ci"), Role("clock in", "clock", "in")),
     **dict.fromkeys(("clock out", "cout", "co"), Role("clock out", "clock", "out")),
 }
+_COLOURS = {"black": "ground", "red": "supply", "white": "signal", "yellow": "signal"}
+"""What a wire of this colour often carries: a hint, which is asked back."""
+
 _SPEAKER = re.compile(
     r"(?:(?P<before>[a-z]+|\d+) )?(?:speaker|spk|audio)(?: (?P<after>[a-z]+|\d+))? ?(?P<sign>[+-])"
 )
@@ -95,6 +101,11 @@ def _read_bare_role(cleaned: str) -> Role:
         raise NotationError(f"“{cleaned}”: negative supplies are not judged here")
     if re.fullmatch(r"\+? ?\d+", word):
         raise NotationError(f"“{cleaned}” has no unit; write “+{word.lstrip('+ ')}V”, and 3.3 V as “+3V3”")
+    if word in _COLOURS:
+        raise NotationError(
+            f"“{cleaned}” is a colour, which says nothing for certain; if it is the {_COLOURS[word]}, as it "
+            f"often is, write “{_COLOURS[word]}”"
+        )
     if re.search(r"[;/|]", word) or len(word.split()) > 2:
         raise NotationError(f"“{cleaned}” is not a role; put a comma between two pins")
     names = [name for name in (*_WORDS, *_LOGIC, *ROLE_NAMES) if len(name) > 2]
@@ -107,7 +118,7 @@ def _read_bare_role(cleaned: str) -> Role:
 def list_common_plugs() -> Mapping[str, Plug]:
     """Return the common orders of `plugs.toml` by name."""
     return {
-        str(row["name"]): Plug(_read_pins(str(row["pins"])), str(row["name"]), common=True)
+        str(row["name"]): Plug(_read_pins(str(row["pins"]).split(",")), str(row["name"]), common=True)
         for row in read_rows("plugs")
     }
 
@@ -118,20 +129,63 @@ def read_plug(text: str) -> Plug:
     common = list_common_plugs()
     if words in common:
         return common[words]
+    parts = _split_pins(text)
     try:
-        return Plug(_read_pins(text))
+        return Plug(_read_pins(parts))
     except NotationError as error:
-        near = [] if "," in text else difflib.get_close_matches(words, common, 1, 0.6)
+        if len(parts) > 1:
+            raise
+        near = difflib.get_close_matches(words, common, 1, 0.6)
         if near:
             raise NotationError(f"“{text}” is not a known order; did you mean “{near[0]}”?") from None
-        if "," not in text:
-            names = ", ".join(f"“{name}”" for name in common)
-            raise NotationError(f"{error}. Or name a common order: {names}") from None
-        raise
+        names = ", ".join(f"“{name}”" for name in common)
+        raise NotationError(f"{error}. Or name a common order: {names}") from None
 
 
-def _read_pins(text: str) -> tuple[Role, ...]:
-    parts = text.split(",")
+def _split_pins(text: str) -> list[str]:
+    """Return the pins' texts: between commas, or where there are none between strokes or blanks.
+
+    A role may hold blanks itself. Raises NotationError where the words can be cut in two ways.
+    """
+    if "," in text or _is_role(text):
+        return text.split(",")
+    parts = [part.strip() for part in re.split(r"[/|]", text)]
+    if len(parts) > 1 and all(map(_is_role, parts)):
+        return parts
+    ways = _cut_words(text.split())
+    if len(ways) > 1:
+        first, second = (f"“{', '.join(way)}”" for way in ways[:2])
+        raise NotationError(f"“{text}” can mean {first} or {second}; put commas between the pins")
+    return list(ways[0] if ways else ()) or [text]
+
+
+def _cut_words(words: Sequence[str]) -> list[tuple[str, ...]]:
+    """Return the ways, two at most, to cut words into roles, so that each word belongs to one of them."""
+    # By how many words are left: what the last ones can be is found before what stands ahead of them.
+    ways: list[list[tuple[str, ...]]] = [[()]]
+    for left in range(1, len(words) + 1):
+        start = len(words) - left
+        found = [
+            (role, *rest)
+            for length in range(1, min(left, _LONGEST_ROLE) + 1)
+            if _is_role(role := " ".join(words[start : start + length]))
+            for rest in ways[left - length]
+        ]
+        ways.append(found[:2])
+    return ways[-1]
+
+
+@lru_cache(maxsize=256)
+def _is_role(text: str) -> bool:
+    try:
+        role = read_role(text)
+    except NotationError:
+        return False
+    # “s v” is two pins, and “sig 5 gnd” may be three: what tells several of a kind apart needs commas.
+    return not role.is_logic or role.tag in ("", "1", "2")
+
+
+def _read_pins(parts: Sequence[str]) -> tuple[Role, ...]:
     if len(parts) > MOST_PINS:
         raise NotationError(f"{len(parts)} pins are listed; allowed: at most {MOST_PINS}")
     if {"+", "-"} <= {part.strip() for part in parts}:

@@ -186,10 +186,13 @@ def _render_field(item: Input[Any], text: str, anchor: str) -> str:
     about = [escape(item.help)] if item.help else []
     if allowed:
         about.append(f'<span class="sl-allowed">Allowed: {escape(allowed)}.</span>')
+    # The script gives a bare number the unit that is shown; one in a link from a fence has the field's own.
+    shown = item.find_unit(text)
+    own = f' data-unit="{escape(item.unit)}"' if shown != item.unit else ""
     return (
-        f'<div class="sl-field" data-field="{item.name}">'
+        f'<div class="sl-field" data-field="{item.name}"{own}>'
         f'<label for="{escape(name)}">{escape(item.label)}</label>'
-        f'<span class="sl-entry">{_render_entry(item, text, named)}{_render_unit(item)}</span>'
+        f'<span class="sl-entry">{_render_entry(item, text, named)}{_render_unit(shown)}</span>'
         f"{_render_keys(item)}"
         f'<p class="sl-error" id="{escape(name)}-error" role="alert" hidden></p>'
         f'<p class="sl-about" id="{escape(name)}-about">{" ".join(about)}</p></div>'
@@ -200,7 +203,7 @@ def _render_rows_field(item: RowsInput[Any], text: str, anchor: str) -> str:
     """Return a table to read, the row that browser/rows.js makes others of, and the text: it is the field."""
     name = escape(f"{anchor}-{item.name}")
     head = "".join(
-        f'<th scope="col">{escape(column.label)}{_render_unit(column)}</th>' for column in item.columns
+        f'<th scope="col">{escape(column.label)}{_render_unit(column.unit)}</th>' for column in item.columns
     )
     rows = "".join(
         f'<tr><th scope="row">{number}</th>{_list_given_cells(item, cells)}</tr>'
@@ -250,12 +253,12 @@ def _render_cell_entry(column: Input[Any], name: str) -> str:
     keypad = "numeric" if isinstance(column, WholeInput) else "text"
     return (
         f'<span class="sl-entry"><input type="text" {named} {_PLAIN} inputmode="{keypad}" '
-        f'placeholder="{escape(column.default)}">{_render_unit(column)}</span>'
+        f'placeholder="{escape(column.default)}">{_render_unit(column.unit)}</span>'
     )
 
 
-def _render_unit(item: Input[Any]) -> str:
-    return f'<span class="sl-unit">{escape(item.unit)}</span>' if isinstance(item, QuantityInput) else ""
+def _render_unit(unit: str) -> str:
+    return f'<span class="sl-unit">{escape(unit)}</span>' if unit else ""
 
 
 def _render_entry(item: Input[Any], text: str, named: str) -> str:

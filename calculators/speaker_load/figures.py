@@ -34,28 +34,31 @@ class SpeakerFigures:
         help="Empty: all that have no row of their own.",
     ))  # fmt: skip
     rating: Watt | None = ask_or_none(QuantityInput(
-        label="Rating", kind="power", unit="W", lowest=0.05, highest=5000,
+        label="Rating", kind="power", unit="W", lowest=0.05, highest=5000, usual=(0.25, 1000),
     ))  # fmt: skip
     sensitivity: Decibel | None = ask_or_none(QuantityInput(
-        label="Sensitivity", kind="level", unit="dB", lowest=50, highest=130,
+        label="Sensitivity", kind="level", unit="dB", lowest=50, highest=130, usual=(75, 112),
         help="Level at 1 m; a shaker is felt, not heard: leave it empty.",
     ))  # fmt: skip
     re: Ohm | None = ask_or_none(QuantityInput(
-        label="Re", kind="resistance", unit="Ω", lowest=0.1, highest=2000,
+        label="Re", kind="resistance", unit="Ω", lowest=0.1, highest=2000, usual=(1.5, 64),
         help="Resistance of the voice coil, as a meter shows it.",
     ))  # fmt: skip
     le: Henry | None = ask_or_none(QuantityInput(
-        label="Le", kind="inductance", unit="mH", lowest=0, highest=0.1,
+        label="Le", kind="inductance", unit="mH", lowest=0, highest=0.1, usual=(20e-6, 5e-3),
         help="Inductance of the voice coil; empty counts as none.",
     ))  # fmt: skip
     fs: Hertz | None = ask_or_none(QuantityInput(
-        label="fs", kind="frequency", unit="Hz", lowest=5, highest=5000, help="Resonance in free air.",
+        label="fs", kind="frequency", unit="Hz", lowest=5, highest=5000, usual=(15, 2500),
+        help="Resonance in free air.",
     ))  # fmt: skip
     qms: float | None = ask_or_none(QuantityInput(
-        label="Qms", kind="number", unit="", lowest=0.05, highest=50, help="Mechanical Q at the resonance.",
+        label="Qms", kind="number", unit="", lowest=0.05, highest=50, usual=(0.5, 20),
+        help="Mechanical Q at the resonance.",
     ))  # fmt: skip
     qes: float | None = ask_or_none(QuantityInput(
-        label="Qes", kind="number", unit="", lowest=0.05, highest=50, help="Electrical Q at the resonance.",
+        label="Qes", kind="number", unit="", lowest=0.05, highest=50, usual=(0.1, 5),
+        help="Electrical Q at the resonance.",
     ))  # fmt: skip
 
     def __post_init__(self) -> None:

@@ -232,6 +232,12 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         when=lambda case: case.given.high_pass is not None and _has_series(case.given.network.tree),
     ),
     FindingRule(
+        "caution", "joining-not-said",
+        "How the speakers are joined is not said. All this is for {given.network.written}, which leads the "
+        "table of arrangements. Join them so, or write down how yours are joined.",
+        when=lambda case: not case.given.network.joined,
+    ),
+    FindingRule(
         "note", "arrangements-not-listed",
         "Other arrangements are listed for up to {most_arranged} speakers; here there are {count}.",
         when=lambda case: case.ranking is None,

@@ -66,11 +66,12 @@ class Given:
     ))  # fmt: skip
     on_resistance: Ohm = ask(QuantityInput(
         label="Resistance of one output", kind="resistance", unit="Ω", default="0.15 ohm", lowest=0,
-        highest=10, usual=(0, 1), section="Amplifier",
+        highest=10, usual=(0.005, 1), section="Amplifier",
         help="Switch and filter coil of one output; a bridge has two of them in the loop.",
     ))  # fmt: skip
     rated_power: Watt | None = ask_or_none(QuantityInput(
         label="Rated power of the channel", kind="power", unit="W", lowest=0.01, highest=10000,
+        usual=(1, 500),
         section="Amplifier", help="What the amplifier can give for long; leave empty if it is not known.",
     ))  # fmt: skip
     efficiency: Share = ask(QuantityInput(
@@ -80,7 +81,7 @@ class Given:
     ))  # fmt: skip
     amplifier_damping: float | None = ask_or_none(QuantityInput(
         label="Damping factor of the amplifier", kind="number", unit="", lowest=1, highest=100000,
-        section="Amplifier",
+        usual=(5, 5000), section="Amplifier",
         help="From its data sheet, into a load like this one; empty: from the outputs' resistance.",
     ))  # fmt: skip
     minus_wire: MinusWire = ask(ChoiceInput(
@@ -119,10 +120,12 @@ class Given:
     ))  # fmt: skip
     band_low: Hertz = ask(QuantityInput(
         label="Band from", kind="frequency", unit="Hz", default="20 Hz", lowest=1, highest=20000,
+        usual=(10, 5000),
         section="Speakers", help="The lowest frequency that is played.",
     ))  # fmt: skip
     band_high: Hertz = ask(QuantityInput(
         label="Band to", kind="frequency", unit="Hz", default="20 kHz", lowest=2, highest=100000,
+        usual=(100, 40000),
         section="Speakers", help="The highest frequency that is played.",
     ))  # fmt: skip
 

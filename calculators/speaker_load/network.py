@@ -1,20 +1,21 @@
 """Reads and writes networks in textbook notation: `+` in series, `||` in parallel, brackets, counts, names.
 
-`||` binds tighter than `+`, as multiplication binds tighter than addition: `8 || 8 + 4` is (8 || 8) + 4.
-A count repeats what follows it, joined by the operator that stands beside it: `3 x 8 || 4` is
-8 || 8 || 8 || 4. A count with no operator beside it needs a word, `3 x 8 in parallel` or `3 x 8 in series`.
+`||`, which may be written `//`, binds tighter than `+`, as multiplication binds tighter than addition:
+`8 || 8 + 4` is (8 || 8) + 4. A count repeats what follows it, joined by the operator beside it: `3 x 8 || 4`
+is 8 || 8 || 8 || 4; with none beside it, by a word: `3 x 8 in parallel`. Words join two speakers as well:
+`8 in series with 4`. A mere list, `8, 8 and 4`, says which speakers there are and not how they are joined.
 """
 
 import re
 from collections import Counter
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from calculators.notation.errors import NotationError
 from calculators.notation.quantity import read_quantity
 from calculators.notation.showing import write_quantity
 from calculators.notation.units import Ohm
-from calculators.speaker_load.dc_network import Joint, Network, Part, join
+from calculators.speaker_load.dc_network import MOST_ARRANGED, Joint, Network, Part, join
 
 MOST_SPEAKERS = 24
 """On one channel; more would no longer fit the drawing, and no small amplifier drives them."""
@@ -26,12 +27,38 @@ LOWEST_IMPEDANCE, HIGHEST_IMPEDANCE = 0.5, 2000.0
 _ALIKE = str.maketrans({"×": "x", "∥": "‖", "\u00a0": " ", "\u202f": " "})
 _SIGNS = "‖\u03a9\u2126"
 _BLANK = re.compile(r"\s*")
-_NAME = re.compile(r"(?P<name>[A-Za-z][A-Za-z0-9_ -]*?)\s*:")
+_APART = (
+    r"(?!(?:with|to|all|both|pair|an?|one|two|three|four|five|six|eight)\b)(?=[A-Za-z])"
+    r"(?:(?!\b(?:and|in|series|parallel)\b)[A-Za-z0-9_ -])+?"
+)
+"""A name that no colon sets off: none of the words that say how many there are, or how they are joined."""
+
+_NAME = re.compile(rf"(?P<name>[A-Za-z][A-Za-z0-9_ -]*?)\s*[:=]|(?P<apart>{_APART})\s+(?=[\d.,])")
 _COUNT = re.compile(r"(?P<count>\d+)\s*[xX*]\s*(?=[^\s])")
-_WORD = re.compile(r"(?:in\s+)?(?P<joint>series|parallel)\b")
-_VALUE = re.compile(r"[^+|‖():;]+?(?=\s*(?:[+|‖():;]|\b(?:in\s+)?(?:series|parallel)\b|$))")
-_NAME_AND_FIGURE = re.compile(r"(?P<name>[A-Za-z][A-Za-z_ ]*?) +(?P<figure>\d.*)")
+_WORD = re.compile(r"(?:in\s+)?(?P<joint>series|parallel)\b(?!\s+(?:with|to)\b)")
+_JOIN: Mapping[str, re.Pattern[str]] = {
+    joint: re.compile(rf"{sign}|(?:in\s+)?{joint}(?:\s+(?:with|to))?\s+(?=[\w(.,#])")
+    for joint, sign in (("series", r"\+"), ("parallel", r"\|\||‖|//"))
+}
+_ANY_JOIN = re.compile("|".join(f"(?P<{joint}>{pattern.pattern})" for joint, pattern in _JOIN.items()))
+_VALUE = re.compile(r"[^+|‖():;]+?(?=\s*(?:[+|‖():;]|//|\b(?:in\s+)?(?:series|parallel)\b|$))")
 _SEVERAL = re.compile(r"\d.*(?:\s|&).*\d")
+_LISTED = re.compile(
+    r"(?:(?P<count>\d+)\s*[xX*]\s*)?"
+    rf"(?P<speaker>(?P<name>{_APART}(?:\s*[:=]\s*|\s+))?"
+    r"(?:\d+R\d+|\d+(?:\.\d+)?(?P<unit>\s*(?:[Oo]hms?|Ω|R)(?![A-Za-z0-9]))?))"
+    r"(?:\s*[xX*]\s*(?P<times>\d+))?"
+    r"(?P<mark>\s*(?:(?<=[A-Za-zΩ]),|,(?!\d)|[;&]|and\b)\s*|\s+|$)"
+)
+"""A speaker of a list, or several with a count ahead or behind, and what sets it apart from the next one."""
+
+_LISTED_END = re.compile(r"\s+(?:(?:all\s+)?in\s+)?(?P<joint>series|parallel)$")
+_FRACTION = re.compile(r"(?P<top>\d+)\s*/\s*(?P<bottom>\d+)\s*(?:[Oo]hms?|Ω|R)?")
+_BRACKETS = re.compile(r"\(([^()]*)\)")
+_NUMBER_WORDS = {"two": "2 x", "three": "3 x", "four": "4 x", "six": "6 x"}
+_NUMBER_WORD = re.compile(rf"\b(?:{'|'.join(_NUMBER_WORDS)})\b(?=\s+\d)", re.IGNORECASE)
+_FEW = ("2", "3", "4", "5", "6")
+_COMMAS = re.compile(r"\d+(?:,\d+)+")
 _LONGEST_NAME = 16
 
 
@@ -51,10 +78,14 @@ class Speaker:
 
 @dataclass(frozen=True, slots=True)
 class SpeakerNetwork:
-    """A network as read: the tree and its speakers, which its parts name by number."""
+    """A network as read: the tree and its speakers, which its parts name by number.
+
+    Of a mere list of speakers, which are not `joined`, the tree is one of the ways to join them.
+    """
 
     tree: Network
     speakers: tuple[Speaker, ...]
+    joined: bool = True
 
     @property
     def nominals(self) -> tuple[float, ...]:
@@ -82,15 +113,76 @@ def write_network(network: Network, labels: Sequence[str], *, inner: bool = Fals
 
 
 def read_speaker_network(text: str) -> SpeakerNetwork:
-    """Read a network of nominal impedances such as `left:8 || right:8 + shaker:4`.
+    """Read a network of nominal impedances such as `left:8 || right:8 + shaker:4`, or a list of them.
 
     Raises NotationError, with the position of what cannot be read, for everything else.
     """
-    reader = _Reader(text.translate(_ALIKE))
+    written = _NUMBER_WORD.sub(lambda match: _NUMBER_WORDS[match[0].lower()], text.translate(_ALIKE).strip())
+    listed = _read_list(written)
+    return _read_joined(written) if listed is None else listed
+
+
+def _read_joined(text: str) -> SpeakerNetwork:
+    reader = _Reader(text)
     tree = reader.read_whole()
     leaves: list[_Leaf] = []
     network = _number_leaves(tree, leaves)
     return SpeakerNetwork(network, _name_speakers(leaves))
+
+
+def _read_list(text: str) -> SpeakerNetwork | None:
+    """Return the speakers of a list such as `8 8 8`, `4 x 8` or `left 8, right 8 in series`, if it is one."""
+    said = _LISTED_END.search(text)
+    body = text[: said.start()] if said else text
+    if _COMMAS.fullmatch(body):
+        apart = ", ".join(body.split(","))
+        if body.count(",") == 1 and not said:
+            decimal = f"{body.replace(',', '.')} ohm"
+            raise NotationError(f"“{body}” can mean {decimal} or two speakers; write {decimal} or {apart}")
+        body = apart
+    listed = list(_LISTED.finditer(body))
+    counts = [int((match["count"] or match["times"] or "1")[:4]) for match in listed]
+    if "".join(match[0] for match in listed) != body or any(
+        match["count"] and match["times"] for match in listed
+    ):
+        return None
+    if not all(counts) or not 1 < sum(counts) <= MOST_SPEAKERS or listed[-1]["mark"]:
+        return None
+    _check_counts(body, listed)
+    pieces = [
+        f"{count} x {match['speaker']}" if count > 1 else match["speaker"]
+        for count, match in zip(counts, listed, strict=True)
+    ]
+    in_series, in_parallel = (
+        sign.join(pieces) if len(pieces) > 1 else f"{pieces[0]} in {joint}"
+        for joint, sign in (("series", " + "), ("parallel", " || "))
+    )
+    if said:
+        return _read_joined(in_series if said["joint"] == "series" else in_parallel)
+    if sum(counts) > MOST_ARRANGED:
+        number, speaker = listed[0]["count"], listed[0]["speaker"]
+        if len(listed) == 1 and number and speaker in _FEW:
+            raise NotationError(
+                f"“{text}” can mean “{number} x {speaker} ohm”, of which nothing says how they are joined, "
+                f"or “{speaker} x {number} ohm”; write one of them"
+            )
+        raise NotationError(
+            f"nothing says how these {sum(counts)} speakers are joined; write “{in_series}” or "
+            f"“{in_parallel}”"
+        )
+    return replace(_read_joined(in_series), joined=False)
+
+
+def _check_counts(text: str, listed: Sequence[re.Match[str]]) -> None:
+    """Refuse a list in which the first figure may be a count; raises NotationError."""
+    first, *others = listed
+    if len(others) != 1 or first["name"] or first["unit"] or first["count"] or not first["mark"].isspace():
+        return
+    number, speaker = first["speaker"], others[0]["speaker"]
+    if number in _FEW and number != speaker:
+        raise NotationError(
+            f"“{text}” can mean “{number}, {speaker}” or “{number} x {speaker}”; write one of them"
+        )
 
 
 def _name_speakers(leaves: Sequence["_Leaf"]) -> tuple[Speaker, ...]:
@@ -154,6 +246,31 @@ def _count_leaves(tree: "_Leaf | _Chain") -> int:
     return 1 if isinstance(tree, _Leaf) else sum(_count_leaves(member) for member in tree.members)
 
 
+def _check_words(text: str) -> None:
+    """Refuse words between speakers beside the other way of joining: they do not say which goes first."""
+    while (group := _BRACKETS.search(text)) is not None:
+        _check_level(group[1])
+        text = f"{text[: group.start()]}#{text[group.end() :]}"
+    _check_level(text)
+
+
+def _check_level(text: str) -> None:
+    found = list(_ANY_JOIN.finditer(text))
+    signs = ["+" if match["series"] else "||" for match in found]
+    if len(set(signs)) < 2 or not any(match[0][0].isalpha() for match in found):
+        return
+    if len(found) > 2 or "#" in text:
+        raise NotationError("words between speakers do not say what is joined first; put brackets round that")
+    one, two = found
+    first, second, third = (
+        part.strip() for part in (text[: one.start()], text[one.end() : two.start()], text[two.end() :])
+    )
+    raise NotationError(
+        f"“{text}” can mean “({first} {signs[0]} {second}) {signs[1]} {third}” or "
+        f"“{first} {signs[0]} ({second} {signs[1]} {third})”; write one of them"
+    )
+
+
 @dataclass
 class _Reader:
     """Reads one text from left to right; `position` is where it stands."""
@@ -163,6 +280,7 @@ class _Reader:
     depth: int = 0
 
     def read_whole(self) -> "_Leaf | _Chain":
+        _check_words(self.text)
         for number, character in enumerate(self.text):
             if ord(character) > 126 and character not in _SIGNS:
                 raise self._refuse(
@@ -182,13 +300,13 @@ class _Reader:
 
     def _read_series(self) -> "_Leaf | _Chain":
         items: list[_Item] = [self._read_parallel(after_plus=False)]
-        while self._take("+"):
+        while self._take_join("series"):
             items.append(self._read_parallel(after_plus=True))
         return self._join("series", items)
 
     def _read_parallel(self, *, after_plus: bool) -> _Item:
         items: list[_Item] = [self._read_item()]
-        while self._take("||") or self._take("‖"):
+        while self._take_join("parallel"):
             items.append(self._read_item())
         if len(items) == 1:
             return items[0]
@@ -246,6 +364,10 @@ class _Reader:
             found = f"“{self.text[self.position]}”" if self.position < len(self.text) else "the end"
             raise self._refuse(f"a speaker's impedance is missing before {found}; write one such as 8")
         self.position = match.end()
+        if (fraction := _FRACTION.fullmatch(match[0].strip())) is not None:
+            top, bottom = fraction["top"], fraction["bottom"]
+            both = f"{top} || {bottom}" + (f" or {int(top) / int(bottom):.4g} ohm" if int(bottom) else "")
+            raise self._refuse(f"“{match[0].strip()}” can mean {both}; write {both}", value_start)
         try:
             nominal = read_quantity(match[0], "resistance", "Ω")
         except NotationError as error:
@@ -262,9 +384,6 @@ class _Reader:
 
     def _advise(self, text: str) -> str:
         """Return what to write for what cannot be an impedance, where it shows what was meant."""
-        named = _NAME_AND_FIGURE.fullmatch(text)
-        if named is not None:
-            return f"write “{named['name']}:{named['figure']}”, with a colon between the name and the figure"
         if "/" in text:
             return f"write || between speakers in parallel; “{text}” is not read"
         if _SEVERAL.search(text) or self.text[self.position : self.position + 1] == ":":
@@ -277,10 +396,11 @@ class _Reader:
             if self.text[self.position : self.position + 1] == ":":
                 raise self._refuse("a name is missing before the colon; write one such as left:8")
             return ""
-        if len(match["name"]) > _LONGEST_NAME:
-            raise self._refuse(f"the name “{match['name']}” is too long; at most {_LONGEST_NAME} letters")
+        name = match["name"] or match["apart"]
+        if len(name) > _LONGEST_NAME:
+            raise self._refuse(f"the name “{name}” is too long; at most {_LONGEST_NAME} letters")
         self.position = match.end()
-        return match["name"]
+        return name
 
     def _join(self, joint: Joint, items: Sequence[_Item]) -> "_Leaf | _Chain":
         members: list[_Leaf | _Chain] = []
@@ -297,18 +417,20 @@ class _Reader:
                 )
         return members[0] if len(members) == 1 else _Chain(joint, tuple(members))
 
-    def _take(self, sign: str) -> bool:
+    def _take_join(self, joint: Joint) -> bool:
         self._skip_blank()
-        if (
-            sign == "||"
-            and self.text[self.position : self.position + 1]
-            == "|"
-            != self.text[self.position + 1 : self.position + 2]
-        ):
+        match = _JOIN[joint].match(self.text, self.position)
+        if match is not None:
+            self.position = match.end()
+        elif joint == "parallel" and self.text.startswith("|", self.position):
             raise self._refuse("a single | joins nothing; write || for in parallel")
-        if not self.text.startswith(sign, self.position):
+        return match is not None
+
+    def _take(self, bracket: str) -> bool:
+        self._skip_blank()
+        if not self.text.startswith(bracket, self.position):
             return False
-        self.position += len(sign)
+        self.position += len(bracket)
         return True
 
     def _skip_blank(self) -> None:

@@ -174,6 +174,11 @@ class Ranking:
         return self.marks.count(0)
 
     @cached_property
+    def first(self) -> Network:
+        """The arrangement that leads the ranking, whether it holds or not."""
+        return self._make_network(min(range(self.total), key=self.marks.__getitem__))
+
+    @cached_property
     def best(self) -> BestArrangement | None:
         """The first arrangement that holds, or None."""
         if not self.holding:

@@ -238,15 +238,18 @@ def _find_way_rows(ranking: Ranking) -> tuple[Rows, tuple[str, ...]]:
     rows: list[tuple[Cell, ...]] = []
     for row in ranking.rows:
         figures = (row.drive.load, row.drive.power, row.drive.evenness, row.level)
-        rows.append((write_network(row.network, names), *figures, _write_verdict(row)))
+        rows.append(
+            (write_network(row.network, names), *figures, _write_verdict(row, ranking.channel.network.joined))
+        )
     return tuple(rows), tuple(row.mark or ("chosen" if row.chosen else "") for row in ranking.rows)
 
 
-def _write_verdict(row: RankedArrangement) -> str:
+def _write_verdict(row: RankedArrangement, joined: bool) -> str:
     words = {"stop": "load too low", "caution": "low at some frequencies", "": "holds"}[row.mark]
     if row.overloaded:
         words = f"{row.overloaded} over its rating"
-    return f"yours, {words}" if row.chosen else words
+    chosen = "yours" if joined else "taken here"
+    return f"{chosen}, {words}" if row.chosen else words
 
 
 def list_faults(faults: tuple[Fault, ...]) -> Table:

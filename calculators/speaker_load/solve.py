@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import ClassVar, Literal
 
 from calculators.notation.units import Ampere, Celsius, Decibel, Ohm, Share, Watt
@@ -243,15 +243,16 @@ class Solved:
 
 
 def solve(given: Given) -> Solved:
-    """Find what the channel's speakers ask of the amplifier, and what each gets."""
-    network = given.network
-    lead = find_wire_resistance(2 * given.lead_length, given.lead_gauge.area)
-    joint = given.contacts * given.contact_resistance
-    loop = Loop(given.supply, given.bridge_tied, given.on_resistance, lead, joint)
-    driven = _list_driven(given)
-    drive = drive_network(loop, network.tree, network.nominals)
-    drivers = tuple(given.find_figures(speaker).driver for speaker in network.speakers)
-    channel = Channel(network, driven, loop, given.minimum_load, given.minimum_meaning, drivers, drive)
+    """Find what the channel's speakers ask of the amplifier, and what each gets.
+
+    Speakers that are only listed are joined in the way that leads the ranking.
+    """
+    channel = _make_channel(given)
+    listed = None if given.network.joined else rank_arrangements(channel, LOWEST_SHARE * channel.drive.load)
+    if listed is not None:
+        given = replace(given, network=replace(given.network, tree=listed.first))
+        channel = _make_channel(given)
+    network, loop, drive, driven = channel.network, channel.loop, channel.drive, channel.driven
     curve = channel.find_curve(given.band_low, given.band_high)
     lowest = curve.lowest[1] if curve else LOWEST_SHARE * drive.load
     amplifier = loop.outputs if given.amplifier_damping is None else drive.load / given.amplifier_damping
@@ -273,6 +274,18 @@ def solve(given: Given) -> Solved:
         amplifier=amplifier, damping_factor=drive.load / damping if damping > 0 else None,
         level=drive.find_level(driven), coil_reading=_find_coil_reading(channel),
         supply_reading=Span(given.supply, 0.9 * given.supply, 1.15 * given.supply),
+    )  # fmt: skip
+
+
+def _make_channel(given: Given) -> Channel:
+    network = given.network
+    lead = find_wire_resistance(2 * given.lead_length, given.lead_gauge.area)
+    joint = given.contacts * given.contact_resistance
+    loop = Loop(given.supply, given.bridge_tied, given.on_resistance, lead, joint)
+    drive = drive_network(loop, network.tree, network.nominals)
+    return Channel(
+        network, _list_driven(given), loop, given.minimum_load, given.minimum_meaning,
+        tuple(given.find_figures(speaker).driver for speaker in network.speakers), drive,
     )  # fmt: skip
 
 

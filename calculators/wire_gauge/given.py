@@ -17,7 +17,7 @@ from calculators.notation.gauge import Gauge
 from calculators.notation.insulation import Insulation, read_insulation
 from calculators.notation.units import Ampere, Celsius, Metre, Ohm, Second, Share, Volt
 from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
-from calculators.wire_gauge.allowed_drop import LARGEST_SHARE, AllowedDrop, read_allowed_drop
+from calculators.wire_gauge.allowed_drop import LARGEST_SHARE, AllowedDrop, AllowedDropInput
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,9 +36,8 @@ class Given:
         label="Length, one way", kind="length", unit="m", default="1.2 m", lowest=0.005, highest=200,
         usual=(0.02, 30), help="From source to load along the wire; the way back is added.",
     ))  # fmt: skip
-    allowed_drop: AllowedDrop = ask(TextInput(
-        label="Allowed drop (% or V)", default="3 %", reader=read_allowed_drop, longest=40,
-        form="per cent of the supply or volts, such as 3 % or 0.4 V",
+    allowed_drop: AllowedDrop = ask(AllowedDropInput(
+        label="Allowed drop (% or V)", default="3 %",
         help="3 % for electronics and motors, 10 % for plain lamps.",
     ))  # fmt: skip
     gauge: Gauge | None = ask_or_none(GaugeInput(
@@ -56,7 +55,7 @@ class Given:
     ))  # fmt: skip
     wall: Metre = ask(QuantityInput(
         label="Thickness of the insulation", kind="length", unit="mm", default="0.4 mm", lowest=0.00005,
-        highest=0.003, section="Wire",
+        highest=0.003, usual=(0.0001, 0.0015), section="Wire",
         help="A thin wall is the cautious guess: there is less surface to cool by.",
     ))  # fmt: skip
     ambient: Celsius = ask(QuantityInput(
@@ -77,15 +76,17 @@ class Given:
         FUSE, section="Fuse and peaks", help="The one at the source end. Empty: one is proposed.",
     ))  # fmt: skip
     peak: Ampere | None = ask_or_none(QuantityInput(
-        label="Peak current", kind="current", unit="A", lowest=1e-6, highest=1000,
+        label="Peak current", kind="current", unit="A", lowest=1e-6, highest=1000, usual=(0.02, 200),
         section="Fuse and peaks", help="Returns again and again. Empty: no peaks.",
     ))  # fmt: skip
     duty: Share = ask(QuantityInput(
         label="Share of time at peak", kind="fraction", unit="%", default="10 %", lowest=0.001, highest=1,
+        usual=(0.01, 0.9),
         section="Fuse and peaks", help="Counts only when a peak is given.",
     ))  # fmt: skip
     peak_time: Second = ask(QuantityInput(
         label="One peak lasts", kind="time", unit="s", default="1 s", lowest=0.001, highest=36000,
+        usual=(0.01, 600),
         section="Fuse and peaks",
         help="A peak much longer than the wire takes to warm counts in full.",
     ))  # fmt: skip

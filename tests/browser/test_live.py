@@ -24,6 +24,7 @@ from calculators.forms.fields import QuantityInput
 from tests.browser.waiting import wait_until
 
 WIRE = "calculators/wire-gauge/"
+LED = "calculators/led-current/"
 SLUGS = [calculator.slug for calculator in list_calculators()]
 ALL_LIVE = "[...document.querySelectorAll('.sl-block')].every(block => block.dataset.live)"
 
@@ -266,6 +267,28 @@ def test_a_shared_link_carries_the_figures(page: Page, browser: Browser, site_ad
     link = urlsplit(there.locator(".sl-link").get_attribute("href") or "")
     assert parse_qs(urlsplit(shared).query).items() <= parse_qs(link.query).items() or link.fragment
     elsewhere.close()
+
+
+def test_a_bare_number_is_in_the_unit_of_the_figure_that_stood_there(page: Page, site_address: str) -> None:
+    # The calculator declares ohms; the page's own figure is in milliohms.
+    page.goto(site_address + LED)
+    block = wait_until_live(page, "led-current")
+    name, drop = "segment_resistance", find_output(block, "lowest_voltage")
+    expect(block.locator(f'[data-field="{name}"] .sl-unit')).to_have_text("mΩ")
+    find_field(block, name).fill("20 mΩ")
+    expect(block).not_to_have_attribute("data-old", "")
+    volts = drop.inner_text()
+    find_field(block, name).fill("5")
+    expect(drop).not_to_have_text(volts)
+    find_field(block, name).fill("20")
+    expect(drop).to_have_text(volts)
+    anchor = block.get_attribute("id")
+    wait_until(page, f"new URLSearchParams(location.search).get('{anchor}.{name}') === '20 mΩ'")
+    # Figures of a fence, which a link to them carries as they stand there, are in the unit that is declared.
+    page.goto(f"{site_address}{LED}?{anchor}.{name}=0.02")
+    block = wait_until_live(page, "led-current")
+    expect(find_field(block, name)).to_have_value("0.02 Ω")
+    expect(find_output(block, "lowest_voltage")).to_have_text(volts)
 
 
 def test_figures_are_kept_for_the_next_visit_and_reset_in_one_tap(page: Page, site_address: str) -> None:

@@ -119,6 +119,7 @@ def test_all_orders_of_a_three_wire_light_lead() -> None:
 
 
 FINDINGS: list[tuple[str, str, dict[str, str]]] = [
+    ("unusual-input", "note", {"supply_over": "0.06"}),
     ("straight-damages", "stop", {}),
     (
         "straight-does-not-work",

@@ -1,5 +1,7 @@
 """Plugs: the notation of roles, and how views mirror and turn a plug, against published rules and numpy."""
 
+import re
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -33,6 +35,32 @@ def test_roles_are_read_with_their_usual_spellings(text: str, kind: str, label: 
     assert (role.kind, role.label) == (kind, label)
 
 
+@pytest.mark.parametrize(
+    ("text", "labels"),
+    [
+        ("G S V", "ground, signal, supply"),
+        ("gnd sig 5v", "ground, signal, +5V"),
+        ("GND / SIG / 5V", "ground, signal, +5V"),
+        ("data in | 5 V | data out | gnd", "data in, +5V, data out, ground"),
+        ("data in 5 V data out gnd", "data in, +5V, data out, ground"),
+        ("spk + spk -", "speaker +, speaker -"),
+        ("data 1 data 2 0 V", "data 1, data 2, ground"),
+        ("+ 5V", "+5V"),
+    ],
+)
+def test_a_list_needs_no_commas_where_it_can_be_cut_in_one_way(text: str, labels: str) -> None:
+    assert ", ".join(role.label for role in read_plug(text).pins) == labels
+
+
+def test_a_role_in_a_list_without_commas_has_five_words_at_most() -> None:
+    with pytest.raises(
+        NotationError, match=re.escape("“data in max 3.6, V, gnd” or “data in max 3.6 V, gnd”")
+    ):
+        read_plug("data in max 3.6 V gnd")
+    with pytest.raises(NotationError, match="put a comma between two pins"):
+        read_plug("gnd data in max 12 volts DC")
+
+
 def test_a_pin_may_carry_its_own_highest_voltage() -> None:
     assert read_role("data in max 3.6 V").maximum == 3.6
     assert read_role("+12V max 24V").maximum == 24.0
@@ -43,6 +71,7 @@ def test_a_pin_may_carry_its_own_highest_voltage() -> None:
     [
         ("signal, +5V, gruond", "pin 3: “gruond” is not a role; did you mean “ground”?"),
         ("signal, , ground", "pin 2 is empty; write “-”"),
+        ("", "pin 1 is empty"),
         ("signal, +5, ground", "pin 2: “+5” has no unit; write “+5V”"),
         ("signal, -12V, ground", "pin 2: “-12V”: negative supplies"),
         ("signal, 61V, ground", "pin 2: “61V”: a supply here lies between 1 V and 60 V"),
@@ -52,7 +81,11 @@ def test_a_pin_may_carry_its_own_highest_voltage() -> None:
         ("ground max 5V, data", "pin 1: “ground max 5V”: only a supply"),
         ("data max 500V, ground", "pin 1: “data max 500V”: the highest voltage must lie"),
         ("data max 3 A, ground", "pin 1: “3 A” is a current"),
-        ("signal +5V ground", "pin 1: “signal +5V ground” is not a role; put a comma between two pins"),
+        ("signal wobble ground", "pin 1: “signal wobble ground” is not a role; put a comma between two pins"),
+        ("sig 5 gnd", "put a comma between two pins"),
+        ("signal + 5V", "can mean “signal, +, 5V” or “signal, + 5V”; put commas between the pins"),
+        ("black, red, white", "pin 1: “black” is a colour, which says nothing for certain"),
+        ("+ data -", "“-” beside “+” can mean ground or a contact not used; write “ground” or “unused”"),
         ("+5V; data", "put a comma between two pins"),
         ("+, data, -", "“-” beside “+” can mean ground or a contact not used"),
         ("servo laed", "did you mean “servo lead”?"),

@@ -25,6 +25,7 @@ from tests.calculators.running import (
     find_finding,
     find_number,
     find_table,
+    find_text,
     list_codes,
     list_rows,
     make_run,
@@ -485,6 +486,7 @@ FINDINGS = [
     ("note", "parameters-missing", {"network": "a:8 + b:8", "speakers": f"a, {MEASURED}"}),
     ("note", "names-not-in-network", {"speakers": "all, 20 W, 86 dB\nshakre, 5 W"}),
     ("note", "capacitor-beside-others", {"high_pass": "150 Hz"}),
+    ("caution", "joining-not-said", {"network": "8 8"}),
     ("note", "arrangements-not-listed", {"network": "7 x 8 in series"}),
     ("note", "loud", {"network": "8 || 8", "speakers": ", 20 W, 95 dB"}),
     ("note", "unusual-input", {"efficiency": "30 %"}),
@@ -496,6 +498,29 @@ def test_every_finding_fires(level: str, code: str, texts: Mapping[str, str]) ->
     found = find_finding(CALCULATOR.run(texts), code)
     assert found is not None
     assert found.level == level
+
+
+# The most even of the ways that hold comes first, then the one of the lowest load.
+@pytest.mark.parametrize(
+    ("listed", "minimum", "joined"),
+    [
+        ("8 8 8 8", "4 ohm", "(S1 8 Ω || S2 8 Ω) + (S3 8 Ω || S4 8 Ω)"),
+        ("8 8 8 8", "16 ohm", "S1 8 Ω + S2 8 Ω + S3 8 Ω + S4 8 Ω"),
+        ("left 8, right 8", "3 ohm", "left 8 Ω || right 8 Ω"),
+        ("4 4", "100 ohm", "S1 4 Ω || S2 4 Ω"),
+    ],
+)
+def test_listed_speakers_are_joined_as_the_ranking_has_it(listed: str, minimum: str, joined: str) -> None:
+    texts = {"minimum_load": minimum, "minimum_meaning": "a speaker's nominal"}
+    result, written = run(network=listed, **texts), run(network=joined, **texts)
+    assert result.outputs == written.outputs
+    assert list_rows(result, "speakers") == list_rows(written, "speakers")
+    assert joined in find_text(result, "joining-not-said").replace("\u00a0", " ")
+    assert "joining-not-said" not in list_codes(written)
+    verdicts = [str(row["verdict"]) for row in list_rows(result, "arrangements")]
+    assert [verdict.startswith("taken here, ") for verdict in verdicts] == [True] + [False] * (
+        len(verdicts) - 1
+    )
 
 
 # Equal volts: the powers of two in parallel are as their impedances the other way round. Half as much again
@@ -656,7 +681,7 @@ def test_a_nominal_minimum_allows_for_the_rule() -> None:
 @pytest.mark.parametrize(
     ("texts", "field", "words"),
     [
-        ({"network": "3 x 8"}, "network", "does not say how the 3 are joined"),
+        ({"network": "7 x 8"}, "network", "nothing says how these 7 speakers are joined"),
         ({"network": ""}, "network", "nothing is entered"),
         ({"network": "8 || " * 200}, "network", "at most 400"),
         ({"supply": "0 V"}, "supply", "outside"),

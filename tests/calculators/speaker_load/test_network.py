@@ -43,29 +43,87 @@ def spell(text: str) -> str:
         ("2 x (low:8 + high:4) in parallel", "(low1 8 + high1 4) || (low2 8 + high2 4)"),
         ("S1:8 || 8", "S1 8 || S2 8"),
         ("front left:8 || rear_right-2:8", "front left 8 || rear_right-2 8"),
+        ("8 // 4", "S1 8 || S2 4"),
+        ("4 + 8//8", "S1 4 + (S2 8 || S3 8)"),
+        ("left 8", "left 8"),
+        ("4 + rear left 8 ohm", "S1 4 + rear left 8"),
+        ("left=8 || right = 8", "left 8 || right 8"),
+        ("S1 8\u00a0Ω || S2 8\u00a0Ω", "S1 8 || S2 8"),
+        ("8 parallel 8", "S1 8 || S2 8"),
+        ("8 in parallel with 8", "S1 8 || S2 8"),
+        ("8 in series with (8 // 4)", "S1 8 + (S2 8 || S3 4)"),
+        ("2 x 8 in parallel with 4", "S1 8 || S2 8 || S3 4"),
+        ("8 8 in parallel", "S1 8 || S2 8"),
+        ("8,8 in parallel", "S1 8 || S2 8"),
+        ("8 x 4 in parallel", "S1 4 || S2 4 || S3 4 || S4 4 || S5 4 || S6 4 || S7 4 || S8 4"),
+        ("8, 8 and 4 all in series", "S1 8 + S2 8 + S3 4"),
+        ("Two 8 ohm in parallel", "S1 8 || S2 8"),
+        ("8 ohm x 3 in series", "S1 8 + S2 8 + S3 8"),
     ],
 )
 def test_notation_is_read(text: str, read: str | None) -> None:
     assert spell(text) == (read or "S1 4 + (S2 8 || S3 8 || S4 16)")
 
 
+@pytest.mark.parametrize(
+    ("text", "speakers"),
+    [
+        ("8 8 8 8", "S1 8, S2 8, S3 8, S4 8"),
+        ("8, 8, 8, 8", "S1 8, S2 8, S3 8, S4 8"),
+        ("8,8,8", "S1 8, S2 8, S3 8"),
+        ("4 x 8", "S1 8, S2 8, S3 8, S4 8"),
+        ("8 ohm x 4", "S1 8, S2 8, S3 8, S4 8"),
+        ("6 x 8", "S1 8, S2 8, S3 8, S4 8, S5 8, S6 8"),
+        ("8 and 4R7 & 6.5", "S1 8, S2 4.7, S3 6.5"),
+        ("8 ohm,8 ohm", "S1 8, S2 8"),
+        ("left:8 right:8", "left 8, right 8"),
+        ("front left 8; rear 4", "front left 8, rear 4"),
+        ("2 x flank:8, 4", "flank1 8, flank2 8, S1 4"),
+        ("8 4", "S1 8, S2 4"),
+    ],
+)
+def test_a_list_does_not_say_how_its_speakers_are_joined(text: str, speakers: str) -> None:
+    network = read_speaker_network(text)
+    assert not network.joined
+    assert ", ".join(f"{speaker.name} {speaker.nominal:g}" for speaker in network.speakers) == speakers
+
+
+def test_what_joins_is_no_list() -> None:
+    assert all(
+        read_speaker_network(text).joined for text in ("8", "1 x 8", "left 8", "8 || 8", "2 x 8 in series")
+    )
+
+
 # The words each refusal must hold; a position counts from 1.
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("3 x 8", "position 1: “3 x 8” does not say how the 3 are joined; write “3 x 8 in parallel”"),
         ("4 || (2 x 8)", "position 7: “2 x 8” does not say how the 2 are joined"),
         ("4 + 2 x 8 || 16", "position 5: “2 x 8” stands between + and ||"),
         ("16 || 2 x 8 + 4", "position 7: “2 x 8” stands between + and ||"),
         ("8 | 8", "position 3: a single | joins nothing"),
-        ("8 // 4", "position 1: write || between speakers in parallel; “8 // 4” is not read"),
-        ("4 + 8//8", "position 5: write || between speakers in parallel"),
-        ("left 8", "position 1: write “left:8”, with a colon"),
-        ("4 + rear left 8 ohm", "position 5: write “rear left:8 ohm”, with a colon"),
-        ("left:8 right:8", "position 6: write + between speakers in series and || between parallel ones"),
-        ("8 and 8", "position 1: write + between speakers in series and || between parallel ones"),
-        ("8, 8", "position 1: write + between speakers in series and || between parallel ones"),
-        ("8 & 8", "position 1: write + between speakers in series"),
+        ("8/8", "position 1: “8/8” can mean 8 || 8 or 1 ohm; write 8 || 8 or 1 ohm"),
+        ("4 + 8/0", "position 5: “8/0” can mean 8 || 0; write 8 || 0"),
+        ("4 || (2 x 8)", "position 7: “2 x 8” does not say how the 2 are joined; write “2 x 8 in parallel”"),
+        ("8,8", "“8,8” can mean 8.8 ohm or two speakers; write 8.8 ohm or 8, 8"),
+        ("4 8", "“4 8” can mean “4, 8” or “4 x 8”; write one of them"),
+        ("2 8 ohm in parallel", "“2 8 ohm” can mean “2, 8 ohm” or “2 x 8 ohm”"),
+        (
+            "8 + 8 parallel 4",
+            "“8 + 8 parallel 4” can mean “(8 + 8) || 4” or “8 + (8 || 4)”; write one of them",
+        ),
+        ("8 + (8 series 8 || 4) + 2", "“8 series 8 || 4” can mean “(8 + 8) || 4” or “8 + (8 || 4)”"),
+        ("(8 + 8) parallel 4 + 4", "words between speakers do not say what is joined first"),
+        ("8 x 4", "“8 x 4” can mean “8 x 4 ohm”, of which nothing says how they are joined, or “4 x 8 ohm”"),
+        ("7 x 8", "how these 7 speakers are joined; write “7 x 8 in series” or “7 x 8 in parallel”"),
+        ("4 x 8, 3 x 4", "write “4 x 8 + 3 x 4” or “4 x 8 || 3 x 4”"),
+        ("2 x 8 x 2", "“8 x 2” is not read"),
+        ("one 8", "does not begin with a number"),
+        ("left and right 8", "does not begin with a number"),
+        ("8 8 8 in the boot", "position 1: write + between speakers in series"),
+        ("8,5 8", "position 1: write + between speakers in series"),
+        ("8 + 8 8", "position 5: write + between speakers in series"),
+        ("25 x 8", "position 1: a count goes from 1 to 24"),
         ("(8 + 8", "position 1: this bracket is not closed"),
         ("8 + 8)", "position 6: this bracket closes nothing"),
         ("8 ++ 8", "position 4: a speaker's impedance is missing before “+”"),
@@ -73,7 +131,6 @@ def test_notation_is_read(text: str, read: str | None) -> None:
         ("()", "position 2: a speaker's impedance is missing before “)”"),
         (":8", "position 1: a name is missing"),
         ("a:", "position 3: a speaker's impedance is missing"),
-        ("8 8", "position 1: write + between speakers in series"),
         ("8 watt", "position 1: “8 watt” is a power, but a resistance is asked for"),
         ("(8 + 8)(4)", "position 8: “(” is not read here; join speakers by + or ||"),
         ("8 + 1,500", "position 5: “1,500” can mean 1500 or 1.5;"),

@@ -436,7 +436,7 @@ REFUSED: tuple[tuple[str, str, dict[str, str]], ...] = (
     ("allowed_drop", "outside", {"allowed_drop": "-3 %"}),
     ("allowed_drop", "no drop at all", {"allowed_drop": "0 V"}),
     ("allowed_drop", "nothing is entered", {"allowed_drop": " "}),
-    ("allowed_drop", "characters long", {"allowed_drop": "3" * 50}),
+    ("allowed_drop", "characters long", {"allowed_drop": "3" * 61}),
     ("insulation", "not in the table", {"insulation": "cotton"}),
     ("insulation", "outside", {"insulation": "300 °C"}),
     ("insulation", "a length", {"insulation": "3 mm"}),
