@@ -178,12 +178,14 @@ class Published:
         rows = [case.list_cells() for case in self.cases]
         for above_it, row in reversed([*pairwise(rows)]):
             row[0] = "" if row[0] == above_it[0] else row[0]
-        table = _write_table([["Source", "Inputs", "Published", "Here", "Difference", "Remark"], *rows])
+        table = [["Source", "Inputs", "Published", "Here", "Difference", "Remark"], *rows]
+        if not any(row[-1] for row in rows):
+            table = [row[:-1] for row in table]
         parts = [
             above.rstrip("\n"),
             HEADING,
             self.write_introduction(),
-            table,
+            _write_table(table),
             *(one.write() for one in self.rivals),
         ]
         return "\n\n".join(parts) + "\n"
@@ -207,9 +209,7 @@ def read_published(
     """
     named = quantities or {}
     told = tomllib.loads(file.read_text("utf-8"))
-    cases = [
-        _read_case(calculator, named, group, row) for group in told["group"] for row in group.pop("rows")
-    ]
+    cases = [_read_case(calculator, named, group, row) for group in told["group"] for row in group["rows"]]
     rivals = [
         Rivals(
             **{name: one[name] for name in ("title", "text", "unit", "decides")},
@@ -228,6 +228,9 @@ def _read_case(
     name = group["of"]
     output = next((output for output in calculator.outputs if output.name == name), None)
     unit, shared = group.get("unit", ""), group.get("given", {})
+    given = {key: text for key, text in row.items() if key not in _ROW_KEYS}
+    if len(group["rows"]) == 1:
+        given, shared = given | shared, {}
 
     def compute(texts: Mapping[str, str]) -> Answer:
         return calculator.run(texts).outputs[name] if output else named[name](**texts)
@@ -246,7 +249,7 @@ def _read_case(
     remarks = [f"misprint: {words['misprint']}" if words["misprint"] else "", _write_measure(row)]
     return Case(
         source=". ".join(filter(None, told)),
-        given={key: text for key, text in row.items() if key not in _ROW_KEYS},
+        given=given,
         shared=shared,
         compute=compute,
         unit=unit,

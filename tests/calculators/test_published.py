@@ -142,8 +142,16 @@ def test_the_page_ends_with_the_tables(tmp_path: Path) -> None:
         '{ whole = "-2", printed = "-1", within = "3 %", because = "new" }',
         'unit = "V"\nwithin = "1 %"\nbecause = "o"',
     )
-    wide = write_group("Nothing given", '{ printed = "1.0" }', 'given = { whole = "2", more = "" }')
-    told = read(tmp_path, quiet + words + slip + wide + RIVALS.format(decides="least", whole="1", other="60"))
+    wide = write_group(
+        "Nothing given",
+        '{ printed = "1.0" }, { printed = "0.9", within = "1", because = "x" }',
+        'given = { whole = "2", more = "" }',
+    )
+    # What holds for all rows of a group stands with the row where there is only one.
+    lone = write_group("Half", '{ printed = "2" }', 'given = { whole = "4" }')
+    told = read(
+        tmp_path, quiet + words + slip + wide + lone + RIVALS.format(decides="least", whole="1", other="60")
+    )
     above, _, below = told.write_page().partition(f"\n{HEADING}\n")
     assert above == "# Contact heat\n\nWords.\n"
     assert [line for line in below.partition("###")[0].splitlines() if "whole" in line] == [
@@ -152,6 +160,7 @@ def test_the_page_ends_with_the_tables(tmp_path: Path) -> None:
         "| A book. Half. *within* 1 %: o | whole = -2.468 | −12.34 V | −1.2340 | +11.1060 | misprint: x |",
         "|  | whole = -2 | −1 V | −1.00 | 0 | *within* 3 %: new |",
         "| A book. Nothing given, with whole = 2; more empty |  | 1.0 | 1.000 | 0 |  |",
+        "| A book. Half | whole = 4 | 2 | 2.00 | 0 |  |",
     ]
     assert "### Two rules\n\nThey differ.\n\n| Whole | One | Other | This calculator | Decides |\n" in below
     assert "| 1 | 50 % | 60 % | 50 % | One |\n| 0.8 |  | 40 % | 40 % | Other |\n" in below
@@ -160,9 +169,9 @@ def test_the_page_ends_with_the_tables(tmp_path: Path) -> None:
         assert sentence not in read(tmp_path, "group = []").write_page()
 
 
-def test_a_bar_within_a_cell_is_no_end_of_it(tmp_path: Path) -> None:
+def test_a_bar_within_a_cell_is_no_end_of_it_and_no_column_stays_empty(tmp_path: Path) -> None:
     text = write_group("Half", '{ whole = "1", printed = "0.5" }').replace("A book", "This || that")
-    assert "| This \\|\\| that. Half | whole = 1 |" in read(tmp_path, text).write_page()
+    assert "| This \\|\\| that. Half | whole = 1 | 0.5 | 0.500 | 0 |\n" in read(tmp_path, text).write_page()
 
 
 def test_a_page_is_compared_and_written_only_when_asked(
