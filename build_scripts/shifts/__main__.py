@@ -3,9 +3,10 @@
     python3 build_scripts/handbook.py shifts [--cores N] [NAME …]
 
 One after the other each threshold (what is one, thresholds.py says) is shifted up and down, by one if it is a
-whole number and by 5 % if not, and the tests that can notice run up to the first that fails. Only tests in
-Python alone are run, and of those only the ones with figures of their own: what a drawn example notices
-today, it may not notice tomorrow. With names, only what has one of them in its place or name is shifted.
+whole number and by 5 % if not, and the tests that can notice run folder by folder, its own room's first, up
+to the first that fails. Only tests in Python alone are run, and of those only the ones with figures of their
+own: what a drawn example notices today, it may not notice tomorrow. With names, only what has one of them in
+its place or name is shifted.
 """
 
 import argparse
@@ -28,8 +29,8 @@ PYTEST = (
     # What failed here is not what failed last for whoever runs the tests next.
     *("--quiet", "--override-ini=cache_dir=.cache/pytest-shifts", "-m", "not prepared and not hypothesis"),
 )
-PASSED, FAILED, BROKEN = 0, 1, 2
-"""How pytest ends: all tests passed, one failed, or one could not even be imported."""
+PASSED, FAILED, BROKEN, EMPTY = 0, 1, 2, 5
+"""How pytest ends: all tests passed, one failed, one could not even be imported, or there is none to run."""
 
 ENDLESS = -1
 """And when it was ended because it took many times as long as without a shift."""
@@ -81,12 +82,17 @@ def list_unnoticed(root: Path, names: Sequence[str], cores: int) -> Iterator[tup
 def is_noticed(
     root: Path, threshold: Threshold, value: float, folders: Sequence[str], limit: float = _LEAST
 ) -> bool:
-    """Return whether a test fails, or takes the run beyond `limit` s, when the threshold has this value."""
+    """Return whether a test fails, or takes a folder beyond `limit` s, when the threshold has this value."""
     place = {"file": threshold.file, "line": threshold.line, "column": threshold.column}
-    ended, said = _run_tests(root, folders, {VARIABLE: json.dumps({**place, "value": value})}, limit)
-    if ended not in (PASSED, FAILED, BROKEN, ENDLESS):
-        raise BuildError(f"The tests of {threshold} could not be run:\n{said}")
-    return ended != PASSED
+    told = {VARIABLE: json.dumps({**place, "value": value})}
+    # One run collects all of its tests before the first: alone, a folder that notices costs its own only.
+    for folder in folders:
+        ended, said = _run_tests(root, [folder], told, limit)
+        if ended in (FAILED, BROKEN, ENDLESS):
+            return True
+        if ended not in (PASSED, EMPTY):
+            raise BuildError(f"The tests of {threshold} could not be run:\n{said}")
+    return False
 
 
 def _check_tests(root: Path, folders: Sequence[str]) -> float:

@@ -12,7 +12,7 @@ from bisect import bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import cast
+from typing import NamedTuple, cast
 
 from calculators.numbers.elementary import find_cube_root, find_log, find_power
 from calculators.parts import read_rows
@@ -42,8 +42,16 @@ HOTTEST = 220.0
 INSULATION_HEAT_CAPACITY = 1.7e6
 """Heat that warms PVC, in J/(m³ K); IEC 60853-1, annex on thermal capacities."""
 
-_ROOT_ACCURACY = 1e-7
-"""In K: far below anything measured, far above the noise of the last bit."""
+
+class _Method(NamedTuple):
+    """How closely a balance is sought; none of it is a limit that a wire keeps or not."""
+
+    most_rounds: int = 60
+    accuracy: float = 1e-7
+    """In K: far below anything measured, far above the noise of the last bit."""
+
+
+_METHOD = _Method()
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,11 +230,11 @@ def _find_root(miss: Callable[[float], float], low: float, high: float) -> float
     low_miss, high_miss = miss(low), miss(high)
     side = 0
     place = high
-    for _ in range(60):
+    for _ in range(_METHOD.most_rounds):
         previous = place
         place = (low * high_miss - high * low_miss) / (high_miss - low_miss)
         here = miss(place)
-        if here == 0 or abs(place - previous) < _ROOT_ACCURACY:
+        if here == 0 or abs(place - previous) < _METHOD.accuracy:
             return place
         if here > 0:
             high, high_miss = place, here

@@ -85,6 +85,32 @@ def test_a_test_on_one_side_notices_one_way(tmp_path: Path) -> None:
 
 
 @pytest.mark.prepared
+def test_what_its_own_room_notices_is_asked_of_no_other(tmp_path: Path) -> None:
+    root = write_house(tmp_path)
+    own = root / "tests/calculators/physics/test_heat.py"
+    own.parent.mkdir()
+    own.write_text(
+        "from calculators.physics.heat import is_hot\n\n"
+        "def test_the_hottest() -> None:\n    assert [is_hot(79), is_hot(81)] == [False, True]\n",
+        "utf-8",
+    )
+    asked = root / "asked.txt"
+    other = root / "tests/calculators/lamp/test_calculator.py"
+    count = f"with open({str(asked)!r}, 'a') as file:\n    file.write('once ')\n"
+    other.write_text(other.read_text("utf-8") + count, "utf-8")
+    assert list_told(root, "HOTTEST") == []
+    # Without a shift all of them are run.
+    assert asked.read_text("utf-8") == "once "
+
+
+@pytest.mark.prepared
+def test_a_room_without_a_test_to_run_leaves_it_to_its_calculators(tmp_path: Path) -> None:
+    root = write_house(tmp_path, BOTH_SIDES)
+    (root / "tests/calculators/physics").mkdir()
+    assert list_told(root, "HOTTEST") == []
+
+
+@pytest.mark.prepared
 def test_a_shift_that_makes_a_test_endless_is_noticed(tmp_path: Path) -> None:
     wait = """
 from calculators.lamp.calculator import MOST_LAMPS

@@ -772,7 +772,9 @@ def test_the_meter_shows_the_coils_and_the_lead() -> None:
     assert wired.low.value > 0.7 * 8
     assert wired.low.value < wired.expected.value < wired.high.value
     measured = find_reading(run(**WOOFER, contacts="0", lead_length="0"), "resistance of the whole channel")
+    # A measured coil of 6 Ω is found again to a tenth.
     assert measured.expected.value == pytest.approx(6)
+    assert (measured.low.value, measured.high.value) == pytest.approx((5.4, 6.6))
     behind = find_reading(run(network="8", high_pass="150"), "resistance of the whole channel")
     assert "capacitor" in behind.probes
 
@@ -939,6 +941,15 @@ def test_a_network_too_wide_for_names_is_numbered_with_a_list() -> None:
     svg = result.pictures[0].draw("metric")
     assert ">1<" in svg
     assert "speaker a" in svg
+
+
+def test_the_lines_of_a_speaker_stand_clear_of_each_other_in_its_box() -> None:
+    # 13 pixels high and 15 apart, in a box that reaches 2 above the first and 6 below the last.
+    svg = run(network="8").pictures[0].draw("metric")
+    (box,) = re.findall(r'<rect [^>]*y="([\d.]+)" width="[\d.]+" height="([\d.]+)"', svg)
+    top, height = map(float, box)
+    lines = [float(y) - top for y in re.findall(r' y="([\d.]+)"[^>]* text-anchor="middle"', svg)]
+    assert (lines, height) == ([15, 30, 45], 51)
 
 
 def test_an_overloaded_speaker_is_marked_without_colour() -> None:
