@@ -3,12 +3,12 @@
 from calculators.forms.fields import QuantityInput
 
 CONTACT_RESISTANCE = QuantityInput(
-    label="Resistance of one contact", kind="resistance", unit="mΩ", default="30 mΩ", lowest=0, highest=10,
+    label="Resistance of one contact", kind="resistance", unit="mΩ", default="20 mΩ", lowest=0, highest=10,
     usual=(0.001, 0.2), section="Joint", help="For contacts side by side, divide by their number.",
 )  # fmt: skip
 
 CONTACT_RATING = QuantityInput(
-    label="Rating of one contact", kind="current", unit="A", default="3 A", lowest=0.01, highest=1000,
+    label="Rating of one contact", kind="current", unit="A", default="5 A", lowest=0.01, highest=1000,
     usual=(0.5, 100), section="Joint",
 )  # fmt: skip
 

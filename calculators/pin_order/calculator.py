@@ -41,7 +41,7 @@ OUTPUTS = (
 EXAMPLE = {
     "from_pins": "servo lead",
     "to_pins": "light board data in the middle",
-    "boards": "spine; data, +5V, ground\nflanks; data, +5V, ground\nlantern; +5V, data, ground",
+    "boards": "left strip; data, +5V, ground\nright strip; data, +5V, ground\ntail; +5V, data, ground",
     "fuse": "2 A",
 }
 

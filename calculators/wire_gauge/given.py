@@ -25,15 +25,15 @@ class Given:
     """One d.c. run of two equal wires, and the place it lies in."""
 
     current: Ampere = ask(QuantityInput(
-        label="Current", kind="current", unit="A", default="6.5 A", lowest=1e-6, highest=400,
+        label="Current", kind="current", unit="A", default="5 A", lowest=1e-6, highest=400,
         usual=(0.01, 60), help="What flows for hours; for a converter, with the battery nearly empty.",
     ))  # fmt: skip
     supply: Volt = ask(QuantityInput(
-        label="Supply", kind="voltage", unit="V", default="12.8 V", lowest=0.5, highest=60,
+        label="Supply", kind="voltage", unit="V", default="12 V", lowest=0.5, highest=60,
         usual=(3, 52), help="Voltage at the feeding end, d.c.",
     ))  # fmt: skip
     length: Metre = ask(QuantityInput(
-        label="Length, one way", kind="length", unit="m", default="1.2 m", lowest=0.005, highest=200,
+        label="Length, one way", kind="length", unit="m", default="1 m", lowest=0.005, highest=200,
         usual=(0.02, 30), help="From source to load along the wire; the way back is added.",
     ))  # fmt: skip
     allowed_drop: AllowedDrop = ask(AllowedDropInput(

@@ -40,7 +40,10 @@ FROM_CHASSIS = {"lead_length": "1.2 m", "contacts": "2"}
 """The converter in the chassis, and the joint on the way."""
 
 
-run = make_run(CALCULATOR)
+run = make_run(
+    CALCULATOR, count="96", lead_length="0.9 m", contact_resistance="30 mΩ", contact_rating="3 A",
+    converter_limit="15 A", battery_voltage="12.8 V",
+)  # fmt: skip
 
 
 def find(name: str, **texts: str) -> float:
@@ -579,7 +582,7 @@ def test_the_proposed_places_keep_the_floor() -> None:
 )
 def test_every_refusal_names_its_field(field: str, texts: dict[str, str]) -> None:
     with pytest.raises(InputErrors) as refused:
-        CALCULATOR.run(texts)
+        run(**texts)
     assert [error.field for error in refused.value.errors] == [field]
 
 
@@ -847,7 +850,7 @@ def check_result(result: Result) -> None:
 @given(draw_texts())
 @settings(max_examples=100)
 def test_nothing_breaks(texts: dict[str, str]) -> None:
-    result = CALCULATOR.run(texts)
+    result = run(**texts)
     check_result(result)
     for picture in result.pictures:
         assert "nan" not in picture.draw("imperial")
