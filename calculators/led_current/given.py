@@ -13,7 +13,12 @@ from calculators.forms.fields import (
     ask_or_none,
 )
 from calculators.forms.rows import RowsInput
-from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
+from calculators.forms.shared_fields import (
+    CONTACT_RATING,
+    CONTACT_RESISTANCE,
+    CONTACTS_SHARED,
+    LEAD_LENGTH,
+)
 from calculators.led_current.data_level import list_shifters
 from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.led_current.led import OWN_FIGURES, Led, list_leds
@@ -148,11 +153,8 @@ class Given:
         label="Joint contacts in one feed's loop", default="0", lowest=0, highest=20, section=_COPPER,
         help="A loop crosses a joint twice, out and back; 0 without a joint.",
     ))  # fmt: skip
-    contact_resistance: Ohm = ask(replace(CONTACT_RESISTANCE, section=_COPPER, help=""))
-    contacts_shared: int = ask(WholeInput(
-        label="Contacts side by side", default="1", lowest=1, highest=20, section=_COPPER,
-        help="How many contacts share the current at each crossing.",
-    ))  # fmt: skip
+    contact_resistance: Ohm = ask(replace(CONTACT_RESISTANCE, section=_COPPER))
+    contacts_shared: int = ask(replace(CONTACTS_SHARED, section=_COPPER))
     contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
     lead_drop: Share = ask(QuantityInput(
         label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,

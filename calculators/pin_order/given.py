@@ -5,6 +5,7 @@ from typing import Literal
 
 from calculators.forms.fields import (
     ChoiceInput,
+    GaugeInput,
     QuantityInput,
     TextInput,
     WholeInput,
@@ -15,6 +16,7 @@ from calculators.forms.fields import (
 from calculators.forms.rows import RowsInput, refuse_cell
 from calculators.forms.shared_fields import FUSE
 from calculators.notation.errors import InputError
+from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Ohm, Share, Volt
 from calculators.pin_order.pin_list import PINS_FORM, Board, read_plug, rewrite_boards
 from calculators.pin_order.plug import Plug
@@ -141,6 +143,11 @@ class Given:
         label="One wire of the lead, with its contacts", kind="resistance", unit="Ω", default="100 mΩ",
         lowest=0.001, highest=10.0, usual=(0.005, 2), section="Currents",
         help="Limits a short circuit, and is what a meter shows end to end.",
+    ))  # fmt: skip
+
+    lead_gauge: Gauge | None = ask_or_none(GaugeInput(
+        label="Wire of the lead", default="22 AWG", section="Currents",
+        help="Stranded; judged against the board's current and the fuse. Empty: not judged.",
     ))  # fmt: skip
 
     def __post_init__(self) -> None:

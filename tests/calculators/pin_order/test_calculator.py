@@ -135,6 +135,8 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
     ("reversed-prevented", "note", {"keyed": "yes"}),
     ("shifted-damages", "caution", {}),
     ("shifted-prevented", "note", {"shrouded": "yes"}),
+    ("wire-too-hot", "stop", {"lead_gauge": "30 AWG"}),
+    ("wire-under-fuse", "stop", {"lead_gauge": "26 AWG", "fuse": "4 A"}),
     ("no-fuse", "caution", {"fuse": ""}),
     ("fuse-above-source", "caution", {"fuse": "20 A"}),
     ("fuse-stays-closed", "note", {}),

@@ -309,7 +309,7 @@ def test_no_figures_are_given_for_a_wire_that_nobody_recommends() -> None:
     result = run(contacts="2", current="10 A")
     assert set(result.outputs.values()) == {None}
     assert result.readings == ()
-    assert list(list_codes(result)) == ["contacts-alone-fail"]
+    assert list(list_codes(result)) == ["contacts-alone-fail", "contacts-not-judged"]
     # What is there is judged all the same.
     given = run(contacts="2", current="10 A", gauge="10 AWG")
     assert given.outputs["judged"] == "10 AWG"
@@ -394,11 +394,22 @@ def test_a_given_fuse_silences_the_proposal_and_sizes_the_wire() -> None:
     assert find_number(bigger, "area") > find_number(run(), "area")
 
 
-def test_the_stranded_warning_says_when_the_drop_would_be_passed() -> None:
-    assert "more than is allowed" in find_text(run(), "real-wire")
-    assert "within limits" in find_text(run(gauge="10 AWG"), "real-wire")
-    assert "worse still" in find_text(run(**DROPPING), "real-wire")
-    assert "real-wire" not in list_codes(run(conductor="worst case"))
+def test_wire_that_would_lose_more_than_is_allowed_is_told() -> None:
+    stranded = {"gauge": "18 AWG", "conductor": "stranded"}
+
+    def find(name: str) -> float:
+        return find_number(run(**stranded), name)
+
+    # As warm as it is, the worst wire has 1.24 times the 20.95 Ω/km of solid copper.
+    worst = 1.24 * 20.948 / find("resistance_per_km") * find("drop")
+    told = find_text(run(**stranded, allowed_drop="3.3 %"), "real-wire").replace("\u00a0", " ")
+    assert f"with that the drop would be {1000 * worst:.0f} mV, more than is allowed" in told
+    for share, is_told in ((0.999, True), (1.001, False)):
+        codes = list_codes(run(**stranded, allowed_drop=f"{share * worst} V"))
+        assert ("real-wire" in codes, "drop-too-large" in codes) == (is_told, False)
+    # Of a drop that is too large already, and of wire that is taken to be the worst, nothing more is said.
+    assert "real-wire" not in list_codes(run(**DROPPING))
+    assert "real-wire" not in list_codes(run(conductor="worst case", gauge="18 AWG", allowed_drop="5 %"))
 
 
 def test_short_peaks_heat_by_their_mean_but_drop_in_full() -> None:
