@@ -94,7 +94,6 @@ SOURCES = (
     Source("Makers' data sheets of logic buffers", "input high level of TTL- and CMOS-compatible inputs"),
     Source("IEC 60028", "resistivity of copper, 1/58 Ω mm²/m at 20 °C"),
     Source("IEC 60228", "table 3, resistance of flexible conductors"),
-    Source("FAA AC 43.13-1B", "table 11-9, wires in bundles, 105 °C"),
     Source(
         "Churchill and Chu, Int. J. Heat Mass Transfer 18 (1975)", "heat balance of a lead, as in wire-gauge"
     ),

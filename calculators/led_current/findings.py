@@ -1,7 +1,7 @@
 """The findings of led-current: what fails, what hangs on luck, what is good to know, and what to do."""
 
 from calculators.led_current.data_level import THIN_MARGIN
-from calculators.led_current.solve import NEAR_RATING, PLACES_SHOWN, Solved
+from calculators.led_current.solve import PLACES_SHOWN, Solved
 from calculators.results.case import FindingRule, Listed, Wording, Words
 
 NOTICEABLE_FALL = 0.98
@@ -40,10 +40,6 @@ _ADVICE: Words[Solved] = {
     "other_wire": (
         Wording("Use {busiest.wire.label}.", lambda case: case.busiest.wire),
         Wording("Add feeds."),
-    ),
-    "bundled": (
-        Wording("is only good for {lead.bundled:A}", lambda case: case.lead and case.lead.bundled),
-        Wording("is too thin"),
     ),
     "other_shifter": (
         Wording(
@@ -133,15 +129,15 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     ),
     FindingRule(
         "stop", "contact-over-rating",
-        "Each contact would carry {contact_current:A}, more than its rating of {given.contact_rating:A}. Put "
-        "{contacts_wanted} contacts side by side for each feed and each direction, or add feeds.",
-        when=lambda case: case.given.contacts and case.contact_load > 1,
+        "Each contact would carry {contact.current:A}, more than its rating of {contact.rating:A}. Put "
+        "{contact.wanted} contacts side by side for each feed and each direction, or add feeds.",
+        when=lambda case: case.contact and case.contact.trouble == "over rating",
     ),
     FindingRule(
         "caution", "contact-near-rating",
-        "Each contact would carry {contact_current:A} of its {given.contact_rating:A}. Contacts side by side "
-        "never share evenly and warm each other: use {contacts_wanted} for each feed and each direction.",
-        when=lambda case: case.given.contacts and NEAR_RATING * (1 + 1e-9) < case.contact_load <= 1,
+        "Each contact would carry {contact.current:A} of its {contact.rating:A}. Contacts side by side "
+        "never share evenly and warm each other: use {contact.wanted} for each feed and each direction.",
+        when=lambda case: case.contact and case.contact.trouble == "near rating",
     ),
     FindingRule(
         "stop", "no-fuse",
@@ -152,27 +148,19 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "stop", "wire-too-hot",
         "In air of {lead_air:degC} a pair of {given.lead_gauge.label} carries {lead.capacity:A} for hours; a "
         "feed asks {busiest.current:A} of it. Do not power it. {other_wire}",
-        when=lambda case: case.lead and case.lead.capacity < case.busiest.current, words=_ADVICE,
+        when=lambda case: case.lead and "heat" in case.lead.fails, words=_ADVICE,
     ),
     FindingRule(
         "stop", "wire-under-fuse",
-        "The fuse for a feed is {lead.fuse:A}, but in air of {lead_air:degC} a pair of "
+        "The fuse for a feed is {busiest.fuse:A}, but in air of {lead_air:degC} a pair of "
         "{given.lead_gauge.label} carries only {lead.capacity:A}: on a short the wire burns before the fuse "
         "opens. {other_wire}",
-        when=lambda case: case.lead and case.busiest.current <= case.lead.capacity < case.lead.fuse,
-        words=_ADVICE,
-    ),
-    FindingRule(
-        "caution", "wire-thin-in-bundle",
-        "The fuse for a feed is {lead.fuse:A}; a pair of {given.lead_gauge.label} bears that by itself, but "
-        "in a bundle with others, in the heat, it {bundled}. {other_wire} Or lead the pair apart from other "
-        "wires, and see what wire-gauge says of it.",
-        when=lambda case: case.lead and case.lead.bundled < case.lead.fuse <= case.lead.capacity,
+        when=lambda case: case.lead and case.lead.fails == ("fuse",),
         words=_ADVICE,
     ),
     FindingRule(
         "caution", "no-wire",
-        "No size from 24 to 10 AWG both suits a fuse of {lead.fuse:A} and keeps the drop allowed in the "
+        "No size from 24 to 10 AWG both suits a fuse of {busiest.fuse:A} and keeps the drop allowed in the "
         "lead. Shorten the leads or add feeds.",
         when=lambda case: case.lead and case.busiest.wire is None,
     ),

@@ -13,7 +13,12 @@ from calculators.forms.fields import (
     ask_or_none,
 )
 from calculators.forms.rows import RowsInput
-from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
+from calculators.forms.shared_fields import (
+    CONTACT_RATING,
+    CONTACT_RESISTANCE,
+    CONTACTS_SHARED,
+    LEAD_LENGTH,
+)
 from calculators.led_current.data_level import list_shifters
 from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
 from calculators.led_current.led import OWN_FIGURES, Led, list_leds
@@ -49,7 +54,7 @@ class Given:
         label="LED type", default="RGB 12 mA", options=tuple(list_leds()),
         help="Current is per channel, all channels on. “own figures” takes the fields of the next section.",
     ))  # fmt: skip
-    count: int = ask(WholeInput(label="LEDs in the string", default="96", lowest=1, highest=1500))
+    count: int = ask(WholeInput(label="LEDs in the string", default="100", lowest=1, highest=1500))
     supply: Volt = ask(QuantityInput(
         label="Supply", default="5 V", kind="voltage", unit="V", lowest=1, highest=60, usual=(4.5, 5.5),
         help="At the converter's terminals.",
@@ -107,7 +112,7 @@ class Given:
         help="Each row's chance to be lit in a frame.",
     ))  # fmt: skip
     own_frames: tuple[Run, ...] = ask(RowsInput(
-        label="Own frames", default="20, white\n20, 255/120/0\n20, white, 24", row=Run, section=_PATTERN,
+        label="Own frames", default="20, white\n20, 255/0/0\n20, white, 10", row=Run, section=_PATTERN,
         former={"own_frames": "20: white; 20: 255/120/0; 20: 24 x white"}, rewrite=rewrite_frames,
         help="For the pattern “own frames”: a row for each run of LEDs. A row without a number of frames "
         "goes on in the frame above. LEDs not named are off.",
@@ -138,7 +143,7 @@ class Given:
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(label="Wire of each feed", default="18 AWG", section=_COPPER))
     lead_length: Metre = ask(replace(
-        LEAD_LENGTH, label="Lead length, one way", default="0.9 m", usual=(0.02, 5), section=_COPPER,
+        LEAD_LENGTH, label="Lead length, one way", default="1 m", usual=(0.02, 5), section=_COPPER,
         help="From the supply to one feed.",
     ))  # fmt: skip
     lead_conductor: ConductorKind = ask(ChoiceInput(
@@ -148,11 +153,8 @@ class Given:
         label="Joint contacts in one feed's loop", default="0", lowest=0, highest=20, section=_COPPER,
         help="A loop crosses a joint twice, out and back; 0 without a joint.",
     ))  # fmt: skip
-    contact_resistance: Ohm = ask(replace(CONTACT_RESISTANCE, section=_COPPER, help=""))
-    contacts_shared: int = ask(WholeInput(
-        label="Contacts side by side", default="1", lowest=1, highest=20, section=_COPPER,
-        help="How many contacts share the current at each crossing.",
-    ))  # fmt: skip
+    contact_resistance: Ohm = ask(replace(CONTACT_RESISTANCE, section=_COPPER))
+    contacts_shared: int = ask(replace(CONTACTS_SHARED, section=_COPPER))
     contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
     lead_drop: Share = ask(QuantityInput(
         label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
@@ -202,7 +204,7 @@ class Given:
         section=_SUPPLY,
     ))  # fmt: skip
     converter_limit: Ampere | None = ask_or_none(QuantityInput(
-        label="Converter's limit", default="15 A", kind="current", unit="A", lowest=0.01, highest=1000,
+        label="Converter's limit", default="10 A", kind="current", unit="A", lowest=0.01, highest=1000,
         usual=(0.5, 100),
         section=_SUPPLY,
     ))  # fmt: skip
@@ -212,7 +214,7 @@ class Given:
         section=_SUPPLY,
     ))  # fmt: skip
     battery_voltage: Volt | None = ask_or_none(QuantityInput(
-        label="Battery", default="12.8 V", kind="voltage", unit="V", lowest=1, highest=1000,
+        label="Battery", default="12 V", kind="voltage", unit="V", lowest=1, highest=1000,
         usual=(3, 60), section=_SUPPLY,
         help="Ahead of the converter; empty where there is none.",
     ))  # fmt: skip

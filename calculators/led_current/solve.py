@@ -15,7 +15,7 @@ from calculators.led_current.data_level import (
     list_shifters,
 )
 from calculators.led_current.feed import MOST_FEEDS, name_node
-from calculators.led_current.feed_lead import choose_lead, find_loop_resistance, find_tabled_capacity
+from calculators.led_current.feed_lead import choose_wire, find_loop_resistance
 from calculators.led_current.given import Given
 from calculators.led_current.ladder import Feed, place_evenly, share_taps
 from calculators.led_current.led import Led
@@ -23,13 +23,12 @@ from calculators.led_current.pattern import find_percentile, simulate
 from calculators.led_current.string import LedString, solve_string
 from calculators.led_current.timing import START_FRAME_BITS, PixelTiming
 from calculators.notation.gauge import Gauge
-from calculators.notation.units import Ampere, Celsius, Hertz, Metre, Second, Share, Volt, Watt
+from calculators.notation.units import Ampere, Celsius, Hertz, Metre, Second, Volt, Watt
 from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
-from calculators.physics.lead import LEAD_AIR, find_lead_capacity
+from calculators.physics.contacts import JudgedContact, judge_contact
+from calculators.physics.lead import LEAD_AIR, judge_lead
+from calculators.physics.wire_run import JudgedSize
 from calculators.results.case import Span
-
-NEAR_RATING = 0.75
-"""Share of a contact's rating from which a caution is given: common practice for contacts side by side."""
 
 PLACES_SHOWN = 12
 """Places that a proposal names; nobody types more."""
@@ -79,15 +78,6 @@ class Beyond:
 
 
 @dataclass(frozen=True, slots=True)
-class JudgedLead:
-    """The wire of a feed against its fuse: what it carries for hours by itself, and bundled with others."""
-
-    capacity: Ampere
-    bundled: Ampere
-    fuse: Ampere
-
-
-@dataclass(frozen=True, slots=True)
 class Meter:
     """What a meter should show: at a feed, and of all strings dark and all on."""
 
@@ -103,8 +93,8 @@ class Meter:
 class Solved:
     """One string, all channels on; over its pattern; and what all strings ask of supply and data line.
 
-    `proposed` holds the first of the feeds that keep the wanted voltage; `contact_load` is the share of its
-    rating in a contact; `lead` is None without a lead or a fuse for it. `drawn` is the current of each frame.
+    `proposed` holds the first of the feeds that keep the wanted voltage; `contact` is None without a joint,
+    `lead` without a lead or a fuse for it. `drawn` is the current of each frame.
     `better_shifter` is one that reads the controller's level, `enough_level` what a controller needs for one
     of those that work on this supply.
     """
@@ -129,10 +119,8 @@ class Solved:
     proposed: tuple[Feed, ...]
     feed_spacing: int | None
     mean_feed_current: Ampere
-    contact_current: Ampere
-    contact_load: Share
-    contacts_wanted: int
-    lead: JudgedLead | None
+    contact: JudgedContact | None
+    lead: JudgedSize | None
     drawn: tuple[Ampere, ...]
     average_current: Ampere
     high_current: Ampere
@@ -202,7 +190,6 @@ def solve(given: Given) -> Solved:
     )
     feeds = _find_feeds(given, string)
     busiest = max(feeds, key=lambda feed: feed.current)
-    through = busiest.current / given.contacts_shared
     needed = string.feeds_needed
     places = place_evenly(count, needed) if needed else ()
 
@@ -224,8 +211,10 @@ def solve(given: Given) -> Solved:
         between=_find_between(string, feeds), beyond=_find_beyond(string, feeds),
         proposed=tuple(Feed(node, resistance) for node in places[:PLACES_SHOWN]),
         feed_spacing=-(-count // needed) if needed else None, mean_feed_current=string.peak / len(feeds),
-        contact_current=through, contact_load=through / given.contact_rating,
-        contacts_wanted=math.ceil(busiest.current / (NEAR_RATING * given.contact_rating) - 1e-9),
+        contact=(
+            judge_contact(busiest.current, given.contacts_shared, given.contact_rating)
+            if given.contacts else None
+        ),
         lead=_judge_lead(given, busiest), drawn=drawn, average_current=average,
         high_current=find_percentile(drawn, 0.99), total_current=given.strings * string.peak,
         supply_current=given.strings * string.peak * (1 + given.margin),
@@ -257,7 +246,7 @@ def _find_feeds(given: Given, string: LedString) -> tuple[FeedLoad, ...]:
         nodes, share_taps(nodes, held.count), held.feed_currents, held.feed_drops, strict=True
     ):
         fuse = find_smallest_fuse(current / FUSE_LOADING)
-        wire = choose_lead(fuse, current, given.lead_length, allowed, given.lead_conductor) if fuse else None
+        wire = choose_wire(given.lead_conductor, current, given.lead_length, allowed) if fuse else None
         place = name_node(node, held.count)
         feeds.append(FeedLoad(place, node, taps, current, drop, held.supply - drop, fuse, wire))
     return tuple(feeds)
@@ -288,11 +277,10 @@ def _find_beyond(string: LedString, feeds: tuple[FeedLoad, ...]) -> Beyond | Non
     return Beyond(outer.drop, abs(led - outer.node))
 
 
-def _judge_lead(given: Given, busiest: FeedLoad) -> JudgedLead | None:
+def _judge_lead(given: Given, busiest: FeedLoad) -> JudgedSize | None:
     if busiest.fuse is None or given.lead_length == 0:
         return None
-    capacity = find_lead_capacity(given.lead_gauge, given.lead_conductor)
-    return JudgedLead(capacity, find_tabled_capacity(given.lead_gauge), busiest.fuse)
+    return judge_lead(given.lead_gauge, given.lead_conductor, busiest.current, busiest.fuse)
 
 
 def _is_better(shifter: FittingShifter, given: Given) -> bool:

@@ -69,7 +69,7 @@ def say(template: str, **parts: "Figure | Phrase | str | int") -> Phrase:
 
 
 def list_names(names: Sequence[str], most: int = 4) -> str:
-    """Return names for a sentence: `left, right and shaker`; beyond `most` the rest are counted."""
+    """Return names for a sentence: `left, right and bass`; beyond `most` the rest are counted."""
     shown = list(names[:most])
     if len(names) > most:
         return ", ".join(shown) + f" and {len(names) - most} more"

@@ -41,7 +41,7 @@ OUTPUTS = (
 EXAMPLE = {
     "from_pins": "servo lead",
     "to_pins": "light board data in the middle",
-    "boards": "spine; data, +5V, ground\nflanks; data, +5V, ground\nlantern; +5V, data, ground",
+    "boards": "left strip; data, +5V, ground\nright strip; data, +5V, ground\ntail; +5V, data, ground",
     "fuse": "2 A",
 }
 
@@ -70,6 +70,7 @@ SOURCES = (
         "female halves numbered from the wire side, male from the terminal side",
     ),
     Source("IEC 60757", "table 1, letter codes for colours"),
+    Source("The wire-gauge calculator", "what a lead's two wires carry for hours; its sources there"),
     Source(
         "Common practice",
         "orders of light boards and clocked strips; 25 Ω for a logic output, 0.6 V for a protection diode",
@@ -95,6 +96,8 @@ CALCULATOR = make_calculator(
         " in are not judged.",
         "Inputs are taken to have ordinary protection diodes and outputs 25 Ω; a data sheet goes before"
         " both.",
+        "The lead's wire is judged for two wires in still air of 30 °C and insulation for 80 °C; several in a"
+        " bundle carry less.",
         "One board at a time; boards fed from two sides at once, or with batteries of their own, are"
         " not judged.",
     ),

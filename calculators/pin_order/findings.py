@@ -42,6 +42,14 @@ def _is_reversed_servo(case: Solved) -> bool:
     return board.common and board.name == SERVO_LEAD and deciding.rule in _THROUGH_INPUT
 
 
+_OTHER_WIRE: Words[Solved] = {
+    "other_wire": (
+        Wording("Use {fitting_wire.label}.", lambda case: case.fitting_wire),
+        Wording("Share the load between leads with a fuse each."),
+    ),
+}
+
+
 def _is_fuse_idle(case: Solved) -> bool:
     return case.given.fuse is not None and case.given.fuse >= case.given.source_current
 
@@ -180,6 +188,22 @@ FINDINGS: Rules[FindingRule[Solved]] = (
         "Use a header with a shroud, and plug in only with the battery off. Plugged in one place too far "
         "{side}, something burns: {shifted}",
         when=lambda case: _damages(case.shifted) and not case.given.shrouded, words=_MATING,
+    ),
+    FindingRule(
+        "stop", "wire-too-hot",
+        "In air of {lead_air:degC} a pair of {given.lead_gauge.label} carries {judged_wire.capacity:A} for "
+        "hours; the board draws {given.board_current:A}. Do not power it. {other_wire}",
+        when=lambda case: case.judged_wire and "heat" in case.judged_wire.fails, words=_OTHER_WIRE,
+    ),
+    FindingRule(
+        "stop", "wire-under-fuse",
+        "The fuse of this branch is {wanted_fuse:A}, but in air of {lead_air:degC} a pair of "
+        "{given.lead_gauge.label} carries only {judged_wire.capacity:A}: on a short the wire burns before "
+        "the fuse opens. {other_wire}",
+        when=lambda case: (
+            case.wanted_fuse and case.judged_wire and case.judged_wire.fails == ("fuse",)
+        ),
+        words=_OTHER_WIRE,
     ),
     FindingRule(
         "caution", "no-fuse",

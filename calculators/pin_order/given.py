@@ -5,6 +5,7 @@ from typing import Literal
 
 from calculators.forms.fields import (
     ChoiceInput,
+    GaugeInput,
     QuantityInput,
     TextInput,
     WholeInput,
@@ -15,6 +16,7 @@ from calculators.forms.fields import (
 from calculators.forms.rows import RowsInput, refuse_cell
 from calculators.forms.shared_fields import FUSE
 from calculators.notation.errors import InputError
+from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Ohm, Share, Volt
 from calculators.pin_order.pin_list import PINS_FORM, Board, read_plug, rewrite_boards
 from calculators.pin_order.plug import Plug
@@ -30,7 +32,7 @@ class Given:
     """Two plugs, how they are looked at, and what each side gives and withstands."""
 
     from_pins: Plug = ask(TextInput(
-        label="Source: pins in order", default="signal, +5V, ground", reader=read_plug, form=PINS_FORM,
+        label="Source: pins in order", default="+5V, ground, signal", reader=read_plug, form=PINS_FORM,
         help="The side that gives the power. A highest voltage may follow a pin, such as “data in max 3.6 "
         "V”.",
     ))  # fmt: skip
@@ -39,7 +41,7 @@ class Given:
         help="The side you look at when you count from left to right, key upwards.",
     ))  # fmt: skip
     to_pins: Plug = ask(TextInput(
-        label="Board: pins in order", default="+5V, data, ground", reader=read_plug, form=PINS_FORM,
+        label="Board: pins in order", default="+5V, signal, ground", reader=read_plug, form=PINS_FORM,
         help="The side that is fed. Read the board's own print; no order is a standard.",
     ))  # fmt: skip
     to_view: View = ask(ChoiceInput(
@@ -49,7 +51,7 @@ class Given:
     boards: tuple[Board, ...] | None = ask_or_none(RowsInput(
         label="Boards on one break-out", row=Board, highest=12, former={"boards": ""}, rewrite=rewrite_boards,
         help="Every board fed from this source, with its name and pins; seen from the same side as the board "
-        "above: “lantern; +5V, data, ground”. No row: only the board above.",
+        "above: “tail; +5V, data, ground”. No row: only the board above.",
     ))  # fmt: skip
     halves: Halves = ask(ChoiceInput(
         label="The two are", default="plugs that look alike", options=HALVES, section="Plugs",
@@ -73,7 +75,7 @@ class Given:
         usual=(3, 24), section="Voltages", help="For pins marked supply, VCC or V+ without a figure.",
     ))  # fmt: skip
     battery_voltage: Volt = ask(QuantityInput(
-        label="Highest battery voltage", kind="voltage", unit="V", default="14.6 V", lowest=1.0, highest=60.0,
+        label="Highest battery voltage", kind="voltage", unit="V", default="14.4 V", lowest=1.0, highest=60.0,
         usual=(3, 45),
         section="Voltages",
         help="For pins marked battery, and for what an amplifier's outputs swing up to. Fully charged, on "
@@ -105,17 +107,17 @@ class Given:
         help="Absolute maximum of a source pin that listens; 3.6 V for most 3.3 V controllers.",
     ))  # fmt: skip
     source_current: Ampere = ask(QuantityInput(
-        label="The supply can deliver", kind="current", unit="A", default="15 A", lowest=1e-3,
+        label="The supply can deliver", kind="current", unit="A", default="10 A", lowest=1e-3,
         highest=5000.0, usual=(0.1, 200), section="Currents", help="The converter's limit, or the battery's.",
     ))  # fmt: skip
     fuse: Ampere | None = ask_or_none(replace(
-        FUSE, label="Fuse of this branch", default="2 A", section="Currents",
+        FUSE, label="Fuse of this branch", default="1 A", section="Currents",
         help="Leave empty without one.",
     ))  # fmt: skip
     board_current: Ampere = ask(QuantityInput(
-        label="The board draws", kind="current", unit="A", default="900 mA", lowest=1e-6, highest=500.0,
+        label="The board draws", kind="current", unit="A", default="500 mA", lowest=1e-6, highest=500.0,
         usual=(0.001, 20),
-        section="Currents", help="At its brightest or busiest; the lantern has 24 LEDs of 37 mA.",
+        section="Currents", help="At its brightest or busiest.",
     ))  # fmt: skip
     signal_current: Ampere = ask(QuantityInput(
         label="A signal output withstands", kind="current", unit="mA", default="40 mA", lowest=1e-6,
@@ -141,6 +143,11 @@ class Given:
         label="One wire of the lead, with its contacts", kind="resistance", unit="Ω", default="100 mΩ",
         lowest=0.001, highest=10.0, usual=(0.005, 2), section="Currents",
         help="Limits a short circuit, and is what a meter shows end to end.",
+    ))  # fmt: skip
+
+    lead_gauge: Gauge | None = ask_or_none(GaugeInput(
+        label="Wire of the lead", default="22 AWG", section="Currents",
+        help="Stranded; judged against the board's current and the fuse. Empty: not judged.",
     ))  # fmt: skip
 
     def __post_init__(self) -> None:

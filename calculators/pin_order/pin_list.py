@@ -218,7 +218,7 @@ class Board:
     """One board on a break-out."""
 
     name: str = ask(TextInput(
-        label="Board", reader=_read_board_name, form="a name such as “lantern”", longest=60,
+        label="Board", reader=_read_board_name, form="a name such as “tail”", longest=60,
     ))  # fmt: skip
     pins: Plug = ask(TextInput(label="Its pins in order", reader=read_plug, form=PINS_FORM))
 
@@ -229,7 +229,7 @@ class Board:
 
 
 def rewrite_boards(texts: Mapping[str, str]) -> list[str]:
-    """Return as rows what was once written `lantern: +5V, data, ground; spine: servo lead`."""
+    """Return as rows what was once written `tail: +5V, data, ground; left: servo lead`."""
     boards = [part.partition(":") for part in texts["boards"].split(";") if part.strip()]
     named = all(colon and "\n" not in pins for _, colon, pins in boards)
     return [f"{name.strip()}; {pins.strip()}" for name, _, pins in boards] if named else []

@@ -2,9 +2,14 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import ClassVar
 
-from calculators.notation.units import Ampere, Volt
+from calculators.notation.gauge import Gauge
+from calculators.notation.units import Ampere, Celsius, Volt
 from calculators.parts import read_rows
+from calculators.physics.ampacity import find_smallest_fuse
+from calculators.physics.lead import LEAD_AIR, make_lead_run
+from calculators.physics.wire_run import JudgedSize, find_smallest_size, judge_size, list_awg
 from calculators.pin_order.colours import find_colours
 from calculators.pin_order.given import Given
 from calculators.pin_order.lead_readings import (
@@ -67,8 +72,10 @@ class Solved:
     `shifted` is the worse of the two shifted matings; `fault_current` and `least_fault_current` are the
     largest and the smallest that damage something in a mating that the plug's shape lets happen. Pairs are
     written as people do, source pin first. A straight lead damages the `damaged` boards; one of their own
-    serves the `helped` ones.
+    serves the `helped` ones. `judged_wire` is that of the lead, `fitting_wire` the thinnest that would do.
     """
+
+    lead_air: ClassVar[Celsius] = LEAD_AIR
 
     given: Given
     limits: Limits
@@ -98,6 +105,9 @@ class Solved:
     helped: tuple[FedBoard, ...]
     shared_signals: tuple[SharedSignal, ...]
     common: tuple[CommonOrder, ...]
+    judged_wire: JudgedSize | None
+    fitting_wire: Gauge | None
+    wanted_fuse: Ampere | None
 
 
 def solve(given: Given) -> Solved:
@@ -121,6 +131,7 @@ def solve(given: Given) -> Solved:
     faults = _list_fault_currents(given, matings)
     boards = feed_boards([(plug.name, found) for plug, found in zip(plugs, others, strict=True)])
     damaged = tuple(board for board in boards if board.matings.straight.verdict == "damages")
+    run = make_lead_run("stranded", given.board_current, fuse=given.fuse)
     highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
     return Solved(
         given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
@@ -140,6 +151,9 @@ def solve(given: Given) -> Solved:
         boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
         shared_signals=_list_shared_signals(here, boards),
         common=_list_common_orders((given.from_pins, given.to_pins, *plugs)),
+        judged_wire=judge_size(run, given.lead_gauge) if given.lead_gauge else None,
+        fitting_wire=find_smallest_size(run, list_awg()),
+        wanted_fuse=given.fuse or find_smallest_fuse(run.least_fuse),
     )  # fmt: skip
 
 

@@ -82,11 +82,11 @@ CALCULATOR = make_calculator(
         "At most 24 speakers; other arrangements are listed for up to 6.",
     ),
     example={
-        "network": "left:8 || right:8 + shaker:4",
-        "supply": "12.8 V",
+        "network": "left:8 || right:8 + bass:4",
+        "supply": "14.4 V",
         "minimum_load": "4 ohm",
-        "lead_length": "1.2 m",
-        "lead_gauge": "20 AWG",
+        "lead_length": "2 m",
+        "lead_gauge": "18 AWG",
     },
     cautions=(
         "Loud sound harms hearing without pain: begin with the level down, wear ear protection at the "

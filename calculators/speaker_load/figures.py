@@ -121,7 +121,7 @@ def rewrite_figures(texts: Mapping[str, str]) -> list[str]:
 
 SPEAKERS = RowsInput(
     label="Each speaker", row=SpeakerFigures, highest=2 * MOST_SPEAKERS, section="Speakers",
-    default="all, 20 W, 86 dB\nshaker, 25 W", former=FORMER, rewrite=rewrite_figures,
+    default="all, 15 W, 88 dB", former=FORMER, rewrite=rewrite_figures,
     help="A row for “all”, and one for each that differs, by its name. Sensitivity is the level at 1 m; a "
     "shaker, which is felt, has none. For a measured driver: resistance Re and inductance Le of its voice "
     "coil, its resonance fs in free air, and the mechanical and electrical Q there.",

@@ -42,13 +42,13 @@ class Given:
     """One channel: its speakers, the amplifier, the lead to them, and what is known of each speaker."""
 
     network: SpeakerNetwork = ask(TextInput(
-        label="Speakers", default="left:8 || right:8 + shaker:4", reader=read_speaker_network,
-        form="a network of nominal impedances such as left:8 || right:8 + shaker:4",
+        label="Speakers", default="left:8 || right:8", reader=read_speaker_network,
+        form="a network of nominal impedances such as left:8 || right:8 + bass:4",
         help="+ joins in series, || in parallel and binds tighter; brackets, names and counts are read: "
         "left:8, (8 + 8) || 4, 3 x 8 in parallel.",
     ))  # fmt: skip
     supply: Volt = ask(QuantityInput(
-        label="Supply of the amplifier", kind="voltage", unit="V", default="12.8 V", lowest=1, highest=100,
+        label="Supply of the amplifier", kind="voltage", unit="V", default="12 V", lowest=1, highest=100,
         usual=(2.5, 60), help="The voltage at the amplifier's own plug, under load.",
     ))  # fmt: skip
     bridge_tied: bool = ask(YesNoInput(
@@ -89,7 +89,7 @@ class Given:
         help="How the wire of the second output crosses the joint and where else it goes.",
     ))  # fmt: skip
     lead_length: Metre = ask(replace(
-        LEAD_LENGTH, default="1.2 m", section="Lead and joint",
+        LEAD_LENGTH, default="1 m", section="Lead and joint",
         help="From the amplifier's plug to the speakers; the way back is added.",
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(
@@ -101,7 +101,7 @@ class Given:
         help="Out and back together: a plug in a two-wire lead counts 2.",
     ))  # fmt: skip
     contact_resistance: Ohm = ask(replace(
-        CONTACT_RESISTANCE, default="30 mohm", section="Lead and joint",
+        CONTACT_RESISTANCE, section="Lead and joint",
         help="The worst the maker allows, not the best.",
     ))  # fmt: skip
     contact_rating: Ampere | None = ask_or_none(replace(
@@ -147,11 +147,6 @@ class Given:
 
     @property
     def unknown_names(self) -> tuple[str, ...]:
-        """The names of rows that no speaker has.
-
-        Who left the table as it was has misspelt no name in it.
-        """
-        if not self.speakers or self.speakers == read_figures(SPEAKERS.default):
-            return ()
+        """The names of rows that no speaker has."""
         known = {ALL, *(name for one in self.network.speakers for name in (one.name, one.group))}
-        return tuple(figures.name for figures in self.speakers if figures.name not in known)
+        return tuple(figures.name for figures in self.speakers or () if figures.name not in known)

@@ -113,7 +113,7 @@ def write_network(network: Network, labels: Sequence[str], *, inner: bool = Fals
 
 
 def read_speaker_network(text: str) -> SpeakerNetwork:
-    """Read a network of nominal impedances such as `left:8 || right:8 + shaker:4`, or a list of them.
+    """Read a network of nominal impedances such as `left:8 || right:8 + bass:4`, or a list of them.
 
     Raises NotationError, with the position of what cannot be read, for everything else.
     """

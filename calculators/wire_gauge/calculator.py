@@ -102,7 +102,7 @@ CALCULATOR = make_calculator(
         "The copper temperature is cautious: a wire alone in free air stays cooler.",
         "Published tables differ from each other and from this; a code that binds you goes first.",
     ),
-    example={"current": "6.5 A", "supply": "12.8 V", "length": "1.2 m", "bundle": "4", "ambient": "40 °C"},
+    example={"current": "8 A", "supply": "24 V", "length": "3 m", "bundle": "4", "ambient": "40 °C"},
     cautions=(
         "A wire without a fuse at the battery can set the figure on fire. Fit the fuse first, then the wire.",
         "Pull the fuse before you touch the wiring: a battery feeds a short with hundreds of amperes.",

@@ -42,14 +42,6 @@ _ADVICE: Words[Solved] = {
         Wording("Fit {fitting_fuse:A}.", lambda case: _fits(case)),
         Wording("Fit {fitting_fuse:A}, and a wire that carries as much."),
     ),
-    "verdict": (
-        Wording("worse still. To plan for it, choose", lambda case: "drop" in case.judged.fails),
-        Wording(
-            "more than is allowed. Measure the loop, or choose",
-            lambda case: (case.worst_drop or 0.0) > case.run.allowed,
-        ),
-        Wording("within limits. To plan for it, choose"),
-    ),
 }
 
 
@@ -79,6 +71,18 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         "The joint contacts alone lose {run.contact_drop:V} of the {run.allowed:V} allowed, so no wire is "
         "thick enough. Put contacts side by side, or allow more drop.",
         when=_is_joint_lost,
+    ),
+    FindingRule(
+        "stop", "contact-over-rating",
+        "Each joint contact would carry {contact.current:A}, more than its rating of {contact.rating:A}. Put "
+        "{contact.wanted} contacts side by side at each crossing, or share the load between two pairs.",
+        when=lambda case: case.contact and case.contact.trouble == "over rating",
+    ),
+    FindingRule(
+        "caution", "contact-near-rating",
+        "Each joint contact would carry {contact.current:A} of its {contact.rating:A}. Contacts never share "
+        "evenly, and warm each other: put {contact.wanted} side by side at each crossing.",
+        when=lambda case: case.contact and case.contact.trouble == "near rating",
     ),
     FindingRule(
         "stop", "no-size-passes",
@@ -157,6 +161,12 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         when=lambda case: case.chosen and (case.judged.temperature or 0.0) > case.soft_plastic,
     ),
     FindingRule(
+        "note", "contacts-not-judged",
+        "The joint contacts themselves are not judged, for no rating is given: each carries "
+        "{contact.current:A}. Read in the maker's sheet what it may carry, and enter it.",
+        when=lambda case: case.contact and case.contact.rating is None,
+    ),
+    FindingRule(
         "note", "contacts-lose-most",
         "More than half of the drop, {run.contact_drop:V}, is lost in the joint contacts. A thicker wire "
         "helps little; contacts side by side help more.",
@@ -168,9 +178,12 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     ),
     FindingRule(
         "note", "real-wire",
-        "Real stranded hook-up wire has up to 24 % more resistance than solid copper; the drop would be "
-        "{worst_drop:V}, {verdict} “worst case” as conductor.",
-        when=lambda case: case.chosen and case.worst_drop is not None, words=_ADVICE,
+        "Some hook-up wire has up to 24 % more resistance than solid copper; with that the drop would be "
+        "{worst_drop:V}, more than is allowed. Measure the loop, or choose “worst case” as conductor.",
+        when=lambda case: (
+            case.chosen and case.worst_drop is not None
+            and "drop" not in case.judged.fails and exceeds(case.worst_drop, case.run.allowed)
+        ),
     ),
     FindingRule(
         "note", "long-peaks",

@@ -11,7 +11,7 @@ from calculators.forms.fields import (
     ask,
     ask_or_none,
 )
-from calculators.forms.shared_fields import CONTACT_RESISTANCE, FUSE
+from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, CONTACTS_SHARED, FUSE
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
 from calculators.notation.insulation import Insulation, read_insulation
@@ -25,15 +25,15 @@ class Given:
     """One d.c. run of two equal wires, and the place it lies in."""
 
     current: Ampere = ask(QuantityInput(
-        label="Current", kind="current", unit="A", default="6.5 A", lowest=1e-6, highest=400,
+        label="Current", kind="current", unit="A", default="5 A", lowest=1e-6, highest=400,
         usual=(0.01, 60), help="What flows for hours; for a converter, with the battery nearly empty.",
     ))  # fmt: skip
     supply: Volt = ask(QuantityInput(
-        label="Supply", kind="voltage", unit="V", default="12.8 V", lowest=0.5, highest=60,
+        label="Supply", kind="voltage", unit="V", default="12 V", lowest=0.5, highest=60,
         usual=(3, 52), help="Voltage at the feeding end, d.c.",
     ))  # fmt: skip
     length: Metre = ask(QuantityInput(
-        label="Length, one way", kind="length", unit="m", default="1.2 m", lowest=0.005, highest=200,
+        label="Length, one way", kind="length", unit="m", default="1 m", lowest=0.005, highest=200,
         usual=(0.02, 30), help="From source to load along the wire; the way back is added.",
     ))  # fmt: skip
     allowed_drop: AllowedDrop = ask(AllowedDropInput(
@@ -45,8 +45,9 @@ class Given:
         help="A wire you have, AWG or mm². Empty: the recommended size is judged.",
     ))  # fmt: skip
     conductor: ConductorKind = ask(ChoiceInput(
-        label="Conductor", default="solid", options=CONDUCTOR_KINDS, section="Wire",
-        help="Stranded and tinned: IEC 60228 class 5. Worst case: hook-up wire, 24 % above solid.",
+        label="Conductor", default="stranded", options=CONDUCTOR_KINDS, section="Wire",
+        help="Stranded and tinned: IEC 60228 class 5. Worst case: hook-up wire, 24 % above solid. "
+        "Solid breaks where it moves.",
     ))  # fmt: skip
     insulation: Insulation = ask(TextInput(
         label="Insulation", default="80 °C", reader=read_insulation, longest=40, section="Wire",
@@ -72,6 +73,10 @@ class Given:
         help="Contacts that the current crosses one after the other, out and back.",
     ))  # fmt: skip
     contact_resistance: Ohm = ask(CONTACT_RESISTANCE)
+    contacts_shared: int = ask(CONTACTS_SHARED)
+    contact_rating: Ampere | None = ask_or_none(replace(
+        CONTACT_RATING, default="", help="From the maker's sheet. Empty: the contacts are not judged.",
+    ))  # fmt: skip
     fuse: Ampere | None = ask_or_none(replace(
         FUSE, section="Fuse and peaks", help="The one at the source end. Empty: one is proposed.",
     ))  # fmt: skip

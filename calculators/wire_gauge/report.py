@@ -1,8 +1,8 @@
 """The working, the readings and the table of sizes of wire-gauge."""
 
+from calculators.physics.wire_run import find_neighbours, judge_size, list_awg, list_metric
 from calculators.results.case import ReadingRule, StepRule, Wording
 from calculators.results.result import Cell, Column, Table
-from calculators.wire_gauge.run import find_neighbours, judge_size, list_awg, list_metric
 from calculators.wire_gauge.solve import Solved
 
 
@@ -58,11 +58,16 @@ WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
         "Drop, out and back",
         "ΔU = {run.peak:A|I} × (2 × {run.length:m,4|ℓ} × {judged.hot:ohm/m,4|r(ϑ)} + {given.contacts|n} × "
-        "{given.contact_resistance:ohm|R})",
+        "{given.contact_resistance:ohm|R} / {given.contacts_shared|m})",
         "{judged.drop:V}", when=_is_steady,
     ),
     StepRule(
-        "Power lost", "P = I² (2 ℓ r(ϑ) + n R), I² averaged over time", "{power_lost:W}",
+        "Current in one joint contact", "I / m = {run.peak:A|I} / {given.contacts_shared|m}",
+        "{contact.current:A}",
+        when=lambda case: case.contact,
+    ),
+    StepRule(
+        "Power lost", "P = I² (2 ℓ r(ϑ) + n R / m), I² averaged over time", "{power_lost:W}",
         "I² as of {lasting:A} without a pause", when=_is_steady,
     ),
     StepRule(

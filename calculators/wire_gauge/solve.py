@@ -20,6 +20,7 @@ from calculators.notation.units import (
     WattPerMetre,
 )
 from calculators.physics.ampacity import MARGIN, find_bundle_factor, find_peak_weight, find_smallest_fuse
+from calculators.physics.contacts import JudgedContact, judge_contact
 from calculators.physics.copper import WORST_FACTOR
 from calculators.physics.heat_balance import (
     HOTTEST,
@@ -28,10 +29,7 @@ from calculators.physics.heat_balance import (
     find_temperature,
     find_time_constant,
 )
-from calculators.results.case import Span
-from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
-from calculators.wire_gauge.given import Given
-from calculators.wire_gauge.run import (
+from calculators.physics.wire_run import (
     JudgedSize,
     Run,
     find_neighbours,
@@ -40,6 +38,9 @@ from calculators.wire_gauge.run import (
     list_awg,
     list_metric,
 )
+from calculators.results.case import Span
+from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
+from calculators.wire_gauge.given import Given
 
 THERMOMETER = 2.5
 """K by which a thermometer may be wrong: a type K bead of class 2, IEC 60584-1."""
@@ -72,7 +73,8 @@ class Solved:
     is None. `drop` is that of warm copper if it finds a steady temperature; `lasting` the steady current
     that heats as much; `single_current` what warms a wire alone, without margin, as much as the bundle is
     warmed; `worst_drop` that of the worst hook-up wire, None where it is planned for; `protected_current`
-    what a wire has to carry to suit load and fuse.
+    what a wire has to carry to suit load and fuse. A joint contact warms within seconds, so it is judged at
+    the peak; `contact` is None where the run has none.
     """
 
     hottest: ClassVar[Celsius] = HOTTEST
@@ -88,6 +90,7 @@ class Solved:
     chosen: JudgedSize | None
     allowed_share: Share | None
     joint: Ohm
+    contact: JudgedContact | None
     drop: Volt
     drop_percent: Percent | None
     worst_drop: Volt | None
@@ -120,7 +123,7 @@ class Solved:
 def solve(given: Given) -> Solved:
     """Choose a size for the run and judge it, or the one given."""
     peak = given.peak or given.current
-    joint = given.contacts * given.contact_resistance
+    joint = given.contacts * given.contact_resistance / given.contacts_shared
     run = Run(
         current=given.current, peak=peak, duty=given.duty, peak_time=given.peak_time, length=given.length,
         allowed=given.allowed_drop.find_volts(given.supply), contact_drop=joint * peak,
@@ -140,6 +143,7 @@ def solve(given: Given) -> Solved:
     wanted = run.fuse or fitting
     return Solved(
         given=given, run=run, awg=awg, metric=metric, judged=judged, chosen=chosen, joint=joint,
+        contact=judge_contact(peak, given.contacts_shared, given.contact_rating) if given.contacts else None,
         allowed_share=given.allowed_drop.value if given.allowed_drop.is_share else None,
         drop=judged.cold_drop if judged.drop is None else judged.drop,
         drop_percent=100 * judged.drop / given.supply if chosen and judged.drop is not None else None,

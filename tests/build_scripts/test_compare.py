@@ -70,9 +70,7 @@ def test_a_changed_main_figure_is_told_with_both(folders: tuple[Path, Path]) -> 
 
 
 def test_each_commit_answers_its_own_example(folders: tuple[Path, Path]) -> None:
-    change(
-        folders[0], "wire_gauge/calculator.py", 'example={"current": "6.5 A"', 'example={"current": "90 A"'
-    )
+    change(folders[0], "wire_gauge/calculator.py", 'example={"current": "8 A"', 'example={"current": "90 A"')
     (line,) = [line for line in compare_folders(*folders) if "differ in" not in line]
     assert "“example” (wire-gauge): " in line
 

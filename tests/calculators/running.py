@@ -9,11 +9,11 @@ from calculators.forms.calculator import Calculator
 from calculators.results.result import Finding, LateTable, Result, Table
 
 
-def make_run(calculator: Calculator) -> Callable[..., Result]:
-    """Return a function that runs the calculator on texts by the names of their fields."""
+def make_run(calculator: Calculator, **case: str) -> Callable[..., Result]:
+    """Return a function that runs the calculator on this case, changed by texts for its fields."""
 
     def run(**texts: str) -> Result:
-        return calculator.run(texts)
+        return calculator.run({**case, **texts})
 
     return run
 

@@ -23,12 +23,15 @@ from tests.calculators.running import find_text, list_codes, list_rows, make_run
 NAMES = ("straight", "reversed", "shifted_left", "shifted_right")
 
 
-run = make_run(CALCULATOR)
+run = make_run(
+    CALCULATOR, from_pins="signal, +5V, ground", to_pins="+5V, data, ground", battery_voltage="14.6 V",
+    source_current="15 A", fuse="2 A", board_current="900 mA",
+)  # fmt: skip
 
 
 def test_the_tail_lantern_needs_a_crossed_lead() -> None:
     """Chassis: servo-lead order. Lantern: data in the middle. Common practice on both sides."""
-    result = CALCULATOR.run({})
+    result = run()
     assert {name: result.outputs[name] for name in ("straight", "reversed", "crossing", "lead")} == {
         "straight": "damages",
         "reversed": "damages",
@@ -132,6 +135,8 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
     ("reversed-prevented", "note", {"keyed": "yes"}),
     ("shifted-damages", "caution", {}),
     ("shifted-prevented", "note", {"shrouded": "yes"}),
+    ("wire-too-hot", "stop", {"lead_gauge": "30 AWG"}),
+    ("wire-under-fuse", "stop", {"lead_gauge": "26 AWG", "fuse": "4 A"}),
     ("no-fuse", "caution", {"fuse": ""}),
     ("fuse-above-source", "caution", {"fuse": "20 A"}),
     ("fuse-stays-closed", "note", {}),
@@ -258,7 +263,7 @@ def test_plugs_of_different_length_leave_pins_open() -> None:
 
 
 def test_one_table_covers_the_whole_break_out() -> None:
-    result = CALCULATOR.run({"boards": "lantern; +5V, data, ground\nspine; ground, data, +5V, ground"})
+    result = run(boards="lantern; +5V, data, ground\nspine; ground, data, +5V, ground")
     rows = list_rows(result, "break_out")
     assert [(row["board"], row["to_pin"], row["from_pin"]) for row in rows] == [
         *(("lantern", 1, 2), ("lantern", 2, 1), ("lantern", 3, 3)),
