@@ -16,12 +16,17 @@ ARTICLE = """\
 ``` calculator
 wire-gauge: The lead
 current = 5 A
+supply = 12.8 V
 length = 1.5 m
+conductor = solid
 ```
 
 ``` calculator
 wire-gauge: The other
 current = 30 A
+supply = 12.8 V
+length = 1.2 m
+conductor = solid
 gauge = 16 AWG
 ```
 """
@@ -56,7 +61,7 @@ def test_a_changed_verdict_and_figure_are_told_with_their_place(folders: tuple[P
     change(folders[0], "wire_gauge/findings.py", '"stop", "too-hot"', '"note", "too-hot"')
     told = list(compare_folders(*folders))
     (line,) = [line for line in told if "The other" in line]
-    assert line.startswith("docs/lead.md:9 “The other” (wire-gauge): stop (")
+    assert line.startswith("docs/lead.md:11 “The other” (wire-gauge): stop (")
     assert "), now stop (" in line
     assert "too-hot" not in line.partition("), now ")[0]
     assert not [line for line in told if "The lead" in line]
@@ -85,8 +90,8 @@ def test_what_differs_in_words_alone_is_counted(folders: tuple[Path, Path]) -> N
 def test_blocks_that_one_of_them_has_are_told(tmp_path: Path) -> None:
     base = write_folder(tmp_path / "base", ARTICLE.replace("The other", "The former"))
     told = list(compare_folders(base, write_folder(tmp_path / "root")))
-    assert "docs/lead.md:9 “The other” (wire-gauge): new" in told
-    assert "docs/lead.md:9 “The former” (wire-gauge): gone" in told
+    assert "docs/lead.md:11 “The other” (wire-gauge): new" in told
+    assert "docs/lead.md:11 “The former” (wire-gauge): gone" in told
 
 
 def test_calculators_that_cannot_be_run_are_told(folders: tuple[Path, Path]) -> None:
