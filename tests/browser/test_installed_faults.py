@@ -163,8 +163,8 @@ def test_a_saved_file_vanishes(typed: Page, host: Host) -> None:
     typed.goto(host.address + WIRE)
     expect_line(typed, r"Saved for offline: (\d+) of (?!\1)\d+ files")
     expect_truth(typed, host.folder, host.address)
-    host.start()
     host.forget()
+    host.start()
     typed.reload()
     expect_saved(typed, host.folder, host.address)
     assert host.saving == [SPOILT]
