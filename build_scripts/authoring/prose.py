@@ -276,5 +276,5 @@ def _refuse_unclosed(tag: str) -> str:
 
 
 def count_line(text: str, offset: int) -> int:
-    """Return the line, from 1, of a offset in a text."""
+    """Return the line, from 1, in which an offset into a text stands."""
     return text.count("\n", 0, offset) + 1
