@@ -43,7 +43,7 @@
       "circle g path polyline rect svg text").split(" "),
   );
   const CLASSES =
-    "brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|main|mark|name|note|" +
+    "answer|brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|main|mark|name|note|" +
     "number|one|outputs|picture|readings|rows|soft|stop|table|three|two|unseen|verdict|working";
   const ATTRIBUTES = new Map(
     [

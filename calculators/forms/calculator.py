@@ -15,16 +15,27 @@ from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputError, InputErrors
 from calculators.notation.units import KINDS, find_unit, list_units
 from calculators.results.case import (
+    AnswerRule,
     FindingRule,
     ReadingRule,
     Rules,
     StepRule,
+    find_answer,
     find_findings,
     find_value,
     list_readings,
     list_steps,
 )
-from calculators.results.result import Cell, LateSteps, LateTable, Picture, Result, Source, Table
+from calculators.results.result import (
+    Cell,
+    FieldTexts,
+    LateSteps,
+    LateTable,
+    Picture,
+    Result,
+    Source,
+    Table,
+)
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
 _SLUG = re.compile(r"[a-z]+(-[a-z]+)*")
@@ -146,9 +157,15 @@ class Calculator:
             except (ArithmeticError, ValueError) as error:
                 raise self._refuse_endless(texts, values) from error
 
+        def try_out(fields: FieldTexts) -> Result | None:
+            try:
+                return self.compute(**self.read({**texts, **fields}))
+            except (InputError, InputErrors, ArithmeticError, ValueError):
+                return None
+
         notes = [note for item in self.inputs for note in item.list_unusual(values[item.name])]
         result: Result = guard(lambda: self.compute(**values))
-        return result.complete(notes, guard)
+        return result.complete(notes, guard, try_out)
 
     def _refuse_endless(self, texts: Mapping[str, str], values: Mapping[str, object]) -> InputErrors:
         """Return the refusal of figures from which no result of finite numbers comes.
@@ -186,6 +203,7 @@ def make_calculator[G, S](
     form: Callable[..., G],
     solve: Callable[[G], S],
     outputs: tuple[Output, ...],
+    answers: Rules[AnswerRule[S]],
     findings: Rules[FindingRule[S]],
     working: Rules[StepRule[S]],
     readings: Rules[ReadingRule[S]] = (),
@@ -200,6 +218,7 @@ def make_calculator[G, S](
             InputError that names one of them, what its fields let pass one by one.
         solve: computes the case, a frozen dataclass without texts; other calculators may use it as well.
         outputs: where in the case each outcome is.
+        answers: the rules of the answer, of which the first that applies is told; the last always does.
         findings, working, readings: the rules, in the order in which they are told.
         list_tables, draw_pictures: what is tabulated and drawn of the case.
         described: slug, title, summary, sources, limits, example and cautions, as in Calculator.
@@ -209,6 +228,7 @@ def make_calculator[G, S](
         solved = solve(form(**values))
         return Result(
             outputs={item.name: _find_cell(solved, item) for item in outputs},
+            answer=find_answer(answers, solved),
             working=LateSteps(lambda: list_steps(working, solved)) if working else (),
             findings=find_findings(findings, solved),
             readings=list_readings(readings, solved),

@@ -9,7 +9,7 @@ bits and pauses, not what the controller's software adds.
 """
 
 from calculators.forms.calculator import Output, make_calculator
-from calculators.led_current.findings import FINDINGS
+from calculators.led_current.findings import ANSWERS, FINDINGS
 from calculators.led_current.given import Given
 from calculators.led_current.picture import draw_pictures
 from calculators.led_current.report import READINGS, WORKING, list_tables
@@ -108,6 +108,7 @@ CALCULATOR = make_calculator(
     form=Given,
     solve=solve,
     outputs=OUTPUTS,
+    answers=ANSWERS,
     findings=FINDINGS,
     working=WORKING,
     readings=READINGS,

@@ -2,7 +2,7 @@
 
 from calculators.led_current.data_level import THIN_MARGIN
 from calculators.led_current.solve import PLACES_SHOWN, Solved
-from calculators.results.case import FindingRule, Listed, Wording, Words
+from calculators.results.case import AnswerRule, FindingRule, Listed, Wording, Words
 
 NOTICEABLE_FALL = 0.98
 """Share of full current below which a note is given; a meter at the bench shows no less a difference."""
@@ -99,6 +99,14 @@ def _ends_below(case: Solved, current: float) -> bool:
 
 def _fails_at_shifter(case: Solved) -> bool:
     return case.data.shifter_margin == case.data.margin
+
+
+ANSWERS: tuple[AnswerRule[Solved], ...] = (
+    AnswerRule(
+        "{feed_it}", when=lambda case: case.string.lowest < case.given.floor, words=_ADVICE,
+    ),
+    AnswerRule("Feed it as drawn: {string.lowest:V,4} at the weakest LED."),
+)  # fmt: skip
 
 
 FINDINGS: tuple[FindingRule[Solved], ...] = (

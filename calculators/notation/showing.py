@@ -39,6 +39,14 @@ class Figure:
         """Return the figure as text, such as `350 mA`."""
         return write_quantity(self.value, self.kind, system, self.figures)
 
+    def write_exactly(self) -> str:
+        """Return the figure to twelve digits in a unit that a field reads: `0.35 A`, `3 %`."""
+        units = _list_shown(self.kind, "metric")
+        if not units:
+            return f"{self.value:.12g}"
+        unit = next((unit for unit in units if unit.factor == 1), units[-1])
+        return f"{convert_to(self.value, unit):.12g} {unit.symbol}"
+
 
 @dataclass(frozen=True, slots=True)
 class Phrase:

@@ -10,7 +10,7 @@ plugging in, how long a fault may last, radio frequencies, mains.
 """
 
 from calculators.forms.calculator import Output, make_calculator
-from calculators.pin_order.findings import FINDINGS
+from calculators.pin_order.findings import ANSWERS, FINDINGS
 from calculators.pin_order.given import Given
 from calculators.pin_order.picture import draw_pictures
 from calculators.pin_order.report import READINGS, WORKING, list_tables
@@ -84,6 +84,7 @@ CALCULATOR = make_calculator(
     form=Given,
     solve=solve,
     outputs=OUTPUTS,
+    answers=ANSWERS,
     findings=FINDINGS,
     working=WORKING,
     readings=READINGS,

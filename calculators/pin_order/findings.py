@@ -7,7 +7,17 @@ from calculators.pin_order.plug import RoleKind
 from calculators.pin_order.plugging import FedBoard, PinTrouble
 from calculators.pin_order.reasons import CONTACT_WORDS
 from calculators.pin_order.solve import SharedPin, SharedSignal, Solved
-from calculators.results.case import About, FindingRule, Listed, Rules, When, Within, Wording, Words
+from calculators.results.case import (
+    About,
+    AnswerRule,
+    FindingRule,
+    Listed,
+    Rules,
+    When,
+    Within,
+    Wording,
+    Words,
+)
 
 SERVO_LEAD = "servo lead"
 """The common order whose boards have a resistor before their input as a rule."""
@@ -139,6 +149,13 @@ _BOARD_FINDINGS: Rules[FindingRule[FedBoard]] = (
         when=_fails_unexplained, words=_LEAD,
     ),
 )  # fmt: skip
+
+
+ANSWERS: Rules[AnswerRule[Solved]] = (
+    AnswerRule("Plug it in straight.", when=lambda case: case.matings.straight.verdict == "holds"),
+    AnswerRule("{advice}", words=_MATING),
+)  # fmt: skip
+
 
 FINDINGS: Rules[FindingRule[Solved]] = (
     FindingRule(

@@ -135,7 +135,8 @@ def render_parts(
     `closed` names the folds that somebody who has read all of it keeps closed: their bodies are left out,
     and parts that no figure changes are None. By default everything is written.
     """
-    parts: dict[str, str | None] = {"verdict": _render_verdict(result)}
+    answer = f'<p class="sl-answer">{_write(result.answer, system)}</p>'
+    parts: dict[str, str | None] = {"verdict": _render_verdict(result), "answer": answer}
 
     def add_fold(key: str, heading: str, write: Callable[[], str], shown: str = "") -> None:
         body = "" if closed is not None and key in closed else write()

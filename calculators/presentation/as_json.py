@@ -17,6 +17,7 @@ def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result
     told: dict[str, object] = {
         "calculator": calculator.slug,
         "inputs": _list_inputs(calculator.inputs, texts, calculator.read(texts)),
+        "answer": result.answer.write(),
         "outputs": {
             item.name: {"value": result.outputs[item.name], "unit": _name_unit(item.kind)}
             for item in calculator.outputs
@@ -24,6 +25,7 @@ def render_json(calculator: Calculator, texts: Mapping[str, str], result: Result
         "tables": {table.name: _list_rows(table) for table in result.tables},
         "findings": [
             {"level": finding.level, "code": finding.code, "text": finding.text.write()}
+            | ({"apply": dict(finding.apply)} if finding.apply else {})
             for finding in result.findings
         ],
         "readings": [

@@ -19,7 +19,8 @@ def render_text(
     calculator: Calculator, texts: Mapping[str, str], result: Result, system: System = "metric"
 ) -> str:
     """Return the whole result as lines for people, outcome first and sources last."""
-    parts = [calculator.title, "", *_write_pairs(_list_entries(calculator, texts)), ""]
+    parts = [calculator.title, "", *_wrap(result.answer.write(system), ""), ""]
+    parts += [*_write_pairs(_list_entries(calculator, texts)), ""]
     for item in calculator.inputs:
         if isinstance(item, RowsInput) and (text := texts.get(item.name, item.default)).strip():
             parts += [item.label, *_write_given_rows(item, text), ""]
@@ -29,6 +30,9 @@ def render_text(
     parts += ["", "Holds: no stop and no caution." if result.holds else "Does not hold as it stands:"]
     for finding in result.findings:
         parts += _wrap(f"[{_LEVELS[finding.level]}] {finding.text.write(system)}", "  ")
+        if finding.apply:
+            mended = " ".join(f'{name}="{text}"' for name, text in finding.apply.items())
+            parts.append(f"      mended with {mended}")
     for table in result.tables:
         parts += ["", table.caption, *_write_table(table, system)]
     if result.working:

@@ -20,7 +20,7 @@ from functools import lru_cache
 from typing import Any, Literal
 
 from calculators.notation.showing import Figure, Phrase, list_names
-from calculators.results.result import Finding, Level, Reading, Step
+from calculators.results.result import FieldTexts, Finding, Level, Reading, Step
 
 PLACE_UNITS: Mapping[str, str] = {
     "V": "voltage", "A": "current", "ohm": "resistance", "W": "power", "m": "length", "mm": "diameter",
@@ -86,13 +86,34 @@ class Rule[S]:
     words: Words[S] = field(default_factory=dict)
 
 
+@dataclass(frozen=True, slots=True)
+class Remedy[S]:
+    """Figures that may mend a finding: templates of what to put into the fields, by their names.
+
+    A figure is written as what it is, to twelve digits in its SI unit. What is no plain figure, such as
+    rows, a function of the case writes. Whether it mends is tried before it is offered: a remedy need only
+    be a good proposal.
+    """
+
+    fields: Mapping[str, str | Callable[[S], str]]
+    when: When[S] | None = None
+
+
+@dataclass(frozen=True)
+class AnswerRule[S](Rule[S]):
+    """The answer in one imperative sentence with the figures that decide."""
+
+    text: str
+
+
 @dataclass(frozen=True)
 class FindingRule[S](Rule[S]):
-    """A finding: its `level`, its `code` and the template of its text."""
+    """A finding: its `level`, its `code`, the template of its text, and what may mend it, the best first."""
 
     level: Level
     code: str
     text: str
+    remedies: tuple[Remedy[S], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -144,9 +165,19 @@ class ReadingRule[S](Rule[S]):
 def find_findings[S](rules: Rules[FindingRule[S]], solved: S) -> tuple[Finding, ...]:
     """Return the findings of the rules that apply."""
     return tuple(
-        Finding(rule.level, rule.code, fill(rule.text, case, item, rule.words))
+        Finding(
+            rule.level, rule.code, fill(rule.text, case, item, rule.words),
+            tuple(_list_remedies(rule, case, item)),
+        )
         for rule, case, item in _list_told(rules, solved)
-    )
+    )  # fmt: skip
+
+
+def find_answer[S](rules: Rules[AnswerRule[S]], solved: S) -> Phrase:
+    """Return the answer of the first rule that applies; raises LookupError where none does."""
+    for rule, case, item in _list_told(rules, solved):
+        return fill(rule.text, case, item, rule.words)
+    raise LookupError("no rule answers this case")
 
 
 def has_stop[S](rules: Rules[FindingRule[S]], solved: S) -> bool:
@@ -192,6 +223,36 @@ def fill[S](template: str, solved: S, item: object = None, words: Words[S] | Non
     text, places = _read_template(template)
     found = [(place.name, _find_part(place, solved, item, words or {})) for place in places]
     return Phrase(text, tuple(found))
+
+
+def _list_remedies[S](rule: FindingRule[S], case: S, item: object) -> Iterator[FieldTexts]:
+    """Yield the remedies that apply and whose figures there are."""
+    for remedy in rule.remedies:
+        if remedy.when is None or remedy.when(case):
+            try:
+                yield {
+                    name: wanted(case) if callable(wanted) else _write_entry(wanted, case, item, rule.words)
+                    for name, wanted in remedy.fields.items()
+                }
+            except _MissingError:
+                continue
+
+
+class _MissingError(LookupError):
+    """A figure that this case does not have."""
+
+
+def _write_entry[S](template: str, solved: S, item: object, words: Words[S]) -> str:
+    """Return what to put into a field, with each figure to twelve digits in its SI unit."""
+    text, places = _read_template(template)
+    parts = []
+    for place in places:
+        if place.path not in words and _find_placed(place.path, solved, item) is None:
+            raise _MissingError(place.path)
+        found = _find_part(place, solved, item, words)
+        shown = found.write_exactly() if isinstance(found, Figure) else found
+        parts.append((place.name, shown))
+    return Phrase(text, tuple(parts)).write()
 
 
 @lru_cache(maxsize=256)

@@ -57,17 +57,40 @@ class LateSteps:
         return iter(self._steps)
 
 
-@dataclass(frozen=True, slots=True)
+type FieldTexts = Mapping[str, str]
+"""What to put into fields, by their names."""
+
+
+@dataclass(frozen=True)
 class Finding:
     """What the builder has to know: `stop` (do not build this), `caution` or `note`.
 
     `code` is a stable name for scripts (small letters and hyphens); `text` says what is wrong and what
-    to do about it.
+    to do about it. `remedies` are figures that may mend it, the best first; `mends` puts them in and says
+    whether they do.
     """
 
     level: Level
     code: str
     text: Phrase
+    remedies: tuple[FieldTexts, ...] = ()
+    mends: Callable[[FieldTexts], bool] | None = field(default=None, compare=False, repr=False)
+
+    @cached_property
+    def apply(self) -> FieldTexts:
+        """The first of the remedies that mends it when put in; empty where there is none.
+
+        They are tried when somebody first asks: each trial computes the whole case once more.
+        """
+        mends = self.mends
+        return next((one for one in self.remedies if mends and mends(one)), {})
+
+
+def is_mended(finding: Finding, before: Iterable[Finding], after: Iterable[Finding]) -> bool:
+    """Return whether a finding is gone, and no other as grave has come in its place."""
+    known = {one.code for one in before if one.code != finding.code}
+    weight = LEVELS.index(finding.level)
+    return all(one.code in known for one in after if LEVELS.index(one.level) <= weight)
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,10 +197,12 @@ class Picture:
 class Result:
     """Everything a calculator has to say. `outputs` are SI numbers or words by declared name.
 
-    None as an output means "does not apply here" and is shown as a dash.
+    None as an output means "does not apply here" and is shown as a dash. `answer` is one imperative sentence
+    with the figures that decide.
     """
 
     outputs: Mapping[str, Cell]
+    answer: Phrase
     working: tuple[Step, ...] | LateSteps = ()
     findings: tuple[Finding, ...] = ()
     readings: tuple[Reading, ...] = ()
@@ -195,12 +220,26 @@ class Result:
         """True when there is no stop and no caution."""
         return all(finding.level == "note" for finding in self.findings)
 
-    def complete(self, unusual: Iterable[tuple[str, Figure, Figure, Figure]], guard: Guard) -> "Result":
+    def complete(
+        self,
+        unusual: Iterable[tuple[str, Figure, Figure, Figure]],
+        guard: Guard,
+        try_out: Callable[[FieldTexts], "Result | None"],
+    ) -> "Result":
         """Return this result with a note for each input outside its usual range (label, value, low, high).
 
         Its findings are put in the order of their weight: stops, cautions, notes. Pictures, late steps and
-        late tables, which are worked out when somebody looks at them, come under the `guard`.
+        late tables, which are worked out when somebody looks at them, come under the `guard`; `try_out`
+        computes with other figures put in, and returns None where they are refused.
         """
+
+        def offer(finding: Finding) -> Finding:
+            def mends(fields: FieldTexts) -> bool:
+                tried = try_out(fields)
+                return tried is not None and is_mended(finding, self.findings, tried.findings)
+
+            return replace(finding, mends=mends) if finding.remedies else finding
+
         notes = tuple(
             Finding(
                 "note",
@@ -221,7 +260,8 @@ class Result:
         )
         pictures = tuple(_guard_drawing(picture, guard) for picture in self.pictures)
         working = _guard_steps(self.working, guard) if isinstance(self.working, LateSteps) else self.working
-        return replace(self, working=working, findings=tuple(ranked), tables=tables, pictures=pictures)
+        findings = tuple(offer(finding) for finding in ranked)
+        return replace(self, working=working, findings=findings, tables=tables, pictures=pictures)
 
 
 def _guard_steps(steps: LateSteps, guard: Guard) -> LateSteps:

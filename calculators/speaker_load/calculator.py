@@ -8,7 +8,7 @@ resonance. Wires have their resistance at 20 °C; the inductance of the lead is 
 
 from calculators.forms.calculator import Output, make_calculator
 from calculators.results.result import Source
-from calculators.speaker_load.findings import FINDINGS
+from calculators.speaker_load.findings import ANSWERS, FINDINGS
 from calculators.speaker_load.given import Given
 from calculators.speaker_load.picture import draw_pictures
 from calculators.speaker_load.report import READINGS, WORKING, list_tables
@@ -63,6 +63,7 @@ CALCULATOR = make_calculator(
     form=Given,
     solve=solve,
     outputs=OUTPUTS,
+    answers=ANSWERS,
     findings=FINDINGS,
     working=WORKING,
     readings=READINGS,

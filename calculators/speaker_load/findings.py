@@ -3,7 +3,7 @@
 import math
 
 from calculators.numbers.rounding import ROUNDING, exceeds
-from calculators.results.case import FindingRule, Listed, Wording, Words
+from calculators.results.case import AnswerRule, FindingRule, Listed, Wording, Words
 from calculators.speaker_load.dc_network import Group, Network
 from calculators.speaker_load.solve import Solved
 
@@ -75,6 +75,14 @@ def _has_series(network: Network) -> bool:
     return isinstance(network, Group) and (
         network.joined == "series" or any(_has_series(member) for member in network.members)
     )
+
+
+ANSWERS: tuple[AnswerRule[Solved], ...] = (
+    AnswerRule(
+        "Do not join them so: {remedy}", when=lambda case: case.load_verdict == "stop", words=_REMEDY,
+    ),
+    AnswerRule("Join them as {given.network.written}: {drive.load:ohm}."),
+)  # fmt: skip
 
 
 FINDINGS: tuple[FindingRule[Solved], ...] = (

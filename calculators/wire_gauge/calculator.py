@@ -8,7 +8,7 @@ physics/heat_balance.py with the margin of physics/ampacity.py. It knows nothing
 
 from calculators.forms.calculator import Output, make_calculator
 from calculators.results.result import Source
-from calculators.wire_gauge.findings import FINDINGS
+from calculators.wire_gauge.findings import ANSWERS, FINDINGS
 from calculators.wire_gauge.given import Given
 from calculators.wire_gauge.picture import draw_pictures
 from calculators.wire_gauge.report import READINGS, WORKING, list_tables
@@ -89,6 +89,7 @@ CALCULATOR = make_calculator(
     form=Given,
     solve=solve,
     outputs=OUTPUTS,
+    answers=ANSWERS,
     findings=FINDINGS,
     working=WORKING,
     readings=READINGS,

@@ -1,7 +1,7 @@
 """The findings of wire-gauge: which limit a size fails, what fuse it needs, what is good to know."""
 
 from calculators.numbers.rounding import exceeds
-from calculators.results.case import FindingRule, Wording, Words
+from calculators.results.case import AnswerRule, FindingRule, Wording, Words
 from calculators.wire_gauge.solve import Solved
 
 
@@ -63,6 +63,23 @@ def _is_supply_lost(case: Solved) -> bool:
 
 def _fuse_fails(case: Solved) -> bool:
     return case.wanted_fuse is not None and "fuse" in case.judged.fails
+
+
+ANSWERS: tuple[AnswerRule[Solved], ...] = (
+    AnswerRule(
+        "Do not build it with {judged.gauge.label}: {less_drop}.",
+        when=lambda case: case.given.gauge and case.judged.fails and _passes(case), words=_ADVICE,
+    ),
+    AnswerRule(
+        "Keep {judged.gauge.label}, and fit a {wanted_fuse:A} fuse.",
+        when=lambda case: case.given.gauge and not case.judged.fails,
+    ),
+    AnswerRule(
+        "Take {sizes}, and fit a {wanted_fuse:A} fuse.", when=lambda case: not case.judged.fails,
+        words=_ADVICE,
+    ),
+    AnswerRule("Do not build it yet: no wire on sale carries {run.peak:A} over {run.length:m}."),
+)  # fmt: skip
 
 
 FINDINGS: tuple[FindingRule[Solved], ...] = (

@@ -122,7 +122,7 @@ def make_specimen() -> tuple[Calculator, Result]:
             QuantityInput(name="a", label="A", kind="voltage", unit="V", default="1 V", lowest=0, highest=2),
         ),
         outputs=tuple(outputs),
-        compute=lambda **_: Result({}),
+        compute=lambda **_: Result({}, say("Take it.")),
         sources=(Source("A book", "page 1"),),
         limits=("None.",),
         example={},
@@ -130,6 +130,7 @@ def make_specimen() -> tuple[Calculator, Result]:
     )
     result = Result(
         outputs={item.name: 1.0 for item in outputs},
+        answer=say("Take “one” & <all>."),
         working=(Step("Sum", "a + b", say("{a} + 1", a=ONE), ONE),),
         findings=tuple(Finding(level, "a-code", say("Words, such as 2-1.")) for level in levels),
         readings=(Reading("Voltage", "one probe each", "on", ONE, ONE, ONE),),
@@ -141,8 +142,8 @@ def make_specimen() -> tuple[Calculator, Result]:
 
 def render_specimens() -> Iterator[str]:
     calculator, full = make_specimen()
-    empty = Result(full.outputs)
-    cautious = Result(full.outputs, findings=full.findings[1:])
+    empty = Result(full.outputs, full.answer)
+    cautious = Result(full.outputs, full.answer, findings=full.findings[1:])
     for result in (full, cautious, empty):
         yield render_brief(calculator, result)
         yield from filter(None, render_parts(calculator, result).values())

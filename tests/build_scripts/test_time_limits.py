@@ -26,6 +26,7 @@ CALCULATOR = '''\
 
 from calculators.forms.calculator import Calculator, Output
 from calculators.forms.fields import QuantityInput
+from calculators.notation.showing import say
 from calculators.results.result import Result, Source
 
 
@@ -33,7 +34,7 @@ def compute(*, current: float) -> Result:
     """Return twice the current; never for more than 3 A."""
     while current > 3:
         pass
-    return Result(outputs={"twice": 2 * current})
+    return Result({"twice": 2 * current}, say("Take twice as much."))
 
 
 CALCULATOR = Calculator(

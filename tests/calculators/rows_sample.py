@@ -82,6 +82,7 @@ def compute(*, supply: float, lamps: tuple[Lamp, ...]) -> Result:
             raise refuse_cell("lamps", number, "current", "here all are more than 50 A; lower it")
     columns = (Column("place", "Place"), Column("current", "Current of all strings", "current"))
     return Result(
+        answer=say("Take {count}.", count=len(lamps)),
         outputs={"total": total, "power": total * supply, "rows": len(lamps)},
         findings=(Finding("note", "counted", say("{rows} rows.", rows=str(len(lamps)))),),
         tables=(

@@ -24,7 +24,7 @@ from calculators.notation.errors import InputError, NotationError
 from calculators.notation.gauge import Gauge
 from calculators.notation.showing import Figure, say
 from calculators.notation.units import Metre
-from calculators.results.case import StepRule
+from calculators.results.case import AnswerRule, StepRule
 from calculators.results.drawing import Canvas
 from calculators.results.result import Column, Finding, Picture, Reading, Result, Source, Step, Table
 
@@ -64,6 +64,7 @@ def compute(
             "per_km": 50.0,
             "temperature": ambient,
         },
+        answer=say("Take {n} of them: {drop} is lost.", n=count, drop=shown),
         working=(
             Step(
                 "Drop",
@@ -230,6 +231,7 @@ def make_single_field() -> Calculator:
         form=Given,
         solve=lambda given: Solved(given, 2 * given.length),
         outputs=(Output(name="there_and_back", label="There and back", kind="length", main=True),),
+        answers=(AnswerRule[Solved]("Cut {there_and_back:m}."),),
         findings=(),
         working=(StepRule[Solved]("There and back", "2 · {given.length:m|l}", "{there_and_back:m}"),),
         sources=(Source("A made-up handbook", "table 1"),),

@@ -9,6 +9,7 @@ from typing import Any, ClassVar, Literal, TypeAliasType, Union, get_args, get_o
 from calculators.results.case import (
     PLACE,
     About,
+    AnswerRule,
     FindingRule,
     Listed,
     ReadingRule,
@@ -19,7 +20,7 @@ from calculators.results.case import (
     read_path,
 )
 
-type AnyRule = FindingRule[Any] | StepRule[Any] | ReadingRule[Any]
+type AnyRule = AnswerRule[Any] | FindingRule[Any] | StepRule[Any] | ReadingRule[Any]
 
 UNITS = {
     "Volt": {"V"}, "Ampere": {"A"}, "Ohm": {"ohm"}, "Watt": {"W"}, "Metre": {"m", "mm"},
@@ -54,8 +55,11 @@ def _check_rule(rule: AnyRule, case: type) -> Iterator[str]:
             yield str(error)
             return
     match rule:
-        case FindingRule():
+        case AnswerRule():
             texts = [rule.text]
+        case FindingRule():
+            put_in = [text for remedy in rule.remedies for text in remedy.fields.values()]
+            texts = [rule.text, *(text for text in put_in if isinstance(text, str))]
         case StepRule():
             texts = [rule.label, rule.formula, rule.figures, rule.outcome]
             if any(place["unit"] and not place["letter"] for place in PLACE.finditer(rule.formula)):

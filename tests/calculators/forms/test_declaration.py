@@ -105,7 +105,9 @@ def test_a_value_at_a_limit_is_noted_like_any_other() -> None:
     item = QuantityInput(
         name="a", label="A", kind="voltage", unit="V", default="5 V", highest=60, usual=(4, 6)
     )
-    calculator = replace(SAMPLE, inputs=(item,), compute=lambda **values: Result(outputs={"a": values["a"]}))
+    calculator = replace(
+        SAMPLE, inputs=(item,), compute=lambda **values: Result({"a": values["a"]}, say("Take it."))
+    )
     assert [finding.code for finding in calculator.run({"a": "60 V"}).findings] == ["unusual-input"]
 
 

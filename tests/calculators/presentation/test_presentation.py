@@ -319,6 +319,7 @@ def test_json_is_one_valid_object_with_si_units() -> None:
     assert list(told) == [
         "calculator",
         "inputs",
+        "answer",
         "outputs",
         "tables",
         "findings",

@@ -290,11 +290,16 @@ def test_right_ones_are_let_pass() -> None:
 def test_every_template_of_the_calculators_names_what_there_is(slug: str) -> None:
     package = f"calculators.{slug.replace('-', '_')}"
     case = import_module(f"{package}.solve").Solved
-    findings = import_module(f"{package}.findings").FINDINGS
+    told = import_module(f"{package}.findings")
     report = import_module(f"{package}.report")
-    assert find_wrong_places([*findings, *report.WORKING, *report.READINGS], case) == []
+    assert find_wrong_places([*told.ANSWERS, *told.FINDINGS, *report.WORKING, *report.READINGS], case) == []
 
 
 def test_the_templates_of_the_guides_calculator_name_what_there_is() -> None:
     module = load_module()
-    assert find_wrong_places([*module.FINDINGS, *module.WORKING, *module.READINGS], module.Solved) == []
+    assert (
+        find_wrong_places(
+            [*module.ANSWERS, *module.FINDINGS, *module.WORKING, *module.READINGS], module.Solved
+        )
+        == []
+    )

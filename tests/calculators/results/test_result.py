@@ -28,7 +28,9 @@ def leave_alone[T](work: Callable[[], T]) -> T:
 
 
 def make_result(*levels: Level) -> Result:
-    return Result({}, findings=tuple(Finding(level, "code", say("text")) for level in levels))
+    return Result(
+        {}, say("Take it."), findings=tuple(Finding(level, "code", say("text")) for level in levels)
+    )
 
 
 def test_a_result_holds_without_stop_and_caution() -> None:
@@ -41,19 +43,21 @@ def test_a_result_holds_without_stop_and_caution() -> None:
 def test_notes_are_added_to_a_copy() -> None:
     result = make_result("caution")
     low, high = Figure(1.0, "current"), Figure(2.0, "current")
-    noted = result.complete([("Current", Figure(3.0, "current"), low, high)], leave_alone)
+    noted = result.complete(
+        [("Current", Figure(3.0, "current"), low, high)], leave_alone, lambda fields: None
+    )
     assert [finding.level for finding in noted.findings] == ["caution", "note"]
     assert noted.findings[1].text.write().replace("\u00a0", " ") == (
         "Current: 3 A is outside the usual 1 A to 2 A; check that it is meant."
     )
     assert len(result.findings) == 1
-    assert result.complete([], leave_alone) == result
+    assert result.complete([], leave_alone, lambda fields: None) == result
 
 
 def test_the_gravest_findings_come_first_and_keep_their_order() -> None:
     levels: tuple[Level, ...] = ("note", "stop", "caution", "stop", "note", "caution")
     found = tuple(Finding(level, str(place), say("text")) for place, level in enumerate(levels))
-    ranked = Result({}, findings=found).complete([], leave_alone)
+    ranked = Result({}, say("Take it."), findings=found).complete([], leave_alone, lambda fields: None)
     assert [finding.code for finding in ranked.findings] == ["1", "3", "2", "5", "0", "4"]
 
 
@@ -101,7 +105,7 @@ def test_a_late_tables_rows_have_to_fit_as_well() -> None:
 
 def test_a_result_refuses_outputs_that_are_not_finite() -> None:
     with pytest.raises(NotFiniteError, match="the output 'drop' is nan"):
-        Result({"size": "inf", "count": 3, "drop": math.nan})
+        Result({"size": "inf", "count": 3, "drop": math.nan}, say("Take it."))
 
 
 def test_a_table_refuses_numbers_that_are_not_finite_when_it_is_looked_at() -> None:
