@@ -43,8 +43,8 @@
       "circle g path polyline rect svg text").split(" "),
   );
   const CLASSES =
-    "answer|brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|main|mark|name|note|" +
-    "number|one|outputs|picture|readings|rows|soft|stop|table|three|two|unseen|verdict|working";
+    "answer|brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|" +
+    "main|mark|name|note|number|one|outputs|picture|readings|rows|soft|stop|table|three|two|unseen|verdict|working";
   const ATTRIBUTES = new Map(
     [
       ["aria-label data-code data-key data-output data-picture", ".*"],
