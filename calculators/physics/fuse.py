@@ -8,7 +8,7 @@ through a fuse that never opens; a battery gives so much that a small fuse may n
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal, cast
 
 from calculators.forms.shared_fields import USUAL_KIND
@@ -126,6 +126,7 @@ def list_fuse_kinds() -> tuple[FuseKind, ...]:
     )  # fmt: skip
 
 
+@lru_cache(maxsize=256)
 def find_fuse_kind(place: FusePlace, rating: Ampere) -> FuseKind:
     """Return the kind that is asked for or, where any will do, the one that is usual for the rating.
 
@@ -141,15 +142,20 @@ def find_fuse_kind(place: FusePlace, rating: Ampere) -> FuseKind:
     return next((kind for kind in made if kind.can_break(place)), made[0] if made else beyond)
 
 
+@lru_cache(maxsize=64)
 def find_fitting_fuse(place: FusePlace, least: Ampere) -> Ampere | None:
     """Return the smallest standard rating of at least `least` (A) that there is for the place.
 
     Where no kind can break what there is to break, it is the smallest that is made at all, or None.
     """
-    ratings = [rating for rating in read_fuse_ratings() if not exceeds(least, rating)]
-    kinds = [(rating, find_fuse_kind(place, rating)) for rating in ratings]
-    made = [(rating, kind) for rating, kind in kinds if kind.is_made(rating)]
-    return next((rating for rating, kind in made if kind.can_break(place)), made[0][0] if made else None)
+    made = None
+    for rating in read_fuse_ratings():
+        kind = find_fuse_kind(place, rating)
+        if not exceeds(least, rating) and kind.is_made(rating):
+            if kind.can_break(place):
+                return rating
+            made = made or rating
+    return made
 
 
 def find_opening(kind: FuseKind, rating: Ampere, current: Ampere) -> Opening:
