@@ -22,7 +22,14 @@ OUTPUTS = (
     Output(name="drop_percent", label="Share of the supply", kind="percent"),
     Output(name="drop_cold", path="chosen.cold_drop", label="Drop with the wire at 20 °C", kind="voltage"),
     Output(name="capacity", path="chosen.capacity", label="Carries for hours", kind="current", main=True),
-    Output(name="fuse_to_fit", label="Fuse to fit", kind="current", exact=True, main=True),
+    Output(
+        name="fuse_to_fit",
+        path="shown.fuse_to_fit",
+        label="Fuse to fit",
+        kind="current",
+        exact=True,
+        main=True,
+    ),
     Output(
         name="largest_fuse",
         path="chosen.largest_fuse",
@@ -40,7 +47,10 @@ OUTPUTS = (
         name="fault_current", path="shown.fuse.fault", label="Into a short at the far end", kind="current"
     ),
     Output(
-        name="contact_worst", path="contact.worst", label="The worst joint contact carries", kind="current"
+        name="contact_worst",
+        path="shown.contact.worst",
+        label="The worst joint contact carries",
+        kind="current",
     ),
     Output(
         name="conductor_temperature",

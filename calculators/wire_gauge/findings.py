@@ -178,7 +178,9 @@ def _shorten_inrush(case: Solved) -> str | None:
 
 
 def _set_fuse(case: Solved) -> str | None:
-    return f"{case.plan.fuse!r} A" if case.given.fuse and case.plan.fuse else None
+    """Another rating in the place of the one that is given; one that is proposed follows by itself."""
+    changed = case.given.fuse and case.plan.fuse and case.plan.fuse != case.given.fuse
+    return f"{case.plan.fuse!r} A" if changed else None
 
 
 def _set(name: str, unit: str, wanted: str = "") -> Callable[[Solved], str | None]:
