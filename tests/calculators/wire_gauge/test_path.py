@@ -7,9 +7,11 @@ import pytest
 from calculators.notation.errors import InputErrors
 from calculators.notation.showing import GAP
 from calculators.parts import read_rows
+from calculators.physics.fuse import FuseKind, FusePoint, list_fuse_kinds
 from calculators.results.result import Result
 from calculators.wire_gauge.calculator import CALCULATOR
 from tests.calculators.running import find_finding, find_number, find_text, list_codes, make_run
+from tests.conftest import ROOT
 
 run = make_run(CALCULATOR, current="5 A", supply="12 V", length="1 m", gauge="14 AWG")
 
@@ -237,9 +239,8 @@ def test_a_cord_carries_what_its_table_says() -> None:
     assert find_number(cool, "capacity") == 12
     # Thinner than the table, and between two of its sizes: never better than the thinner one.
     for name, least in (("0.25 mm2", 2.0), ("20 AWG", 4.0), ("0.7 mm2", 4.0)):
-        assert find_number(
-            run(gauge=size, cable="two-core cord", current="1 A"), "capacity"
-        ) == pytest.approx(amperes)
+        thin = run(gauge=name, cable="two-core cord", current="1 A")
+        assert find_number(thin, "capacity") == pytest.approx(least)
     label = "Carries for hours, two-core cord"
     assert label in {step.label for step in warm.working}
     assert label not in {step.label for step in run().working}
@@ -320,3 +321,39 @@ def test_what_does_not_go_together_is_refused(field: str, part: str, texts: dict
     (error,) = caught.value.errors
     assert error.field == field
     assert part in error.problem
+
+
+# --- the page's table of kinds ---
+
+
+def write_time(seconds: float) -> str:
+    """Hours from two on, minutes from two on, as the page has them."""
+    for unit, size in (("h", 3600), ("min", 60)):
+        if seconds >= 2 * size:
+            return f"{seconds / size:g} {unit}"
+    return f"{seconds:g} s" if seconds >= 0.1 else f"{1000 * seconds:g} ms"
+
+
+def write_point(point: FusePoint, kind: FuseKind) -> str:
+    told = f"{100 * point.load:g} %"
+    if any(other.load == point.load and other.largest != point.largest for other in kind.points):
+        told += f" (to {point.largest:g} A)"
+    match point.earliest, point.latest:
+        case float() | int() as least, None:
+            return f"{told}: lasts {write_time(least)}"
+        case None, float() | int() as most:
+            return f"{told}: within {write_time(most)}"
+        case least, most:
+            return f"{told}: {write_time(least or 0.0)} to {write_time(most or 0.0)}"
+
+
+def test_the_page_tells_the_opening_times_of_the_parts_table() -> None:
+    page = (ROOT / "build_scripts" / "pages" / "calculators" / "wire-gauge.md").read_text("utf-8")
+    for kind in list_fuse_kinds():
+        points = "; ".join(write_point(point, kind) for point in kind.points)
+        made = f"{kind.smallest:g} to {kind.largest:g} A"
+        row = f"| {kind.name} | {made} | {kind.voltage:g} V | {kind.breaking:g} A | {points} |"
+        assert row in page.splitlines(), row
+    assert len([line for line in page.splitlines() if " V | " in line and " to " in line]) == len(
+        list_fuse_kinds()
+    )
