@@ -60,6 +60,7 @@ TABLES: Mapping[str, Mapping[str, Column]] = {
         "stranded": _number(0.01, 10_000),
         "tinned": _number(0.01, 10_000),
     },
+    "cords": {"area": _number(0.01, 1000), "current": _number(0.01, 1000)},
     "fuse_kinds": {
         "name": _text(),
         "voltage": _number(1, 1000),

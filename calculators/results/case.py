@@ -91,11 +91,11 @@ class Remedy[S]:
     """Figures that may mend a finding: templates of what to put into the fields, by their names.
 
     A figure is written as what it is, to twelve digits in its SI unit. What is no plain figure, such as
-    rows, a function of the case writes. Whether it mends is tried before it is offered: a remedy need only
-    be a good proposal.
+    rows, a function of the case writes; None leaves the field as it is. Whether it mends is tried before it
+    is offered: a remedy need only be a good proposal.
     """
 
-    fields: Mapping[str, str | Callable[[S], str]]
+    fields: Mapping[str, str | Callable[[S], str | None]]
     when: When[S] | None = None
 
 
@@ -230,10 +230,11 @@ def _list_remedies[S](rule: FindingRule[S], case: S, item: object) -> Iterator[F
     for remedy in rule.remedies:
         if remedy.when is None or remedy.when(case):
             try:
-                yield {
+                texts = {
                     name: wanted(case) if callable(wanted) else _write_entry(wanted, case, item, rule.words)
                     for name, wanted in remedy.fields.items()
                 }
+                yield {name: text for name, text in texts.items() if text is not None}
             except _MissingError:
                 continue
 
