@@ -38,6 +38,9 @@ MUSIC_SHARE = 0.25
 CLIPPED_SHARE = 0.5
 """The same of music driven into clipping; hence programme ratings of twice the lasting: common practice."""
 
+LEVELS_END = 2000.0
+"""Hz above which real coils have much less than their stated inductance, so that no level is told."""
+
 
 def find_lasting_current(peak: Ampere) -> Ampere:
     """Return the r.m.s. current in A that warms wires and contacts: clipped music with peaks of so many A."""
@@ -250,7 +253,7 @@ class Channel:
         """Return the level in dB at 1 m over the band, a speaker's own response taken as flat.
 
         That response is stated at a constant voltage: what the network adds is how the voltage across each
-        speaker changes. Empty where nothing changes it, or no level is known.
+        speaker changes. Up to LEVELS_END; empty where nothing changes it, or no level is known.
         """
         if self.drive.find_level(self.driven) is None or not any(self.drivers):
             return ()
@@ -268,6 +271,7 @@ class Channel:
                 find_decibels(math.fsum([sound * share[at] * share[at] for sound, share in sounding])),
             )
             for at, frequency in enumerate(list_frequencies(*self.band))
+            if frequency <= LEVELS_END
         )
 
     def _list_loads(self, share: Share) -> tuple[Driver | Ohm, ...]:

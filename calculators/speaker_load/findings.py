@@ -108,6 +108,17 @@ _MENDED: Words[Solved] = {
         Wording("the one that two channels share", lambda case: case.is_contact_shared),
         Wording("each"),
     ),
+    "share": (
+        Wording(
+            "sharing unequally one carries {contact.worst:A}",
+            lambda case: case.contact and case.contact.cause == "unequal",
+        ),
+        Wording(
+            "with one of them open each carries {contact.others:A}",
+            lambda case: case.contact and case.contact.cause == "one open",
+        ),
+        Wording("{subject} carries {contact.current:A}"),
+    ),
     "contacts": (
         Wording(
             "Put {contact.wanted} contacts side by side, or use some for {stronger_contact:A}",
@@ -345,8 +356,7 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     ),
     FindingRule(
         "caution", "contact-near-rating",
-        "{contacts}: {subject} carries {contact.current:A} of clipped music, near its rating of "
-        "{contact.rating:A}.",
+        "{contacts}: {share} of clipped music, and is rated {contact.rating:A}.",
         when=lambda case: _is_contact(case, "near rating"), words=_MENDED,
         remedies=(_SHARED, _STRONGER_CONTACT, _QUIETER),
     ),

@@ -75,12 +75,12 @@ WORKING: Rules[StepRule[Solved]] = (
     ),
     StepRule(
         "Whole loop", "load + lead + contacts + outputs", "{whole_loop:ohm}",
-        "{drive.load:ohm} + {loop.lead:ohm} + {loop.joint:ohm} ({given.contacts} contacts) + "
+        "{drive.load:ohm} + {loop.lead:ohm} + {loop.joint:ohm} ({given.contacts} contacts{shared}) + "
         "{loop.outputs:ohm}",
         words={
             "shared": (
                 Wording(
-                    " of {given.contacts_shared} side by side",
+                    ", {given.contacts_shared} side by side",
                     lambda case: case.given.contacts_shared > 1,
                 ),
                 Wording(""),
