@@ -78,9 +78,9 @@ CALCULATOR = make_calculator(
     draw_pictures=draw_pictures,
     sources=SOURCES,
     limits=(
-        "Nominal impedances count as resistances; power, current and level are those of a sine at the edge of "
-        "clipping. Ratings, contacts and lead are judged on music: a quarter of that power when it is loud, "
-        "half of it when it clips. A siren or a test tone is a full sine.",
+        "Nominal impedances count as resistances; power, current and level are those of a sine at the edge "
+        "of clipping. Ratings, contacts and lead are judged on music: a quarter of that power when it is "
+        "loud, half of it when it clips. A siren or a test tone is a full sine.",
         "The lowest load is 80 % of nominal, or the true minimum over the band where the parameters are "
         "known, inductance included; those hold in free air and for small signals.",
         "The voice coil's inductance is taken as constant; above a few kilohertz real drivers show less. "

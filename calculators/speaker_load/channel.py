@@ -258,7 +258,8 @@ class Channel:
         if self.drive.find_level(self.driven) is None or not any(self.drivers):
             return ()
         outside = self.loop.outputs + self.loop.wiring
-        shares = find_shares(self.network.tree, self._list_loads(1.0), *self.band, outside)
+        frequencies = tuple(one for one in list_frequencies(*self.band) if one <= LEVELS_END)
+        shares = find_shares(self.network.tree, self._list_loads(1.0), frequencies, outside)
         half = self.loop.peak_voltage * self.loop.peak_voltage / 2
         sounding = [
             (half * speaker.weight / speaker.nominal, share)
@@ -270,8 +271,7 @@ class Channel:
                 frequency,
                 find_decibels(math.fsum([sound * share[at] * share[at] for sound, share in sounding])),
             )
-            for at, frequency in enumerate(list_frequencies(*self.band))
-            if frequency <= LEVELS_END
+            for at, frequency in enumerate(frequencies)
         )
 
     def _list_loads(self, share: Share) -> tuple[Driver | Ohm, ...]:

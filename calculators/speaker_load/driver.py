@@ -114,15 +114,15 @@ def find_curve(network: Network, loads: tuple[Driver | float, ...], low: float, 
 
 @lru_cache(maxsize=16)
 def find_shares(
-    network: Network, loads: tuple[Driver | float, ...], low: float, high: float, outside: float
+    network: Network, loads: tuple[Driver | float, ...], frequencies: tuple[float, ...], outside: float
 ) -> tuple[Sequence[float], ...]:
-    """Return the share of the source's voltage across each load, by number, at every `list_frequencies`.
+    """Return the share of the source's voltage across each load, by number, at each frequency in Hz.
 
     `outside` is the resistance in Ω between source and network.
     """
     steps: dict[_Step, int] = {}
     whole = _list_steps(network, loads, steps)
-    known = _find_impedances(steps, list_frequencies(low, high))
+    known = _find_impedances(steps, frequencies)
     moduli = [[_find_modulus(pair) for pair in pairs] for pairs in known]
     shares: list[Sequence[float]] = [()] * len(loads)
 

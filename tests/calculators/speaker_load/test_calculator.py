@@ -637,6 +637,23 @@ def test_contacts_are_judged_on_clipped_music(rating: str, level: str | None) ->
     assert found.get("contact-near-rating") == (level if level == "caution" else None)
 
 
+# 0.8 A through two: the better one takes two thirds, 0.533 A; with one open the other carries it all.
+@pytest.mark.parametrize(
+    ("shared", "rating", "words"),
+    [
+        ("2", "0.5 A", "sharing unequally one carries 533\u00a0mA of clipped music"),
+        ("2", "0.6 A", "with one of them open each carries 800\u00a0mA of clipped music"),
+        ("2", "0.81 A", None),
+        ("3", "0.39 A", "sharing unequally one carries 400\u00a0mA of clipped music"),
+        ("3", "0.41 A", None),
+    ],
+)
+def test_contacts_side_by_side_share_unequally(shared: str, rating: str, words: str | None) -> None:
+    texts = {**IDEAL, "contacts": "2", "contact_resistance": "0", "contact_rating": rating, "network": "8"}
+    found = find_finding(run(**texts, contacts_shared=shared), "contact-near-rating")
+    assert (found is None) if words is None else (found is not None and words in found.text.write())
+
+
 def test_contacts_side_by_side_lose_less() -> None:
     # Ten of 0.3 Ω are 3 Ω one after the other, and 1 Ω when each crossing has three.
     texts = {**IDEAL, "contacts": "10", "contact_resistance": "0.3 ohm", "network": "8", "supply": "18 V"}

@@ -119,8 +119,9 @@ def test_the_frequencies_are_numpys() -> None:
 @given(DRIVERS, st.floats(2, 20), st.floats(0, 2))
 def test_shares_of_the_voltage_follow_the_complex_rules(one: Driver, load: float, outside: float) -> None:
     network = join("series", [join("parallel", [Part(0), Part(1)]), Part(2)])
-    shares = find_shares(network, (load, load, one), 20.0, 20000.0, outside)
-    for at, frequency in enumerate(list_frequencies(20.0, 20000.0)):
+    frequencies = list_frequencies(20.0, 20000.0)
+    shares = find_shares(network, (load, load, one), frequencies, outside)
+    for at, frequency in enumerate(frequencies):
         driver = find_complex(one, frequency)
         whole = load / 2 + driver + outside
         expected = [abs(load / 2 / whole)] * 2 + [abs(driver / whole)]
