@@ -30,6 +30,10 @@ def _is_contact(case: Solved, trouble: str) -> bool:
     return case.contact is not None and case.contact.trouble == trouble
 
 
+def _is_near(case: Solved) -> bool:
+    return _is_contact(case, "near rating")
+
+
 def _can_share(case: Solved) -> bool:
     return case.contact is not None and (case.contact.wanted or MOST_SHARED + 1) <= MOST_SHARED
 
@@ -168,12 +172,18 @@ _MENDED: Words[Solved] = {
     ),
     "shown": (Wording("{drive.load:ohm}, {drive.power:W} unclipped"),),
     "besides": (
+        Wording(", once Re is checked", lambda case: case.misfits),
+        Wording(
+            ", with {contact.wanted} contacts side by side",
+            lambda case: _is_near(case) and _can_share(case),
+        ),
         Wording(
             ", and feed the amplifier {quieter_supply:V} at most",
             lambda case: case.is_strained and case.quieter_supply,
         ),
         Wording(", and set the level so that it does not clip", lambda case: case.is_strained),
         Wording(", and {better}", lambda case: exceeds(case.cable_loss, LARGEST_LOSS)),
+        Wording(", with equal speakers", lambda case: _is_uneven(case, VERY_UNEVEN)),
         Wording(""),
     ),
 }  # fmt: skip
@@ -357,7 +367,7 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     FindingRule(
         "caution", "contact-near-rating",
         "{contacts}: {share} of clipped music, and is rated {contact.rating:A}.",
-        when=lambda case: _is_contact(case, "near rating"), words=_MENDED,
+        when=_is_near, words=_MENDED,
         remedies=(_SHARED, _STRONGER_CONTACT, _QUIETER),
     ),
     FindingRule(
@@ -421,8 +431,8 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     ),
     FindingRule(
         "note", "single-fault-overloads",
-        "One fault can overload the rest: {overloading_faults}. See the table of faults; a fuse in the "
-        "amplifier's supply and its own protection have to cover this.",
+        "Have a fuse in the amplifier's supply, and an amplifier that protects itself: one fault can "
+        "overload the rest ({overloading_faults}), as the table of faults says.",
         when=lambda case: case.overloading_faults,
     ),
     FindingRule(
