@@ -77,17 +77,24 @@ TABLES: Mapping[str, Mapping[str, Column]] = {
         "clocked": Column("switch"),
         "lowest_supply": _number(0.5, 60),
         "highest_supply": _number(0.5, 60),
+        "nominal_supply": _number(0.5, 60, needed=False),
+        "logic_supply": _number(0.5, 60, needed=False),
         "high_threshold": _number(0.1, 1),
+        "low_threshold": _number(0.05, 0.9, needed=False),
         "full_voltage": _number(0.1, 60),
         "dark_voltage": _number(0.1, 60),
+        "wanted_voltage": _number(0.1, 60, needed=False),
     },
     "logic": {
         "name": _text(),
         "input_high": _number(0.1, 60, needed=False),
         "input_high_share": _number(0.1, 1, needed=False),
+        "input_low": _number(0.05, 60, needed=False),
+        "input_low_share": _number(0.05, 0.9, needed=False),
         "lowest_supply": _number(0.5, 60),
         "highest_supply": _number(0.5, 60),
         "output_drop": _number(0, 10),
+        "output_low": _number(0, 5, needed=False),
     },
     "plugs": {
         "name": _text(),
@@ -101,6 +108,7 @@ TABLES: Mapping[str, Mapping[str, Column]] = {
 
 _RISING = (
     ("leds", "dark_voltage", "full_voltage"),
+    ("leds", "low_threshold", "high_threshold"),
     ("leds", "lowest_supply", "highest_supply"),
     ("logic", "lowest_supply", "highest_supply"),
 )
