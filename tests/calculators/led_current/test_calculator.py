@@ -22,6 +22,7 @@ from calculators.notation.showing import GAP, Figure
 from calculators.parts import read_rows
 from calculators.physics.lead import find_lead_capacity
 from calculators.results.result import Result
+from calculators.wire_gauge.calculator import CALCULATOR as WIRE_GAUGE
 from tests.calculators.labels import check_labels
 from tests.calculators.running import find_number, find_table, find_text, list_codes, make_run
 
@@ -903,3 +904,138 @@ def test_the_example_runs() -> None:
     result = CALCULATOR.run(CALCULATOR.example)
     check_result(result)
     assert result.outputs["peak_current"] == pytest.approx(60 * 0.037)
+
+
+# --- What is said of one string and of all ---
+
+
+def test_labels_say_whether_one_string_or_all_are_meant() -> None:
+    of_all = {"supply_current", "total_current", "converter_heat", "battery_current", "battery_peak_current"}
+    of_one = {
+        *("peak_current", "average_current", "lowest_voltage", "high_current", "falling_current", "feeds"),
+        *("feeds_needed", "memory", "heat", "average_heat", "copper_loss", "string_length"),
+    }
+    labels = {output.name: output.label for output in CALCULATOR.outputs}
+    assert all("all strings" in labels[name] for name in of_all)
+    assert all(re.search("(one|each|of one) string|one string's", labels[name]) for name in of_one)
+    outputs = run(strings="3").outputs
+    assert outputs["total_current"] == pytest.approx(3 * cast(float, outputs["peak_current"]))
+
+
+# A battery gives most where it is cut off: 96 LEDs of 37 mA at 5 V, 90 % efficient, are 19.7 W.
+def test_the_battery_gives_most_at_its_cut_off() -> None:
+    power = 96 * 0.037 * 5 / 0.9
+    assert find("battery_peak_current", battery_cutoff="10 V") == pytest.approx(power / 10)
+    # Lithium iron phosphate stops at 10 V of 12.8 V: common practice.
+    assert find("battery_peak_current") == pytest.approx(power / (0.78 * 12.8))
+    assert find("battery_peak_current", strings="2") == pytest.approx(2 * power / (0.78 * 12.8))
+    white = find("battery_current", **WHITE)
+    assert white == pytest.approx(power / 12.8)
+    assert run(battery_voltage="").outputs["battery_peak_current"] is None
+    with pytest.raises(InputErrors, match="cut off"):
+        run(battery_cutoff="12.9 V")
+
+
+# --- Colour, as the model has it ---
+
+
+# Full down to 4 V and out at 3 V: at 4.03 V nothing is missing, at 3.9 V a tenth, at 2.9 V all.
+@pytest.mark.parametrize(
+    ("left", "share", "words"),
+    [
+        (4.03, 1.0, "green and blue still have their full current"),
+        (3.9, 0.9, "green and blue have 90 % of their current, so white turns yellow"),
+    ],
+)
+def test_the_colour_is_judged_by_the_model(left: float, share: float, words: str) -> None:
+    # With currents that fall, 1 A · share flows through the resistance.
+    texts = {**ONE, "segment_resistance": f"{(5 - left) / share!r} Ω", "lead_length": "0 m"}
+    result = run(**texts)
+    assert result.outputs["colour_share"] == pytest.approx(share)
+    assert words in tell("below-floor", **texts)
+
+
+def test_where_green_and_blue_are_out_white_is_red() -> None:
+    texts = {"led_type": "own figures", **ONE, "supply": "3 V", "floor": "4 V", "dark_voltage": "3 V"}
+    assert run(**texts).outputs["colour_share"] == 0.0
+
+
+# --- The lead, as wire-gauge has it ---
+
+
+@pytest.mark.parametrize(("gauge", "length"), [("18 AWG", "0.9 m"), ("22 AWG", "0.5 m"), ("1.5 mm2", "3 m")])
+def test_the_lead_loses_what_wire_gauge_says(gauge: str, length: str) -> None:
+    ours = run(lead_gauge=gauge, lead_length=length)
+    theirs = WIRE_GAUGE.run({
+        "current": f"{ours.outputs['feed_current']} A", "supply": "5 V", "gauge": gauge, "length": length,
+        "bundle": "2",
+    })  # fmt: skip
+    assert ours.outputs["lead_drop"] == pytest.approx(theirs.outputs["drop"])
+    told = {finding.code for finding in theirs.findings}
+    assert ("lead-drop" in list_codes(ours)) == ("drop-too-large" in told)
+
+
+def test_a_lead_may_lose_what_is_allowed() -> None:
+    lost = find("lead_drop") / 5
+    assert "lead-drop" not in list_codes(run(lead_drop=f"{101 * lost} %"))
+    assert "lead-drop" in list_codes(run(lead_drop=f"{99 * lost} %"))
+    finding = next(one for one in run(lead_length="2 m").findings if one.code == "lead-drop")
+    assert finding.apply == {"lead_gauge": "16 AWG"}
+
+
+# --- What the type wants, and the answer ---
+
+
+def test_the_voltage_wanted_is_the_types_own() -> None:
+    assert "below-floor" in list_codes(run(feed="one end", count="70"))
+    strip = {"led_type": "RGB 12 V single", "supply": "12 V", "feed": "one end", "converter_limit": "15 A"}
+    # Half a volt above the voltage down to which the builder's own LEDs have their full current.
+    for full, fires in (("4.1 V", False), ("4.3 V", True)):
+        assert ("below-floor" in list_codes(run(full_voltage=full))) == fires, full
+    assert "below-floor" not in list_codes(run(**strip, count="80"))
+    assert "below-floor" in list_codes(run(**strip, count="110"))
+
+
+@pytest.mark.parametrize(
+    ("texts", "answer"),
+    [
+        ({}, "Feed it at both ends, fuse 3 A each: 4.707 V at the weakest LED."),
+        ({"feed": "middle"}, "Feed it in the middle, fuse 5 A: "),
+        ({"feed": "one end", "count": "50"}, "Feed it at one end, fuse 3 A: "),
+        ({"feed": "at 36, 70"}, "Feed it at LED 36 and 70, fuse 3 A each: "),
+        ({"feed": "every 32"}, "Feed it at the start and at LED 32, 64 and 96, fuse "),
+        ({"feed": "every 8"}, "Feed it at 13 places, from start of the string to LED 96, fuse "),
+        ({"feed": "one end"}, "Feed it at LED 48, fuse 5 A each: as drawn, LED 96 gets 3.987 V of the 4.5 V"),
+        ({"supply": "12 V"}, "Lower the supply to 5 V: 12 V destroys these LEDs."),
+        ({"led_type": "RGB 12 V single"}, "Raise the supply of 5 V to 12 V: as drawn, LED 48 is left with"),
+        ({"converter_limit": "3 A"}, "Use a converter of 5 A: all channels on take 3.55 A of its 3 A."),
+        ({"converter_limit": "4 A"}, "each, from a converter of 4.26 A or more: 4.707 V at the weakest"),
+        (
+            {"lead_gauge": "26 AWG"},
+            "Use 20 AWG for each feed: 26 AWG carries 1.82 A, the feed's fuse is 3 A.",
+        ),
+        (
+            {"level_shifter": "none"},
+            "Use a TTL-input buffer, which reads high from 2 V: the data's high level",
+        ),
+        ({"supply": "4.4 V"}, "Use a CMOS-input buffer, which reads high from 3.08 V: this one does not run"),
+        ({"controller_low": "1 V"}, "Mend the ground before the data: its low level is 200 mV too high at"),
+        (
+            {"contacts": "2", "contact_rating": "1 A"},
+            "Put 3 contacts side by side for each feed and direction",
+        ),
+        ({"contacts": "2", "contact_rating": "2 A"}, "each, with 2 contacts side by side in each direction."),
+        ({"count": "1500", "channel_current": "1 A"}, "Shorten the string, or take a strip with less"),
+    ],
+)
+def test_every_result_has_its_answer(texts: dict[str, str], answer: str) -> None:
+    told = run(**texts).answer.write().replace(GAP, " ")
+    assert answer in told
+    assert told.endswith(".")
+
+
+def test_no_answer_recommends_what_is_stopped() -> None:
+    for _, _, texts in CASES:
+        result = run(**texts)
+        stopped = "stop" in list_codes(result).values()
+        assert not (stopped and "at the weakest LED" in result.answer.write()), texts
