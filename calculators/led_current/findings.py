@@ -3,9 +3,11 @@
 from collections.abc import Callable
 
 from calculators.led_current.data_level import THIN_MARGIN
+from calculators.led_current.feed_fuse import opens_in_time
 from calculators.led_current.lost_feed import LostFeed
 from calculators.led_current.rebuild import PLACES_SHOWN
 from calculators.led_current.solve import Solved
+from calculators.numbers.rounding import exceeds
 from calculators.results.case import AnswerRule, FindingRule, Listed, Remedy, Wording, Words
 
 NOTICEABLE_FALL = 0.98
@@ -159,9 +161,32 @@ _ADVICE: Words[Solved] = {
     "later_places": Listed("later_feeds", "{each.node}", last=" and "),
     "apiece": (Wording(" each", lambda case: len(case.feeds) > 1), Wording("")),
     "bears": (
-        Wording("", lambda case: not case.lost or case.lost.loading is None),
-        Wording(", within its fuse", lambda case: case.lost and (case.lost.loading or 0.0) <= 1),
-        Wording(", {lost.loading:%,2} of its fuse, which may never open"),
+        Wording("", lambda case: not case.lost or case.lost.opening is None),
+        Wording(
+            ", which its fuse bears",
+            lambda case: case.lost and case.lost.opening and case.lost.opening.load <= 1,
+        ),
+        Wording(
+            ", {lost.opening.load:%} of its fuse, which need never open",
+            lambda case: case.lost and case.lost.opening and case.lost.opening.latest is None,
+        ),
+        Wording(", {lost.opening.load:%} of its fuse, which may take {lost.opening.latest:s} to open"),
+    ),
+    "why_near": (
+        Wording(
+            "the better one of them would carry {contact.worst:A} of its {contact.rating:A}, for they never "
+            "share evenly",
+            lambda case: case.contact and case.contact.cause == "unequal",
+        ),
+        Wording(
+            "with one open, the others would carry {contact.others:A} each of their {contact.rating:A}",
+            lambda case: case.contact and case.contact.cause == "one open",
+        ),
+        Wording("it alone would carry {contact.current:A} of its {contact.rating:A}"),
+    ),
+    "when_opens": (
+        Wording("need never open", lambda case: case.opening and case.opening.latest is None),
+        Wording("may take {opening.latest:s} to open"),
     ),
     "lost_left": (
         Wording("{lost.lowest:V}", lambda case: case.lost and case.lost.flows),
@@ -208,7 +233,7 @@ def _is_contact(case: Solved, trouble: str) -> bool:
 def _overloads_when_lost(case: Solved) -> bool:
     return (
         case.lost_contact is not None
-        and case.lost_contact.trouble == "over rating"
+        and exceeds(case.lost_contact.worst, case.given.contact_rating)
         and not _is_contact(case, "over rating")
     )
 
@@ -225,9 +250,14 @@ def _needs_converter(case: Solved) -> bool:
     return _ends_below(case, case.supply_current) and not _ends_below(case, case.total_current)
 
 
-def _never_opens(case: Solved) -> bool:
-    limit, fuse = case.given.converter_limit, case.busiest.fuse
-    return limit is not None and fuse is not None and fuse >= limit
+def _burns_behind_fuse(case: Solved) -> bool:
+    """On a short, a wire that bears all that the supply gives needs no fuse that opens."""
+    return (
+        case.opening is not None
+        and not opens_in_time(case.opening)
+        and case.lead is not None
+        and exceeds(case.fault or 0.0, case.lead.capacity)
+    )
 
 
 def _is_slow(case: Solved) -> bool:
@@ -393,14 +423,13 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
     ),
     FindingRule(
         "caution", "contact-near-rating",
-        "Put {contact.wanted} contacts side by side for each feed and each direction: each would carry "
-        "{contact.current:A} of its {contact.rating:A}, and contacts never share evenly and warm each other.",
-        when=lambda case: _is_contact(case, "near rating"), remedies=_OTHER_CONTACTS,
+        "Put {contact.wanted} contacts side by side for each feed and each direction: {why_near}.",
+        when=lambda case: _is_contact(case, "near rating"), words=_ADVICE, remedies=_OTHER_CONTACTS,
     ),
     FindingRule(
         "caution", "lost-feed-contact",
         "Put {lost_contact.wanted} contacts side by side for each feed and each direction: with the feed at "
-        "{lost_at} lost, a contact of that at {bearer_at} carries {lost_contact.current:A}, more than its "
+        "{lost_at} lost, a contact of that at {bearer_at} carries {lost_contact.worst:A}, more than its "
         "rating of {lost_contact.rating:A}, and nothing tells you.",
         when=_overloads_when_lost, words=_ADVICE, remedies=_LOST_CONTACTS,
     ),
@@ -438,10 +467,16 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         remedies=(*_OTHER_WIRE, Remedy({**_NEAR, "lead_drop": "3 %"})),
     ),
     FindingRule(
-        "caution", "fuse-above-converter",
-        "Add feeds, so that each has a smaller fuse, or use a larger converter: this one ends at "
-        "{given.converter_limit:A}, so a fuse of {busiest.fuse:A} never opens on a short.",
-        when=_never_opens, remedies=(*_OTHER_CONVERTER[:1], *_REBUILT[1:]),
+        "caution", "fuse-stays-shut",
+        "Add feeds, so that each has a smaller fuse, or use a wire that carries {fault:A}, or a supply that "
+        "gives more: on a short at the string {fault:A} flow, at which a fuse of {busiest.fuse:A} "
+        "{when_opens}, and {given.lead_gauge.label} carries {lead.capacity:A}.",
+        when=_burns_behind_fuse, words=_ADVICE,
+        remedies=(
+            Remedy({"converter_limit": "{sure_converter:A}"}),
+            Remedy({"lead_gauge": "{fault_wire.label}"}),
+            *_REBUILT[1:],
+        ),
     ),
     FindingRule(
         "note", "uneven-feeds",

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
+from calculators.led_current.feed_fuse import find_usual_opening
 from calculators.led_current.ladder import UniformLadder, solve_uniform
-from calculators.notation.units import Ampere, Share, Volt
+from calculators.notation.units import Ampere, Volt
+from calculators.physics.fuse import Opening
 
 MOST_TRIED = 8
 """Feeds that are taken away one by one; of more, the outer ones and those about the busiest."""
@@ -14,15 +16,15 @@ MOST_TRIED = 8
 class LostFeed:
     """The worst that losing one feed brings, all channels on.
 
-    With the one at node `lost` gone, that at `bearer` carries `current`, `loading` of its fuse's rating, more
-    than any feed with any other gone. With the one at node `missed` gone, LED `lowest_led` is left with
-    `lowest`, the least.
+    With the one at node `lost` gone, that at `bearer` carries `current`, more than any feed with any other
+    gone; `opening` is when its fuse opens, None without one. With the one at node `missed` gone, LED
+    `lowest_led` is left with `lowest`, the least.
     """
 
     lost: int
     bearer: int
     current: Ampere
-    loading: Share | None
+    opening: Opening | None
     missed: int
     lowest_led: int
     lowest: Volt
@@ -50,8 +52,9 @@ def find_lost_feed(held: UniformLadder, fuses: tuple[Ampere | None, ...]) -> Los
     missed, _, _, led, lowest = min(losses, key=lambda loss: loss[-1])
     fuse = fuses[bearer]
     return LostFeed(
-        nodes[lost], nodes[bearer], current, current / fuse if fuse else None, nodes[missed], led, lowest
-    )
+        nodes[lost], nodes[bearer], current, find_usual_opening(fuse, current) if fuse else None,
+        nodes[missed], led, lowest,
+    )  # fmt: skip
 
 
 def _list_tried(currents: tuple[Ampere, ...]) -> list[int]:

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from calculators.led_current.feed import MOST_FEEDS
+from calculators.led_current.feed_fuse import find_sure_supply
 from calculators.led_current.feed_lead import find_loop_resistance
 from calculators.led_current.given import Given
 from calculators.led_current.ladder import Feed, find_feeds_needed, place_evenly, solve_uniform
@@ -139,6 +140,6 @@ def _spread(
     if fuse is None or exceeds(fuse, find_lead_capacity(gauge, given.lead_conductor)):
         return None
     converter = find_converter(
-        max(count * current * (1 + given.margin), 2 * fuse, given.converter_limit or 0.0)
+        max(count * current * (1 + given.margin), find_sure_supply(fuse) or 0.0, given.converter_limit or 0.0)
     )
     return Rebuild(nodes, gauge, length, contacts, segment, count, supply, floor, fuse, converter)

@@ -17,7 +17,8 @@ from calculators.led_current.data_level import (
     list_shifters,
 )
 from calculators.led_current.feed import MOST_FEEDS, name_node
-from calculators.led_current.feed_lead import choose_wire, find_loop_resistance
+from calculators.led_current.feed_fuse import find_sure_supply, find_usual_opening
+from calculators.led_current.feed_lead import choose_wire, find_loop_resistance, list_proposed
 from calculators.led_current.given import Given
 from calculators.led_current.ladder import share_taps
 from calculators.led_current.led import Led
@@ -27,11 +28,12 @@ from calculators.led_current.rebuild import Rebuild, begin_anew, bring_near, fin
 from calculators.led_current.string import LedString, solve_string
 from calculators.led_current.timing import START_FRAME_BITS, PixelTiming
 from calculators.notation.gauge import Gauge
-from calculators.notation.units import Ampere, Celsius, Hertz, Metre, Second, Share, Volt, Watt
+from calculators.notation.units import Ampere, Celsius, Hertz, Metre, Ohm, Second, Share, Volt, Watt
 from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
 from calculators.physics.contacts import NEAR_RATING, JudgedContact, judge_contact
+from calculators.physics.fuse import Opening
 from calculators.physics.lead import LEAD_AIR, make_lead_run
-from calculators.physics.wire_run import JudgedSize, judge_size
+from calculators.physics.wire_run import JudgedSize, find_smallest_size, judge_size
 from calculators.results.case import Span
 
 RATINGS: tuple[Ampere, ...] = (
@@ -112,6 +114,8 @@ class Meter:
 class Solved:
     """One string, all channels on; over its pattern; and what all strings ask of supply and data line.
 
+    A short at the far end of the busiest feed's lead takes `fault`, None where nothing is known to limit it,
+    and its fuse opens by `opening`.
     `floor` is the voltage wanted everywhere, `wanted` that or what the LED needs, if more; `contact` is None
     without a joint, `lead` without a lead or a fuse for it, `lost` with one feed only. `drawn` is the current
     of each frame, `colour_share` what green and blue of the weakest LED have of their full current.
@@ -144,6 +148,8 @@ class Solved:
     lead: JudgedSize | None
     lead_drop: Volt | None
     allowed_drop: Volt
+    fault: Ampere | None
+    opening: Opening | None
     lost: LostFeed | None
     lost_contact: JudgedContact | None
     colour_share: Share
@@ -201,9 +207,23 @@ class Solved:
         return find_converter(self.supply_current)
 
     @property
+    def sure_converter(self) -> Ampere | None:
+        """The smallest on sale that opens the busiest feed's fuse in time."""
+        sure = find_sure_supply(self.busiest.fuse) if self.busiest.fuse else None
+        return find_converter(max(sure, self.supply_current)) if sure else None
+
+    @property
+    def fault_wire(self) -> Gauge | None:
+        """The thinnest wire that carries all that a short takes."""
+        if self.fault is None:
+            return None
+        run = make_lead_run(self.given.lead_conductor, self.fault, fuse=self.fault)
+        return find_smallest_size(run, list_proposed())
+
+    @property
     def enough_rating(self) -> Ampere | None:
         """The smallest rating of contacts that bear what each of those in hand would carry."""
-        worst = max((one.current for one in (self.contact, self.lost_contact) if one), default=0.0)
+        worst = max((one.worst for one in (self.contact, self.lost_contact) if one), default=0.0)
         return next((size for size in RATINGS if NEAR_RATING * size >= worst), None)
 
     @property
@@ -261,6 +281,7 @@ def solve(given: Given) -> Solved:
     busiest = max(feeds, key=lambda feed: feed.current)
     needed = string.feeds_needed
     lead = _judge_lead(given, busiest)
+    fault = _find_fault(given, resistance)
     lost = find_lost_feed(string.held, tuple(feed.fuse for feed in feeds))
 
     # One string over the pattern; supply and battery carry all strings.
@@ -282,9 +303,11 @@ def solve(given: Given) -> Solved:
         beside=_find_beside(feeds, feeds.index(busiest)),
         between=_find_between(string, feeds), beyond=_find_beyond(string, feeds),
         feed_spacing=-(-count // needed) if needed else None, mean_feed_current=string.peak / len(feeds),
-        contact=_judge_contact(given, busiest.current), lead=lead,
+        contact=_judge_contact(given, busiest.current),
+        lead=lead,
         lead_drop=None if lead is None else lead.cold_drop if lead.drop is None else lead.drop,
-        allowed_drop=given.lead_drop * supply, lost=lost,
+        allowed_drop=given.lead_drop * supply, fault=fault,
+        opening=find_usual_opening(busiest.fuse, fault) if fault and busiest.fuse else None, lost=lost,
         lost_contact=_judge_contact(given, lost.current) if lost else None,
         colour_share=led.find_colour_share(string.lowest_falling), drawn=drawn, average_current=average,
         high_current=find_percentile(drawn, 0.99), total_current=given.strings * string.peak,
@@ -354,6 +377,13 @@ def _judge_lead(given: Given, busiest: FeedLoad) -> JudgedSize | None:
     allowed = given.lead_drop * given.supply
     run = make_lead_run(given.lead_conductor, busiest.current, given.lead_length, allowed, busiest.fuse)
     return judge_size(run, given.lead_gauge)
+
+
+def _find_fault(given: Given, resistance: Ohm) -> Ampere | None:
+    """Return what the supply sends through a short behind this resistance; None where nothing limits it."""
+    limits = [given.supply / resistance] if resistance > 0 else []
+    limits += [given.converter_limit] if given.converter_limit is not None else []
+    return min(limits, default=None)
 
 
 def _judge_contact(given: Given, current: Ampere) -> JudgedContact | None:
