@@ -5,7 +5,7 @@ from collections.abc import Callable
 from calculators.led_current.data_level import THIN_MARGIN
 from calculators.led_current.feed_fuse import opens_in_time
 from calculators.led_current.lost_feed import LostFeed
-from calculators.led_current.rebuild import PLACES_SHOWN
+from calculators.led_current.rebuild import PLACES_SHOWN, Rebuild
 from calculators.led_current.solve import Solved
 from calculators.numbers.rounding import exceeds
 from calculators.results.case import AnswerRule, FindingRule, Listed, Remedy, Wording, Words
@@ -32,6 +32,10 @@ def _name_place(path: str, find_node: Callable[[LostFeed], int]) -> tuple[Wordin
         Wording("the end", lambda case: case.lost and find_node(case.lost) > case.given.count),
         Wording("LED {" + path + "}"),
     )
+
+
+def _each_of(find: Callable[[Solved], Rebuild | None]) -> tuple[Wording[Solved], ...]:
+    return (Wording(" each", lambda case: (found := find(case)) and len(found.nodes) > 1), Wording(""))
 
 
 _ADVICE: Words[Solved] = {
@@ -62,17 +66,20 @@ _ADVICE: Words[Solved] = {
             "Ask for less than {wanted:V,4}, for the supply itself is {given.supply:V,4}, or raise that",
             lambda case: case.given.supply <= case.wanted,
         ),
-        Wording("Feed it at LED {places}{more_places}, fuse {refed.fuse:A} each", _is_refed_best),
+        Wording("Feed it at LED {places}{more_places}, fuse {refed.fuse:A}{refed_each}", _is_refed_best),
         Wording(
-            "Feed it at LED {thick_places} through {thickened.gauge.label}, fuse {thickened.fuse:A} each",
+            "Feed it at LED {thick_places} through {thickened.gauge.label}, fuse {thickened.fuse:A}"
+            "{thick_each}",
             lambda case: case.thickened and len(case.thickened.nodes) <= PLACES_SHOWN,
         ),
         Wording(
             "Feed it at LED {near_places} from a converter beside it, through {brought_near.length:m} of "
-            "{brought_near.gauge.label}, fuse {brought_near.fuse:A} each",
+            "{brought_near.gauge.label}, fuse {brought_near.fuse:A}{near_each}",
             lambda case: case.brought_near and len(case.brought_near.nodes) <= PLACES_SHOWN,
         ),
-        Wording("Feed it at LED {places}{more_places}, fuse {refed.fuse:A} each", lambda case: case.refed),
+        Wording(
+            "Feed it at LED {places}{more_places}, fuse {refed.fuse:A}{refed_each}", lambda case: case.refed
+        ),
         Wording("Shorten the string, or take a strip with less resistance and a converter beside it"),
     ),
     "other_wire": (
@@ -159,6 +166,9 @@ _ADVICE: Words[Solved] = {
     ),
     "drawn_places": Listed("feeds", "{each.node}", last=" and "),
     "later_places": Listed("later_feeds", "{each.node}", last=" and "),
+    "refed_each": _each_of(lambda case: case.refed),
+    "thick_each": _each_of(lambda case: case.thickened),
+    "near_each": _each_of(lambda case: case.brought_near),
     "apiece": (Wording(" each", lambda case: len(case.feeds) > 1), Wording("")),
     "bears": (
         Wording("", lambda case: not case.lost or case.lost.opening is None),
@@ -375,6 +385,25 @@ ANSWERS: tuple[AnswerRule[Solved], ...] = (
         "direction.",
         when=lambda case: _is_contact(case, "near rating"), words=_ADVICE,
     ),
+    AnswerRule(
+        "Feed it {drawn}, fuse {busiest.fuse:A}{apiece}, with {lost_contact.wanted} contacts side by side in "
+        "each direction, for a feed may be lost.",
+        when=_overloads_when_lost, words=_ADVICE,
+    ),
+    AnswerRule(
+        "{other_wire}: the lead of the busiest feed loses {lead_drop:V}, and {allowed_drop:V} is allowed.",
+        when=lambda case: _fails_lead(case, "drop"), words=_ADVICE,
+    ),
+    AnswerRule(
+        "Use a wire that carries {fault:A} or a supply that gives more: a fuse of {busiest.fuse:A} "
+        "{when_opens}.",
+        when=_burns_behind_fuse, words=_ADVICE,
+    ),
+    AnswerRule(
+        "{mend_level}: the data's high level has only {data.margin:V} in hand {where}.",
+        when=lambda case: case.data.margin < THIN_MARGIN, words=_ADVICE,
+    ),
+    AnswerRule("{fewer_frames}.", when=_is_slow, words=_ADVICE),
     AnswerRule(
         "Feed it {drawn}, fuse {busiest.fuse:A}{apiece}, from a converter of "
         "{supply_current:A} or more: {string.lowest:V,4} at the weakest LED.",

@@ -172,7 +172,7 @@ class Given:
     contacts_shared: int = ask(replace(CONTACTS_SHARED, section=_COPPER))
     contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
     lead_drop: Share = ask(QuantityInput(
-        label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
+        label="Drop allowed in a lead", default="5 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
         usual=(0.005, 0.1),
         section=_COPPER, help="Share of the supply lost in one feed's lead, out and back, the copper warm.",
     ))  # fmt: skip
