@@ -80,6 +80,10 @@ OUTPUTS = (
         name="lost_feed_voltage", path="lost.lowest", label="Lowest voltage with one feed lost",
         kind="voltage", figures=4,
     ),
+    Output(
+        name="open_contact_voltage", path="open_contact.lowest",
+        label="Lowest voltage with one contact open", kind="voltage", figures=4,
+    ),
     Output(name="frame_time", label="Time for one frame", kind="time", figures=4),
     Output(name="send_time", label="Of which bits are sent", kind="time", figures=4),
     Output(name="largest_count", label="Most LEDs at the wanted frame rate", kind="number", figures=6),

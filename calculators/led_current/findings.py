@@ -470,6 +470,13 @@ FINDINGS: tuple[FindingRule[Solved], ...] = (
         when=lambda case: case.lost, words=_ADVICE,
     ),
     FindingRule(
+        "note", "open-contact",
+        "Measure across the joint now and then: with one of {given.contacts_shared} contacts open, the "
+        "others carry {contact.others:A} each, and LED {open_contact.lowest_led} keeps "
+        "{open_contact.lowest:V,4}.",
+        when=lambda case: case.open_contact and case.open_contact.lowest > 0,
+    ),
+    FindingRule(
         "stop", "no-fuse",
         "Add feeds or shorten the string: no standard fuse is large enough for {busiest.current:A} in one "
         "feed.",

@@ -1,11 +1,11 @@
-"""One feed of several lost, a joint open or a fuse gone: what the others then carry, what voltage is left."""
+"""A feed lost, or one of several contacts open: what the others then carry, and what voltage is left."""
 
 from dataclasses import dataclass
 from functools import lru_cache
 
 from calculators.led_current.feed_fuse import find_usual_opening
-from calculators.led_current.ladder import UniformLadder, solve_uniform
-from calculators.notation.units import Ampere, Volt
+from calculators.led_current.ladder import Feed, UniformLadder, solve_uniform
+from calculators.notation.units import Ampere, Ohm, Volt
 from calculators.physics.fuse import Opening
 
 MOST_TRIED = 8
@@ -55,6 +55,22 @@ def find_lost_feed(held: UniformLadder, fuses: tuple[Ampere | None, ...]) -> Los
         nodes[lost], nodes[bearer], current, find_usual_opening(fuse, current) if fuse else None,
         nodes[missed], led, lowest,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class OpenContact:
+    """One contact of a group open, in the loop of the busiest feed: LED `lowest_led` then has `lowest`."""
+
+    lowest_led: int
+    lowest: Volt
+
+
+def find_open_contact(held: UniformLadder, index: int, more: Ohm) -> OpenContact:
+    """Return what is left where the feed of this index has so much more resistance."""
+    feeds = list(held.feeds)
+    feeds[index] = Feed(feeds[index].node, feeds[index].resistance + more)
+    solved = solve_uniform(held.supply, held.current, held.segment, held.count, feeds)
+    return OpenContact(*solved.find_lowest())
 
 
 def _list_tried(currents: tuple[Ampere, ...]) -> list[int]:

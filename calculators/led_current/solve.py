@@ -22,7 +22,7 @@ from calculators.led_current.feed_lead import choose_wire, find_loop_resistance,
 from calculators.led_current.given import Given
 from calculators.led_current.ladder import share_taps
 from calculators.led_current.led import Led
-from calculators.led_current.lost_feed import LostFeed, find_lost_feed
+from calculators.led_current.lost_feed import LostFeed, OpenContact, find_lost_feed, find_open_contact
 from calculators.led_current.pattern import find_percentile, simulate
 from calculators.led_current.rebuild import Rebuild, begin_anew, bring_near, find_converter, refeed, thicken
 from calculators.led_current.string import LedString, solve_string
@@ -152,6 +152,7 @@ class Solved:
     opening: Opening | None
     lost: LostFeed | None
     lost_contact: JudgedContact | None
+    open_contact: OpenContact | None
     colour_share: Share
     drawn: tuple[Ampere, ...]
     average_current: Ampere
@@ -309,6 +310,7 @@ def solve(given: Given) -> Solved:
         allowed_drop=given.lead_drop * supply, fault=fault,
         opening=find_usual_opening(busiest.fuse, fault) if fault and busiest.fuse else None, lost=lost,
         lost_contact=_judge_contact(given, lost.current) if lost else None,
+        open_contact=_open_contact(given, string, feeds.index(busiest)),
         colour_share=led.find_colour_share(string.lowest_falling), drawn=drawn, average_current=average,
         high_current=find_percentile(drawn, 0.99), total_current=given.strings * string.peak,
         supply_current=given.strings * string.peak * (1 + given.margin),
@@ -384,6 +386,14 @@ def _find_fault(given: Given, resistance: Ohm) -> Ampere | None:
     limits = [given.supply / resistance] if resistance > 0 else []
     limits += [given.converter_limit] if given.converter_limit is not None else []
     return min(limits, default=None)
+
+
+def _open_contact(given: Given, string: LedString, index: int) -> OpenContact | None:
+    """Return what one open contact leaves; None where there are not several side by side."""
+    if not given.contacts or given.contacts_shared == 1:
+        return None
+    shared = given.contacts_shared
+    return find_open_contact(string.held, index, given.contact_resistance / (shared - 1) / shared)
 
 
 def _judge_contact(given: Given, current: Ampere) -> JudgedContact | None:

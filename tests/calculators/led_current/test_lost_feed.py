@@ -80,3 +80,19 @@ def test_where_it_is_lost_is_named() -> None:
     assert "the one at LED 20 lost, that at LED 70 carries" in inside
     dark = find_text(run(count="300", converter_limit="20 A"), "lost-feed")
     assert dark.endswith("is left with nothing.")
+
+
+# Two contacts of 40 mΩ in the loop, two side by side each: 40 mΩ, and 60 mΩ with one open.
+def test_one_contact_open() -> None:
+    joint = {"contacts": "2", "contact_resistance": "40 mΩ", "feed": "middle"}
+    two = run(**joint, contacts_shared="2")
+    assert find_number(two, "feed_resistance") - find_number(run(feed="middle"), "feed_resistance") == (
+        pytest.approx(0.04)
+    )
+    open_one = run(**joint | {"contact_resistance": "30 mΩ"})
+    assert find_number(two, "open_contact_voltage") == pytest.approx(
+        find_number(open_one, "lowest_voltage"), abs=1e-9
+    )
+    assert "with one of 2 contacts open, the others carry 3.55" in find_text(two, "open-contact")
+    assert open_one.outputs["open_contact_voltage"] is None
+    assert "open-contact" not in list_codes(open_one)
