@@ -16,7 +16,7 @@ Nothing is read that begins with an underscore, and only words and numbers are s
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any, Literal
 
 from calculators.notation.showing import Figure, Phrase, list_names
@@ -167,7 +167,7 @@ def find_findings[S](rules: Rules[FindingRule[S]], solved: S) -> tuple[Finding, 
     return tuple(
         Finding(
             rule.level, rule.code, fill(rule.text, case, item, rule.words),
-            tuple(_list_remedies(rule, case, item)),
+            partial(_list_remedies, rule, case, item) if rule.remedies else None,
         )
         for rule, case, item in _list_told(rules, solved)
     )  # fmt: skip
