@@ -1,6 +1,7 @@
 """The findings of pin-order: what a wrong mating does, what its lead lacks, what to do."""
 
 from calculators.numbers.rounding import exceeds
+from calculators.physics.fuse import FuseTrouble
 from calculators.pin_order.crossing import TroubleKind
 from calculators.pin_order.mating import Judgement
 from calculators.pin_order.plug import RoleKind
@@ -63,12 +64,22 @@ def _is_reversed_servo(case: Solved) -> bool:
     return board.common and board.name == SERVO_LEAD and deciding.rule in _THROUGH_INPUT
 
 
+def _is_fuse_large(case: Solved) -> bool:
+    """Whether a smaller fuse than the one given bears the board."""
+    fitting = case.fitting_fuse
+    return fitting is not None and case.given.fuse is not None and fitting < case.given.fuse
+
+
 _OTHER_WIRE: Words[Solved] = {
     "other_wire": (
         Wording("Use {wire.fitting.label}", lambda case: case.wire.fitting),
         Wording("Share the load between leads with a fuse each"),
     ),
     "less_drop": (
+        Wording(
+            "Make up a lead of no more than {wire.fitting_resistance:ohm} a wire",
+            lambda case: case.wire.fitting_resistance,
+        ),
         Wording("Use {wire.fitting.label}", lambda case: case.wire.fitting),
         Wording(
             "Make the lead no longer than {wire.fitting_length:m}", lambda case: case.wire.fitting_length
@@ -82,13 +93,27 @@ _THICKER_FUSED: Remedy[Solved] = Remedy({"lead_gauge": "{wire.fitting.label}", "
 _SHARED: Remedy[Solved] = Remedy(
     {"board_current": "{wire.fitting_current:A}", "fuse": "{wire.fitting_fuse:A}"}
 )
+_OTHER_FUSE: Words[Solved] = {
+    "other_fuse": (
+        Wording("Fit a {fitting_fuse:A} fuse", _is_fuse_large),
+        Wording("Take a source for {strong_source:A}, or do without a fuse here and limit the current"),
+    ),
+}
+_QUICKER: tuple[Remedy[Solved], ...] = (
+    _FUSED,
+    Remedy({"source_current": "{strong_source:A}"}),
+    Remedy({"source_current": "{strong_source:A}", "fuse": "{fitting_fuse:A}"}),
+    _THICKER_FUSED,
+    Remedy({"lead_resistance": "{wire.fitting_resistance:ohm}", "fuse": "{fitting_fuse:A}"}),
+)
+_BETTER_CONTACTS: tuple[Remedy[Solved], ...] = (Remedy({"contact_rating": "{wire.fitting_rating:A}"}),)
 _LESS_DROP: tuple[Remedy[Solved], ...] = (
+    Remedy({"lead_resistance": "{wire.fitting_resistance:ohm}"}),
     _THICKER,
     Remedy({"lead_length": "{wire.fitting_length:m}"}),
     Remedy({"contact_resistance": "{wire.fitting_contact:ohm}"}),
     _SHARED,
 )
-"""The last: one of several leads that share the load."""
 
 
 def _is_wire_hot(case: Solved) -> bool:
@@ -101,16 +126,18 @@ def _is_wire_unprotected(case: Solved) -> bool:
 
 
 def _is_contact(trouble: str) -> When[Solved]:
-    return lambda case: case.contact and case.contact.trouble == trouble
+    return lambda case: case.wire.contact and case.wire.contact.trouble == trouble
 
 
-def _is_fuse_idle(case: Solved) -> bool:
-    return case.given.fuse is not None and case.given.fuse >= case.given.source_current
+def _has_fuse(trouble: FuseTrouble) -> When[Solved]:
+    return lambda case: case.fuse and trouble in case.fuse.troubles
 
 
 def _stays_fuse_closed(case: Solved) -> bool:
-    least, fuse = case.least_fault_current, case.given.fuse
-    return least is not None and fuse is not None and least <= fuse and not _is_fuse_idle(case)
+    """Whether a wrong mating burns a part at a current that need never open the fuse."""
+    least = case.least_fault_current
+    opening = None if least is None else case.limits.find_opening(least)
+    return opening is not None and opening.latest is None
 
 
 def _is_level_low(case: Solved) -> bool:
@@ -252,7 +279,7 @@ ANSWERS: Rules[AnswerRule[Solved]] = (
     About("own", _BOARD_ANSWERS),
     About("boards", _BOARD_ANSWERS),
     AnswerRule(
-        "Put {contact.wanted} contacts side by side for {given.board_current:A} before you join them.",
+        "Put {wire.contact.wanted} contacts side by side for {given.board_current:A} before you join them.",
         when=_is_contact("over rating"),
     ),
     AnswerRule(
@@ -365,21 +392,37 @@ FINDINGS: Rules[FindingRule[Solved]] = (
     ),
     FindingRule(
         "stop", "contact-over-rating",
-        "Put {contact.wanted} contacts side by side for each wire of the supply: one carries "
-        "{contact.current:A}, more than its rating of {contact.rating:A}.",
-        when=_is_contact("over rating"),
+        "Put {wire.contact.wanted} contacts side by side for each wire of the supply, or take some for "
+        "{wire.fitting_rating:A}: one carries {wire.contact.current:A}, more than its rating of "
+        "{wire.contact.rating:A}.",
+        when=_is_contact("over rating"), remedies=_BETTER_CONTACTS,
     ),
     FindingRule(
         "caution", "contact-near-rating",
-        "Put {contact.wanted} contacts side by side for each wire of the supply: one carries "
-        "{contact.current:A} of its {contact.rating:A}, and contacts never share evenly.",
-        when=_is_contact("near rating"),
+        "Put {wire.contact.wanted} contacts side by side for each wire of the supply, or take some for "
+        "{wire.fitting_rating:A}: {strain}.",
+        when=_is_contact("near rating"), remedies=_BETTER_CONTACTS,
+        words={
+            "strain": (
+                Wording(
+                    "they never share evenly, and one may carry {wire.contact.worst:A} of its "
+                    "{wire.contact.rating:A}",
+                    lambda case: case.wire.contact and case.wire.contact.cause == "unequal",
+                ),
+                Wording(
+                    "where one has come open, each of the others carries {wire.contact.others:A} of its "
+                    "{wire.contact.rating:A}",
+                    lambda case: case.wire.contact and case.wire.contact.cause == "one open",
+                ),
+                Wording("one carries {wire.contact.current:A} of its {wire.contact.rating:A}"),
+            ),
+        },
     ),
     FindingRule(
         "note", "contacts-not-judged",
-        "The contacts themselves are not judged, for no rating is given: one carries {contact.current:A}. "
+        "The contacts themselves are not judged, for no rating is given: one carries {wire.contact.worst:A}. "
         "Read in the maker's sheet what it may carry, and enter it.",
-        when=lambda case: case.contact and case.contact.rating is None,
+        when=lambda case: case.wire.contact and case.wire.contact.rating is None,
     ),
     FindingRule(
         "caution", "no-fuse",
@@ -389,11 +432,34 @@ FINDINGS: Rules[FindingRule[Solved]] = (
         remedies=(_FUSED, _SHARED),
     ),
     FindingRule(
-        "caution", "fuse-above-source",
-        "The supply gives {given.source_current:A} at most, so the {given.fuse:A} fuse never opens: choose "
-        "one well below that.",
-        when=lambda case: case.fault_current is not None and _is_fuse_idle(case),
-        remedies=(_FUSED, _SHARED),
+        "caution", "fuse-never-opens",
+        "{other_fuse}: a short draws {fuse.fault:A} from this source, at which a fuse of {fuse.rating:A} "
+        "need never open.",
+        when=_has_fuse("never opens"), words=_OTHER_FUSE, remedies=_QUICKER,
+    ),
+    FindingRule(
+        "caution", "fuse-opens-late",
+        "{other_fuse}: a short draws {fuse.fault:A} from this source, and a fuse of {fuse.rating:A} may take "
+        "{fuse.opening.latest:s} to open.",
+        when=_has_fuse("opens late"), words=_OTHER_FUSE, remedies=_QUICKER,
+    ),
+    FindingRule(
+        "caution", "fuse-cannot-break",
+        "Take a fuse that breaks {able_breaking:A}: the source gives {given.source_current:A} into a short, "
+        "and this one breaks {fuse.breaking:A} at the most; more may keep burning inside it.",
+        when=_has_fuse("breaking"),
+        remedies=(Remedy({"fuse_kind": "{able_kind}"}), Remedy({"fuse_breaking": "{able_breaking:A}"})),
+    ),
+    FindingRule(
+        "caution", "fuse-voltage",
+        "Take a fuse made for {highest_supply:V} d.c.: this kind is for {fuse.kind.voltage:V}, and above "
+        "that an arc may keep burning inside it.",
+        when=_has_fuse("voltage"), remedies=(Remedy({"fuse_kind": "{able_kind}"}),),
+    ),
+    FindingRule(
+        "note", "fuse-not-made",
+        "A {fuse.kind.name} fuse is not made for {fuse.rating:A}: choose another kind or rating.",
+        when=_has_fuse("not made"),
     ),
     FindingRule(
         "caution", "fuse-too-small",
@@ -413,12 +479,17 @@ FINDINGS: Rules[FindingRule[Solved]] = (
         remedies=(
             Remedy({"source_current": "{strong_source:A}"}),
             Remedy({"source_current": "{strong_source:A}", "fuse": "{fitting_fuse:A}"}),
+            _SHARED,
+            Remedy(
+                {"source_current": "{strong_source:A}", "fuse": "{fitting_fuse:A}", "keyed": "yes",
+                 "shrouded": "yes", "joined": _BY_LEAD},
+            ),
         ),
     ),
     FindingRule(
         "note", "fuse-stays-closed",
-        "A wrong mating can burn a part with {least_fault_current:A}, at which the {given.fuse:A} fuse stays "
-        "closed: a diode inside an input bears some milliamperes, and a fuse saves wires only.",
+        "A wrong mating can burn a part with {least_fault_current:A}, at which the {given.fuse:A} fuse need "
+        "never open: a diode inside an input bears some milliamperes, and a fuse saves wires only.",
         when=_stays_fuse_closed,
     ),
     About("own", _BOARD_FINDINGS),

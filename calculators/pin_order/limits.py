@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Ohm, Share, Volt
 from calculators.numbers.rounding import exceeds
+from calculators.physics.fuse import Opening, find_fuse_kind, find_opening
 from calculators.pin_order.plug import Role
 
 LEAST_REGULATED: Volt = 7.0
@@ -34,6 +36,7 @@ class Limits:
     controller_maximum: Volt = 5.5
     source_current: Ampere = 15.0
     fuse: Ampere | None = None
+    fuse_kind: str = USUAL_KIND
     lead_resistance: Ohm = 0.1
     input_maximum: Volt = 5.5
     input_resistor: Ohm = 0.0
@@ -65,6 +68,12 @@ class Limits:
     def accepts(self, role: Role, volts: Volt) -> bool:
         """Return whether a supply input runs from `volts` V and withstands it."""
         return self.find_lowest(role) <= volts and not exceeds(volts, self.find_highest(role))
+
+    def find_opening(self, current: Ampere) -> Opening | None:
+        """Return when the fuse opens at this current, None without one."""
+        if self.fuse is None:
+            return None
+        return find_opening(find_fuse_kind(self.fuse_kind, self.fuse), self.fuse, current)
 
     def find_short_current(self, volts: Volt) -> Ampere:
         """Return the current in A that `volts` V drive out and back through the lead."""

@@ -1,13 +1,16 @@
 """Own wire: what the lead's wires and contacts carry and lose, judged as wire-gauge judges a run."""
 
+import math
 from dataclasses import dataclass, replace
 
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Metre, Ohm, Volt
 from calculators.numbers.preferred_values import find_next_below
 from calculators.numbers.rounding import exceeds
-from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
+from calculators.physics.ampacity import FUSE_LOADING
+from calculators.physics.contacts import NEAR_RATING, JudgedContact, judge_contact
 from calculators.physics.copper import find_conductor_factor, find_wire_resistance
+from calculators.physics.fuse import find_fitting_fuse
 from calculators.physics.lead import make_lead_run
 from calculators.physics.wire_run import JudgedSize, Run, find_smallest_size, judge_size, list_awg
 from calculators.pin_order.given import Given
@@ -34,7 +37,8 @@ class OwnWire:
     """The lead's wire: as it is judged, and what would do instead; None where nothing would.
 
     A lead of this wire bears `fitting_current` with `fitting_fuse`, where the load is shared among several.
-    `drop` and what is left over, `arriving`, are None where no supply goes through the lead.
+    `drop` and what is left over, `arriving`, are None where no supply goes through the lead,
+    and so is `contact`, the group that its current goes through.
     """
 
     run: Run
@@ -45,8 +49,11 @@ class OwnWire:
     arriving: Volt | None
     fitting_length: Metre | None
     fitting_contact: Ohm | None
+    fitting_resistance: Ohm | None
     fitting_current: Ampere | None
     fitting_fuse: Ampere | None
+    contact: JudgedContact | None
+    fitting_rating: Ampere | None
 
     @property
     def is_drop_large(self) -> bool:
@@ -56,7 +63,8 @@ class OwnWire:
     @property
     def is_starved(self) -> bool:
         """Whether less arrives than the board needs."""
-        return self.path is not None and self.arriving is not None and self.arriving < self.path.needed
+        path, arriving = self.path, self.arriving
+        return path is not None and arriving is not None and arriving < path.needed <= path.supply
 
 
 def find_path(
@@ -90,7 +98,7 @@ def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
         joint = path.contacts * given.contact_resistance / path.shared
         loss = 0.0 if given.lead_resistance is None else 2 * given.lead_resistance
         run = replace(
-            run, allowed=given.allowed_drop * path.supply,
+            run, allowed=_find_allowed(given, path),
             length=run.length if given.lead_resistance is None else 0.0,
             contact_drop=(joint if given.lead_resistance is None else loss) * given.board_current,
         )  # fmt: skip
@@ -98,6 +106,9 @@ def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
     fitting = find_smallest_size(run, list_awg())
     size = given.lead_gauge or fitting or list_awg()[-1]
     shown = judged or judge_size(run, size)
+    contact = None
+    if path is not None:
+        contact = judge_contact(given.board_current, path.shared, given.contact_rating)
     lost = shown.cold_drop if shown.drop is None else shown.drop
     drop = None if path is None else lost
     bearable = _find_bearable(run, shown, lost)
@@ -106,8 +117,16 @@ def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
         arriving=None if path is None or drop is None else path.supply - drop,
         fitting_length=_find_fitting_length(run, judged),
         fitting_contact=_find_fitting_contact(run, path, joint),
-        fitting_current=bearable, fitting_fuse=find_smallest_fuse(bearable / FUSE_LOADING),
+        fitting_resistance=_find_fitting_resistance(given, run),
+        fitting_current=bearable, fitting_fuse=find_fitting_fuse(given.fuse_kind, bearable / FUSE_LOADING),
+        contact=contact, fitting_rating=_find_fitting_rating(contact),
     )  # fmt: skip
+
+
+def _find_allowed(given: Given, path: Path) -> Volt:
+    """Return what may be lost: as much as is allowed, and no more than leaves the board what it needs."""
+    allowed, spare = given.allowed_drop * path.supply, path.supply - path.needed
+    return min(allowed, spare) if spare > 0 else allowed
 
 
 def _find_bearable(run: Run, size: JudgedSize, lost: Volt) -> Ampere:
@@ -133,12 +152,28 @@ def _count_contacts(given: Given) -> int:
     return 1 if given.joined == "directly" and given.halves == "a plug and its socket" else 2
 
 
+def _find_fitting_rating(contact: JudgedContact | None) -> Ampere | None:
+    """Return a rating in whole amperes with which as many contacts would do."""
+    if contact is None:
+        return None
+    if contact.others is None:
+        return float(math.ceil(contact.current / NEAR_RATING))
+    return float(math.ceil(max(contact.worst, contact.others)))
+
+
 def _find_fitting_length(run: Run, judged: JudgedSize | None) -> Metre | None:
     """Return a length, rounded down, over which this wire loses what is allowed."""
     left = run.allowed - run.contact_drop
     if judged is None or judged.hot is None or left <= 0:
         return None
     return find_next_below(left / (2 * judged.hot * run.peak), "E24")
+
+
+def _find_fitting_resistance(given: Given, run: Run) -> Ohm | None:
+    """Return what a wire of the lead may have, rounded down, where it was measured."""
+    if given.lead_resistance is None:
+        return None
+    return find_next_below(run.allowed / (2 * run.peak), "E24")
 
 
 def _find_fitting_contact(run: Run, path: Path | None, joint: Ohm) -> Ohm | None:

@@ -295,10 +295,12 @@ CONTACT_WORDS: Words[JudgedContact] = {
     "fuse": (
         Wording("no fuse is named that would open", lambda contact: contact.limits.fuse is None),
         Wording(
-            "the {limits.fuse:A} fuse stays closed",
-            lambda contact: (contact.current or 0.0) <= (contact.limits.fuse or 0.0),
+            "the {limits.fuse:A} fuse need never open",
+            lambda contact: contact.opening is None or contact.opening.latest is None,
         ),
-        Wording("the {limits.fuse:A} fuse opens, to save the wire and not the part"),
+        Wording(
+            "the {limits.fuse:A} fuse is open by {opening.latest:s}, which saves the wire and not the part"
+        ),
     ),
     "source_end": (
         Wording("nothing", lambda contact: contact.here is None),

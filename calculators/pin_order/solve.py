@@ -8,8 +8,13 @@ from typing import ClassVar
 from calculators.notation.units import Ampere, Celsius, Volt
 from calculators.numbers.preferred_values import find_next_above
 from calculators.parts import read_rows
-from calculators.physics.ampacity import find_smallest_fuse
-from calculators.physics.contacts import JudgedContact, judge_contact
+from calculators.physics.fuse import (
+    JudgedFuse,
+    find_fitting_fuse,
+    find_fuse_kind,
+    judge_fuse,
+    list_fuse_kinds,
+)
 from calculators.physics.lead import LEAD_AIR
 from calculators.pin_order.colours import find_colours
 from calculators.pin_order.given import Given
@@ -79,8 +84,8 @@ class Solved:
     largest and the smallest that damage something in a mating that the plug's shape lets happen. Pairs are
     written as people do, source pin first. A straight lead damages the `damaged` boards; one of their own
     serves the `helped` ones. `direct` is the mating without a made-up
-    lead; `joint_current` flows with all `boards` on straight leads. `contact` is one of
-    those that carry the board's current, None where it has no supply.
+    lead; `joint_current` flows with all `boards` on straight leads. `fuse` is the one given, with a short
+    at the lead's far end; `able_kind` one that can break what the source gives.
     """
 
     lead_air: ClassVar[Celsius] = LEAD_AIR
@@ -116,7 +121,9 @@ class Solved:
     direct: Judgement
     joint_current: Ampere | None
     wire: OwnWire
-    contact: JudgedContact | None
+    fuse: JudgedFuse | None
+    able_kind: str | None
+    able_breaking: Ampere
     wanted_fuse: Ampere | None
     fitting_fuse: Ampere | None
     strong_source: Ampere
@@ -178,6 +185,12 @@ def solve(given: Given) -> Solved:
     path = find_path(given, source, matings.board, pairs, limits)
     wire = judge_own_wire(given, path)
     highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
+    fuse = None
+    if given.fuse is not None and highest is not None:
+        kind = find_fuse_kind(given.fuse_kind, given.fuse)
+        short = limits.find_short_current(highest)
+        fuse = judge_fuse(kind, given.fuse, highest, short, given.source_current, given.fuse_breaking)
+    fitting_fuse = find_fitting_fuse(given.fuse_kind, wire.run.least_fuse)
     return Solved(
         given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
         fault_current=max(faults, default=None), least_fault_current=min(faults, default=None),
@@ -201,11 +214,9 @@ def solve(given: Given) -> Solved:
             [board.matings.straight for board in boards], given.source_current
         ),
         wire=wire,
-        contact=None
-        if path is None
-        else judge_contact(given.board_current, path.shared, given.contact_rating),
-        wanted_fuse=given.fuse or find_smallest_fuse(wire.run.least_fuse),
-        fitting_fuse=find_smallest_fuse(wire.run.least_fuse),
+        fuse=fuse, able_kind=_find_able_kind(given, fuse, highest),
+        able_breaking=find_next_above(given.source_current, "E12"),
+        wanted_fuse=given.fuse or fitting_fuse, fitting_fuse=fitting_fuse,
         strong_source=find_next_above(SOURCE_RESERVE * given.board_current, "E12"),
     )  # fmt: skip
 
@@ -214,11 +225,25 @@ def _find_limits(given: Given) -> Limits:
     return Limits(
         signal_level=given.signal_level, signal_current=given.signal_current,
         source_resistor=given.source_resistor, controller_maximum=given.controller_maximum,
-        source_current=given.source_current, fuse=given.fuse, lead_resistance=find_lead_resistance(given),
+        source_current=given.source_current, fuse=given.fuse, fuse_kind=given.fuse_kind,
+        lead_resistance=find_lead_resistance(given),
         input_maximum=given.input_maximum, input_resistor=given.input_resistor,
         clamp_current=given.clamp_current, board_current=given.board_current, over=given.supply_over,
         under=given.supply_under, battery=given.battery_voltage, pull_up=given.pull_up, bus=given.bus_voltage,
     )  # fmt: skip
+
+
+def _find_able_kind(given: Given, fuse: JudgedFuse | None, supply: Volt | None) -> str | None:
+    if fuse is None or supply is None:
+        return None
+    return next(
+        (
+            kind.name
+            for kind in list_fuse_kinds()
+            if not judge_fuse(kind, fuse.rating, supply, fuse.fault, given.source_current).troubles
+        ),
+        None,
+    )
 
 
 def _find_worse_shift(matings: Matings) -> Judgement:
