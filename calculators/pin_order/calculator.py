@@ -35,6 +35,7 @@ OUTPUTS = (
         kind="text",
     ),
     Output(name="lead", path="own.lead.verdict", label="With the made-up lead", kind="text"),
+    Output(name="drop", path="wire.drop", label="Lost in the lead and its contacts", kind="voltage"),
     Output(name="fault_current", label="Largest current of a wrong mating that is possible", kind="current"),
 )  # fmt: skip
 

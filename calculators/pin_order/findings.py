@@ -1,9 +1,10 @@
 """The findings of pin-order: what a wrong mating does, what its lead lacks, what to do."""
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.numbers.rounding import exceeds
 from calculators.physics.fuse import FuseTrouble
 from calculators.pin_order.crossing import TroubleKind
-from calculators.pin_order.mating import Judgement
+from calculators.pin_order.mating import JudgedContact, Judgement
 from calculators.pin_order.plug import RoleKind
 from calculators.pin_order.plugging import FedBoard, PinTrouble
 from calculators.pin_order.reasons import CONTACT_WORDS
@@ -45,7 +46,7 @@ _MATING: Words[Solved] = {
             "Do not join them directly: make up a lead {crossing} and mark both its ends.",
             lambda case: case.own.is_served,
         ),
-        Wording("Do not join them directly. No lead puts it right yet: first mend the other stops here."),
+        Wording("Do not join them directly: no lead puts it right yet, so first mend the other stops here."),
     ),
 }
 
@@ -89,10 +90,13 @@ _OTHER_WIRE: Words[Solved] = {
 }
 _THICKER: Remedy[Solved] = Remedy({"lead_gauge": "{wire.fitting.label}"})
 _FUSED: Remedy[Solved] = Remedy({"fuse": "{fitting_fuse:A}"})
+_USUAL: Remedy[Solved] = Remedy({"fuse": "{usual_fuse:A}", "fuse_kind": USUAL_KIND})
 _THICKER_FUSED: Remedy[Solved] = Remedy({"lead_gauge": "{wire.fitting.label}", "fuse": "{fitting_fuse:A}"})
-_SHARED: Remedy[Solved] = Remedy(
-    {"board_current": "{wire.fitting_current:A}", "fuse": "{wire.fitting_fuse:A}"}
-)
+_SHARED: Remedy[Solved] = Remedy({
+    "board_current": "{wire.fitting_current:A}", "fuse": "{wire.fitting_fuse:A}", "fuse_kind": USUAL_KIND,
+})  # fmt: skip
+"""For one of several leads that share the load."""
+
 _OTHER_FUSE: Words[Solved] = {
     "other_fuse": (
         Wording("Fit a {fitting_fuse:A} fuse", _is_fuse_large),
@@ -103,6 +107,8 @@ _QUICKER: tuple[Remedy[Solved], ...] = (
     _FUSED,
     Remedy({"source_current": "{strong_source:A}"}),
     Remedy({"source_current": "{strong_source:A}", "fuse": "{fitting_fuse:A}"}),
+    _USUAL,
+    _THICKER,
     _THICKER_FUSED,
     Remedy({"lead_resistance": "{wire.fitting_resistance:ohm}", "fuse": "{fitting_fuse:A}"}),
 )
@@ -469,7 +475,7 @@ FINDINGS: Rules[FindingRule[Solved]] = (
             case.given.fuse is not None and case.fitting_fuse is not None
             and exceeds(case.wire.run.least_fuse, case.given.fuse)
         ),
-        remedies=(_FUSED, Remedy({"fuse": "{fitting_fuse:A}", "lead_gauge": ""}), _SHARED),
+        remedies=(_FUSED, _USUAL, _THICKER_FUSED, _SHARED),
     ),
     FindingRule(
         "caution", "source-too-weak",
@@ -519,6 +525,12 @@ FINDINGS: Rules[FindingRule[Solved]] = (
             Remedy({"signal_level": "{level.rail:V}"}), Remedy({"signal_level": "{level.withstood:V}"}),
         ),
     ),
+    About("pulled_bus", (FindingRule[JudgedContact](
+        "caution", "bus-pulled-up",
+        "Lead the board's pull-up resistors to {limits.signal_level:V}, or put a level shifter between: they "
+        "lift the source's {here} to {effect.volts:V}, and it withstands {effect.bound:V}.",
+        words=CONTACT_WORDS, remedies=(Remedy({"bus_voltage": "{limits.signal_level:V}"}),),
+    ),)),
     About("boards", _BOARD_FINDINGS),
     FindingRule(
         "caution", "break-out-damages", "On the break-out, a straight lead damages: {damaged}. {advice}",

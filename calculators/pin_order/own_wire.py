@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass, replace
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Metre, Ohm, Volt
 from calculators.numbers.preferred_values import find_next_below
@@ -17,6 +18,9 @@ from calculators.pin_order.given import Given
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.pairs import Pairs
 from calculators.pin_order.plug import Role
+
+CAUTION = 0.9
+"""Share of the allowed drop that a proposed current uses: warm copper loses more than was reckoned."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +68,7 @@ class OwnWire:
     def is_starved(self) -> bool:
         """Whether less arrives than the board needs."""
         path, arriving = self.path, self.arriving
-        return path is not None and arriving is not None and arriving < path.needed <= path.supply
+        return path is not None and arriving is not None and arriving < path.needed < path.supply
 
 
 def find_path(
@@ -118,7 +122,7 @@ def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
         fitting_length=_find_fitting_length(run, judged),
         fitting_contact=_find_fitting_contact(run, path, joint),
         fitting_resistance=_find_fitting_resistance(given, run),
-        fitting_current=bearable, fitting_fuse=find_fitting_fuse(given.fuse_kind, bearable / FUSE_LOADING),
+        fitting_current=bearable, fitting_fuse=find_fitting_fuse(USUAL_KIND, bearable / FUSE_LOADING),
         contact=contact, fitting_rating=_find_fitting_rating(contact),
     )  # fmt: skip
 
@@ -132,7 +136,7 @@ def _find_allowed(given: Given, path: Path) -> Volt:
 def _find_bearable(run: Run, size: JudgedSize, lost: Volt) -> Ampere:
     """Return a current, rounded down, that this lead bears as to heat, fuse and drop."""
     protected = FUSE_LOADING * (size.largest_fuse or 0.0)
-    share = run.allowed / lost if lost > 0 else 1.0
+    share = CAUTION * run.allowed / lost if lost > 0 else 1.0
     return find_next_below(max(1e-3, min(size.capacity, protected, share * run.current)), "E24")
 
 

@@ -54,8 +54,8 @@ TOLD_RULES: Mapping[str, ToldRule] = {
         {
             "": "{effect.volts:V} reach the board's {there}, which withstands {effect.bound:V}: the board's "
             "chips break down, and no fuse is quick enough.",
-            "assumed": "{effect.volts:V} reach the board's {there}. What it withstands is not given; inputs "
-            "for its voltage bear {effect.bound:V} as a rule, and no fuse is quick enough.",
+            "assumed": "{effect.volts:V} reach the board's {there}; what it withstands is not given, and "
+            "inputs for its voltage bear {effect.bound:V} as a rule.",
         },
     ),
     "output-overloaded": ToldRule(
@@ -224,7 +224,7 @@ TOLD_RULES: Mapping[str, ToldRule] = {
         },
     ),
     "bus-pulled-up": ToldRule(
-        "A bus is pulled up higher than the controller withstands",
+        "A bus is pulled up higher than its controller withstands",
         "Both sides of a two-wire bus only pull it down; its pull-up resistors lead it up to their supply.",
         {
             "pulled up": "The board's pull-up resistor lifts the source's {here} to {effect.volts:V}, above "

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import ClassVar
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Celsius, Volt
 from calculators.numbers.preferred_values import find_next_above
 from calculators.parts import read_rows
@@ -28,7 +29,7 @@ from calculators.pin_order.lead_readings import (
     list_voltages,
 )
 from calculators.pin_order.limits import Limits
-from calculators.pin_order.mating import Judgement
+from calculators.pin_order.mating import JudgedContact, Judgement
 from calculators.pin_order.own_wire import OwnWire, find_lead_resistance, find_path, judge_own_wire
 from calculators.pin_order.pairs import write_pairs
 from calculators.pin_order.pin_list import list_common_plugs
@@ -126,6 +127,7 @@ class Solved:
     able_breaking: Ampere
     wanted_fuse: Ampere | None
     fitting_fuse: Ampere | None
+    usual_fuse: Ampere | None
     strong_source: Ampere
 
     @property
@@ -137,6 +139,12 @@ class Solved:
     def is_joined_well(self) -> bool:
         """Whether they work as they are joined."""
         return self.matings.straight.verdict in ("holds", "harmless")
+
+    @property
+    def pulled_bus(self) -> JudgedContact | None:
+        """A wire of a bus that the board pulls up too high, as they are to be joined."""
+        judged = self.matings.straight if self.is_joined_well else self.own.lead
+        return next((contact for contact in judged.contacts if contact.rule == "bus-pulled-up"), None)
 
     @cached_property
     def harms(self) -> tuple[Harm, ...]:
@@ -217,6 +225,7 @@ def solve(given: Given) -> Solved:
         fuse=fuse, able_kind=_find_able_kind(given, fuse, highest),
         able_breaking=find_next_above(given.source_current, "E12"),
         wanted_fuse=given.fuse or fitting_fuse, fitting_fuse=fitting_fuse,
+        usual_fuse=find_fitting_fuse(USUAL_KIND, wire.run.least_fuse),
         strong_source=find_next_above(SOURCE_RESERVE * given.board_current, "E12"),
     )  # fmt: skip
 

@@ -89,6 +89,8 @@ CASES: list[tuple[str, str, str, str, dict[str, Any]]] = [
     ("speaker-swapped", "harmless", "speaker +, speaker -", "speaker -, speaker +", {}),
     ("spare-open", "harmless", "+5V, signal, ground, -", "+5V, data, ground, ground", {}),
     ("input-limited", "harmless", "+5V, signal, ground", "+5V, data max 3.6 V, ground", {}),
+    ("bus-pulled-up", "harmless", "SDA max 3.6 V, ground, +5V", "SDA, ground, +5V", {}),
+    ("sound-on-ground", "harmless", "audio left, ground", "audio left, audio ground", {}),
     ("other-voltage", "harmless", "battery, ground", "+12V max 24V, ground", {}),
     ("open-end", "harmless", "+5V, ground, signal", "+5V, ground", {}),
     ("as-intended", "holds", "+5V, signal, ground", "+5V, data, ground", {}),
