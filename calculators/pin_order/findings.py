@@ -169,7 +169,11 @@ _TROUBLE: Words[PinTrouble] = {
     "candidates": Listed("candidates", "pin {each.number} ({each.label})", " or "),
 }
 _MISSING = "Nothing at the source serves {pin}. "
-_ADD: tuple[Remedy[PinTrouble], ...] = (Remedy({"from_pins": add_pin}), Remedy({"from_pins": add_pins}))
+_ADD: tuple[Remedy[PinTrouble], ...] = (
+    Remedy({"from_pins": add_pin}),
+    Remedy({"from_pins": add_pins}),
+    Remedy({"from_pins": add_pins, "joined": _BY_LEAD}),
+)
 _TROUBLE_FINDINGS: tuple[FindingRule[PinTrouble], ...] = (
     FindingRule(
         "stop", "missing-ground",

@@ -64,7 +64,7 @@ def test_what_is_taken_to_be_borne_is_said_to_be_unknown() -> None:
 # The lead
 
 
-@pytest.mark.parametrize(("gauge", "length", "current"), [("20 AWG", 1.5, 1.0), ("24 AWG", 0.6, 2.0)])
+@pytest.mark.parametrize(("gauge", "length", "current"), [("20 AWG", 1.5, 1.5), ("24 AWG", 0.6, 2.0)])
 def test_a_lead_is_judged_as_wire_gauge_judges_it(gauge: str, length: float, current: float) -> None:
     both = {"fuse": "3 A", "contact_resistance": "5 mΩ"}
     here = run(**both, lead_gauge=gauge, lead_length=f"{length} m", board_current=f"{current} A")
