@@ -54,10 +54,14 @@ class OwnWire:
     fitting_length: Metre | None
     fitting_contact: Ohm | None
     fitting_resistance: Ohm | None
-    fitting_current: Ampere | None
-    fitting_fuse: Ampere | None
+    fitting_current: Ampere
     contact: JudgedContact | None
     fitting_rating: Ampere | None
+
+    @property
+    def fitting_fuse(self) -> Ampere | None:
+        """The fuse for that current."""
+        return find_fitting_fuse(USUAL_KIND, self.fitting_current / FUSE_LOADING)
 
     @property
     def is_drop_large(self) -> bool:
@@ -122,8 +126,7 @@ def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
         fitting_length=_find_fitting_length(run, judged),
         fitting_contact=_find_fitting_contact(run, path, joint),
         fitting_resistance=_find_fitting_resistance(given, run),
-        fitting_current=bearable, fitting_fuse=find_fitting_fuse(USUAL_KIND, bearable / FUSE_LOADING),
-        contact=contact, fitting_rating=_find_fitting_rating(contact),
+        fitting_current=bearable,        contact=contact, fitting_rating=_find_fitting_rating(contact),
     )  # fmt: skip
 
 

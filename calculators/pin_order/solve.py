@@ -1,7 +1,7 @@
 """Judges every mating of two plugs and finds the lead between them, and those to several boards: no texts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import ClassVar
 
@@ -86,7 +86,7 @@ class Solved:
     written as people do, source pin first. A straight lead damages the `damaged` boards; one of their own
     serves the `helped` ones. `direct` is the mating without a made-up
     lead; `joint_current` flows with all `boards` on straight leads. `fuse` is the one given, with a short
-    at the lead's far end; `able_kind` one that can break what the source gives.
+    at the lead's far end.
     """
 
     lead_air: ClassVar[Celsius] = LEAD_AIR
@@ -123,12 +123,36 @@ class Solved:
     joint_current: Ampere | None
     wire: OwnWire
     fuse: JudgedFuse | None
-    able_kind: str | None
-    able_breaking: Ampere
-    wanted_fuse: Ampere | None
-    fitting_fuse: Ampere | None
-    usual_fuse: Ampere | None
-    strong_source: Ampere
+
+    @cached_property
+    def fitting_fuse(self) -> Ampere | None:
+        """The smallest fuse of this kind that the board's current leaves alone."""
+        return find_fitting_fuse(self.given.fuse_kind, self.wire.run.least_fuse)
+
+    @property
+    def usual_fuse(self) -> Ampere | None:
+        """The same of the kind that is usual."""
+        return find_fitting_fuse(USUAL_KIND, self.wire.run.least_fuse)
+
+    @property
+    def wanted_fuse(self) -> Ampere | None:
+        """The fuse given, or the one that fits."""
+        return self.given.fuse or self.fitting_fuse
+
+    @property
+    def able_kind(self) -> str | None:
+        """A kind of fuse that can break what this source gives."""
+        return _find_able_kind(self.given, self.fuse, self.highest_supply)
+
+    @property
+    def able_breaking(self) -> Ampere:
+        """A breaking capacity that is enough here."""
+        return find_next_above(self.given.source_current, "E12")
+
+    @property
+    def strong_source(self) -> Ampere:
+        """What a source should give."""
+        return find_next_above(SOURCE_RESERVE * self.given.board_current, "E12")
 
     @property
     def is_by_lead(self) -> bool:
@@ -181,7 +205,7 @@ def solve(given: Given) -> Solved:
     by_lead = given.joined == "by the made-up lead"
     matings = find_matings(source, find_roles(given.to_pins), limits, given.rows, mirrored, by_lead)
     # What a lead without crossing does to each board is shown, however the one above is joined.
-    others = [find_matings(source, find_roles(plug), limits, given.rows, mirrored) for plug in plugs]
+    others = [find_matings(source, find_roles(plug), limits, given.rows, mirrored, False) for plug in plugs]
     own = feed_board(matings)
     here, there = list_pins(source), list_pins(matings.board)
     colours = find_colours(source)
@@ -198,7 +222,6 @@ def solve(given: Given) -> Solved:
         kind = find_fuse_kind(given.fuse_kind, given.fuse)
         short = limits.find_short_current(highest)
         fuse = judge_fuse(kind, given.fuse, highest, short, given.source_current, given.fuse_breaking)
-    fitting_fuse = find_fitting_fuse(given.fuse_kind, wire.run.least_fuse)
     return Solved(
         given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
         fault_current=max(faults, default=None), least_fault_current=min(faults, default=None),
@@ -217,16 +240,12 @@ def solve(given: Given) -> Solved:
         boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
         shared_signals=_list_shared_signals(here, boards),
         common=_list_common_orders((given.from_pins, given.to_pins, *plugs)),
-        direct=replace(matings, by_lead=False).straight if by_lead else matings.straight,
+        direct=find_matings(source, matings.board, limits, given.rows, mirrored, False).straight,
         joint_current=find_joint_current(
             [board.matings.straight for board in boards], given.source_current
         ),
         wire=wire,
-        fuse=fuse, able_kind=_find_able_kind(given, fuse, highest),
-        able_breaking=find_next_above(given.source_current, "E12"),
-        wanted_fuse=given.fuse or fitting_fuse, fitting_fuse=fitting_fuse,
-        usual_fuse=find_fitting_fuse(USUAL_KIND, wire.run.least_fuse),
-        strong_source=find_next_above(SOURCE_RESERVE * given.board_current, "E12"),
+        fuse=fuse,
     )  # fmt: skip
 
 
