@@ -1,8 +1,8 @@
 """The fuse of one feed, of the kind that is usual for its rating, against what the supply can give."""
 
-from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere
 from calculators.physics.fuse import (
+    AT_HAND,
     IN_TIME,
     FuseKind,
     Opening,
@@ -28,4 +28,4 @@ def opens_in_time(opening: Opening) -> bool:
 
 
 def _find_kind(rating: Ampere) -> FuseKind:
-    return find_fuse_kind(USUAL_KIND, rating)
+    return find_fuse_kind(AT_HAND, rating)
