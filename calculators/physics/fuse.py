@@ -39,20 +39,21 @@ class FusePoint:
 
 @dataclass(frozen=True, slots=True)
 class FusePlace:
-    """Where a fuse is to sit, as far as it is known what there is to break.
+    """Where a fuse is to sit: the `kind` asked for, and what it has to break.
 
     `supply` is the d.c. voltage that is left across it when it has opened, `source` the most that flows right
     behind it (None if that is not known), `breaking` what it can break, where that is known better than from
     its kind.
     """
 
+    kind: str = USUAL_KIND
     supply: Volt = 0.0
     source: Ampere | None = None
     breaking: Ampere | None = None
 
 
 AT_HAND = FusePlace()
-"""A place of which nothing is known."""
+"""Any kind, of which nothing is known that it has to break."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,15 +127,15 @@ def list_fuse_kinds() -> tuple[FuseKind, ...]:
 
 
 @lru_cache(maxsize=256)
-def find_fuse_kind(name: str, rating: Ampere, place: FusePlace = AT_HAND) -> FuseKind:
-    """Return the kind of this name, or the one that is usual for the rating.
+def find_fuse_kind(place: FusePlace, rating: Ampere) -> FuseKind:
+    """Return the kind that is asked for or, where any will do, the one that is usual for the rating.
 
-    That is the first that is made in it and can break what there is to break; where there is none, the first
-    that is made, and else the nearest. Raises StopIteration for a name that there is not.
+    That is the first that is made in it and can break the source's voltage and current; where there is none,
+    the first that is made, and else the nearest. Raises StopIteration for a name that there is not.
     """
     kinds = list_fuse_kinds()
-    if name != USUAL_KIND:
-        return next(kind for kind in kinds if kind.name == name)
+    if place.kind != USUAL_KIND:
+        return next(kind for kind in kinds if kind.name == place.kind)
     made = [kind for kind in kinds if kind.is_made(rating)]
     least, most = min(kinds, key=_find_smallest), max(kinds, key=_find_largest)
     beyond = most if rating > most.largest else least
@@ -142,14 +143,14 @@ def find_fuse_kind(name: str, rating: Ampere, place: FusePlace = AT_HAND) -> Fus
 
 
 @lru_cache(maxsize=64)
-def find_fitting_fuse(name: str, least: Ampere, place: FusePlace = AT_HAND) -> Ampere | None:
-    """Return the smallest standard rating of at least `least` (A) in which a kind is made.
+def find_fitting_fuse(place: FusePlace, least: Ampere) -> Ampere | None:
+    """Return the smallest standard rating of at least `least` (A) that there is for the place.
 
-    Where the usual kinds are asked for, it is one that can break what there is to break, if there is any.
+    Where no kind can break what there is to break, it is the smallest that is made at all, or None.
     """
     made = None
     for rating in read_fuse_ratings():
-        kind = find_fuse_kind(name, rating, place)
+        kind = find_fuse_kind(place, rating)
         if not exceeds(least, rating) and kind.is_made(rating):
             if kind.can_break(place):
                 return rating
@@ -180,36 +181,21 @@ def find_sure_current(kind: FuseKind, rating: Ampere, within: Second = IN_TIME) 
     return rating * min(loads) if loads else None
 
 
-def judge_fuse(
-    kind: FuseKind,
-    rating: Ampere,
-    supply: Volt,
-    fault: Ampere,
-    source: Ampere | None,
-    breaking: Ampere | None = None,
-) -> JudgedFuse:
-    """Judge a fuse in its place.
-
-    Args:
-        kind: the kind of fuse.
-        rating: what is printed on it.
-        supply: the d.c. voltage that is left across it when it has opened.
-        fault: what flows where the run it protects is shorted at its far end.
-        source: the most that the source gives, right behind the fuse; None if that is not known.
-        breaking: its breaking capacity, where that is known better than from the kind.
-    """
+def judge_fuse(place: FusePlace, rating: Ampere, fault: Ampere) -> JudgedFuse:
+    """Judge a fuse in its place; `fault` (A) flows where what it protects is shorted at its far end."""
+    kind = find_fuse_kind(place, rating)
     opening, made = find_opening(kind, rating, fault), kind.is_made(rating)
-    able = breaking or kind.breaking
+    breaking = place.breaking or kind.breaking
     wrong: Mapping[FuseTrouble, bool] = {
         "not made": not made,
-        "voltage": exceeds(supply, kind.voltage),
-        "breaking": exceeds(source or 0.0, able),
+        "voltage": exceeds(place.supply, kind.voltage),
+        "breaking": exceeds(place.source or 0.0, breaking),
         "never opens": made and opening.latest is None,
         "opens late": made and opening.latest is not None and exceeds(opening.latest, IN_TIME),
     }
     troubles = tuple(name for name, applies in wrong.items() if applies)
     sure = find_sure_current(kind, rating)
-    return JudgedFuse(kind, rating, fault, able, opening, sure, troubles)
+    return JudgedFuse(kind, rating, fault, breaking, opening, sure, troubles)
 
 
 def _find_smallest(kind: FuseKind) -> Ampere:

@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from calculators.forms.shared_fields import USUAL_KIND, CableKind
+from calculators.forms.shared_fields import CableKind
 from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
 from calculators.notation.insulation import Insulation
 from calculators.notation.units import (
@@ -65,7 +65,6 @@ class Run:
     ambient: Celsius
     bundle: int
     fuse: Ampere | None
-    fuse_kind: str = USUAL_KIND
     place: FusePlace = AT_HAND
     cable: CableKind = "single wires"
 
@@ -129,7 +128,7 @@ def judge_size(run: Run, gauge: Gauge) -> JudgedSize:
     cold_drop = _find_drop(run, cold)
     hot = None if temperature is None else find_resistance_per_metre(gauge.area, temperature, factor)
     drop = None if hot is None else _find_drop(run, hot)
-    fuse = run.fuse or find_fitting_fuse(run.fuse_kind, run.least_fuse, run.place)
+    fuse = run.fuse or find_fitting_fuse(run.place, run.least_fuse)
     fails = {
         "drop": exceeds(cold_drop if drop is None else drop, run.allowed),
         "heat": exceeds(heating, capacity),

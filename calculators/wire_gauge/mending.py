@@ -17,6 +17,7 @@ from calculators.physics.fuse import (
     find_fuse_kind,
     find_opening,
     find_sure_current,
+    judge_fuse,
     list_fuse_kinds,
 )
 from calculators.physics.wire_run import (
@@ -35,6 +36,8 @@ MOST_SHARED = 20
 
 _CONTACTS_SHARE = 0.8
 """Of the allowed drop that the joint contacts may take at most, to leave some to the wire."""
+
+_WITHOUT_LIMIT: Ampere = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,13 +132,12 @@ def _finish_plan(given: Given, part: Given) -> Plan:
         fuse = given.fuse
     fused = replace(run, fuse=fuse)
     if fuse:
-        fitted = find_fuse_kind(run.fuse_kind, fuse, run.place)
-        sure = find_sure_current(fitted, fuse) or run.peak
-        least = max(sure, run.peak * part.pairs)
+        judged = judge_fuse(run.place, fuse, source or _WITHOUT_LIMIT)
+        least = max(judged.sure_current or 0.0, run.peak * part.pairs)
         source = round_up(least) if source and exceeds(least, source) else source
-        breaking = round_up(source) if source and exceeds(source, breaking or fitted.breaking) else breaking
+        breaking = round_up(source) if source and exceeds(source, judged.breaking) else breaking
         # What the wire leaves of a short has to open it as well.
-        enough = (part.lowest_supply or part.supply) * run.peak / sure
+        enough = (part.lowest_supply or part.supply) * run.peak / (judged.sure_current or run.peak)
         fused = replace(fused, allowed=min(run.allowed, enough))
     inrush = given.inrush if part.inrush or not fuse else round_down(fuse * part.pairs)
     return Plan(
@@ -143,8 +145,7 @@ def _finish_plan(given: Given, part: Given) -> Plan:
         contact_resistance=part.contact_resistance, contact_rating=part.contact_rating, length=part.length,
         awg=find_smallest_size(fused, list_awg()), metric=find_smallest_size(fused, list_metric()),
         kept=given.gauge is not None and not judge_size(fused, given.gauge).fails,
-        fuse=fuse, fuse_kind=part.fuse_kind,
-        kind_name=find_fuse_kind(run.fuse_kind, fuse or 0.0, run.place).name,
+        fuse=fuse, fuse_kind=part.fuse_kind, kind_name=find_fuse_kind(run.place, fuse or 0.0).name,
         source=source, breaking=breaking, inrush=given.inrush and inrush,
     )  # fmt: skip
 
@@ -155,7 +156,7 @@ def _find_fuse(given: Given, run: Run) -> Ampere | None:
 
 
 def _is_good(given: Given, run: Run, rating: Ampere) -> bool:
-    kind = find_fuse_kind(run.fuse_kind, rating, run.place)
+    kind = find_fuse_kind(run.place, rating)
     inrush = (given.inrush or 0.0) / given.pairs
     return (
         not exceeds(run.least_fuse, rating)
@@ -167,7 +168,7 @@ def _is_good(given: Given, run: Run, rating: Ampere) -> bool:
 
 def _is_opened(run: Run, rating: Ampere) -> bool:
     """Return whether the source can open it in time, as far as that is known."""
-    sure = find_sure_current(find_fuse_kind(run.fuse_kind, rating, run.place), rating)
+    sure = find_sure_current(find_fuse_kind(run.place, rating), rating)
     return run.place.source is None or (sure is not None and not exceeds(sure, run.place.source))
 
 

@@ -213,12 +213,10 @@ def solve(given: Given) -> Solved:
     factor = find_bundle_factor(run.bundle)
     single = judged.heating / (MARGIN * factor * judged.cord_share)
     time_constant = find_time_constant(judged.wire, run.insulation.temperature, run.ambient)
-    fitting = find_fitting_fuse(run.fuse_kind, run.least_fuse, run.place)
+    fitting = find_fitting_fuse(run.place, run.least_fuse)
     wanted = run.fuse or fitting
     rating = wanted or read_fuse_ratings()[-1]
-    kind = find_fuse_kind(run.fuse_kind, rating, run.place)
-    fault = _find_fault(given, judged, joint)
-    fuse = judge_fuse(kind, rating, given.supply, fault, given.source_current, given.fuse_breaking)
+    fuse = judge_fuse(run.place, rating, _find_fault(given, judged, joint))
     inrush = (given.inrush or 0.0) / given.pairs
     lost = peak * given.pairs / (given.pairs - 1) if given.pairs > 1 else 0.0
     contact = judge_contact(peak, given.contacts_shared, given.contact_rating) if given.contacts else None
@@ -266,7 +264,7 @@ def _find_lasting_fuse(given: Given, run: Run, fuse: JudgedFuse) -> Ampere | Non
     """Return the smallest rating above the fuse's that does not open at switching on."""
     current = (given.inrush or 0.0) / given.pairs
     for rating in read_fuse_ratings():
-        opening = find_opening(find_fuse_kind(run.fuse_kind, rating, run.place), rating, current)
+        opening = find_opening(find_fuse_kind(run.place, rating), rating, current)
         if rating > fuse.rating and not exceeds(given.inrush_time, opening.earliest):
             return rating
     return None

@@ -15,6 +15,5 @@ def make_run(given: Given) -> Run:
         contact_drop=peak * given.contacts * given.contact_resistance / given.contacts_shared,
         conductor=given.conductor, insulation=given.insulation, wall=given.wall, ambient=given.ambient,
         bundle=given.bundle, fuse=given.fuse, cable=given.cable,
-        fuse_kind=given.fuse_kind,
-        place=FusePlace(given.supply, given.source_current, given.fuse_breaking),
+        place=FusePlace(given.fuse_kind, given.supply, given.source_current, given.fuse_breaking),
     )  # fmt: skip

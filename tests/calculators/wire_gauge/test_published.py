@@ -16,7 +16,7 @@ from calculators.physics.copper import (
     find_warm_factor,
     find_wire_resistance,
 )
-from calculators.physics.fuse import find_fuse_kind, find_opening
+from calculators.physics.fuse import FusePlace, find_fuse_kind, find_opening
 from calculators.physics.heat_balance import EMISSIVITY, STEFAN_BOLTZMANN, find_heat_loss, find_nusselt
 from calculators.wire_gauge.calculator import CALCULATOR
 from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
@@ -73,7 +73,7 @@ def find_convection(diameter: str, length: str, surface: str, air: str) -> float
 def find_latest(kind: str, rating: str, current: str) -> float | None:
     rated = read_quantity(rating, "current", "A")
     amperes = read_quantity(current, "current", "A")
-    return find_opening(find_fuse_kind(kind, rated), rated, amperes).latest
+    return find_opening(find_fuse_kind(FusePlace(kind), rated), rated, amperes).latest
 
 
 PUBLISHED = read_published(
