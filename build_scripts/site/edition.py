@@ -34,6 +34,9 @@ class Parts:
     cache: Path
     """What is kept between builds."""
 
+    found: Mapping[str, object]
+    """What can be found in the pages, and by which words."""
+
 
 @dataclass(frozen=True)
 class Edition:
