@@ -165,8 +165,8 @@ def write_pages(
     told = {(problem.file, problem.line) for problem in problems}
     said = [problem for warning in heard for problem in read_warning(root, warning)]
     problems += (problem for problem in said if (problem.file, problem.line) not in told)
-    words, wrong = read_all_words(root)
-    commonest, astray = resolve_problems(root, words, urls, frozenset(section.url for section in sections))
+    known, wrong = read_all_words(root)
+    commonest, astray = resolve_problems(root, known, urls, frozenset(section.url for section in sections))
     problems += wrong or (astray if not problems else [])
     if not problems:
         if published == INSTALLED:
@@ -188,8 +188,8 @@ def write_pages(
     templates = tuple(map(Path, config.theme.dirs))
     found = {
         "sections": [section.describe() for section in sections],
-        "same": words.same,
-        "skip": words.skip,
+        "same": known.same,
+        "skip": known.skip,
         "problems": commonest,
     }
     return Written(tuple(problems), templates, asked_for, published == INSTALLED, found)

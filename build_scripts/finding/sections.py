@@ -25,7 +25,8 @@ LONGEST_TEXT = 1500
 """In signs: what makes a section findable stands at its beginning, and the index is fetched whole."""
 
 _LONGEST_EXCERPT = 110
-_HEADING = re.compile(r'<h[1-4] id="(?P<anchor>[^"]*)">(?P<words>.*?)</h[1-4]>', re.DOTALL)
+_HEADING = re.compile(r'<h[2-4] id="(?P<anchor>[^"]*)">(?P<words>.*?)</h[2-4]>', re.DOTALL)
+_TITLE = re.compile(r"<h1\b.*?</h1>", re.DOTALL)
 _LEFT_OUT = re.compile(r'<a class="headerlink".*?</a>|<pre\b.*?</pre>|<table\b.*?</table>', re.DOTALL)
 _BREAK = re.compile(r"</?(?:blockquote|br|d[dlt]|div|h\d|li|ol|p|ul)\b[^>]*>")
 _TAG = re.compile(r"<[^>]*>")
@@ -58,6 +59,7 @@ def list_sections(source: str, url: str, title: str, description: str, content: 
     """
     behind = source in BEHIND
     is_about_calculator = source.startswith("calculators/")
+    content = _TITLE.sub("", content, count=1)
     anchor, heading, start = "", "", 0
     for found in [*_HEADING.finditer(content), None]:
         part = content[start : found.start() if found else None]
@@ -67,18 +69,15 @@ def list_sections(source: str, url: str, title: str, description: str, content: 
             kind = FAULT
         if not anchor:
             text = f"{description} {text}"
-        if heading or text.strip():
-            place = f"{url}#{anchor}" if anchor else url
-            excerpt = _cut(text, _LONGEST_EXCERPT)
-            late = behind or (is_about_calculator and heading in _FOR_CHECKERS)
-            yield Section(place, title, heading, _cut(text, LONGEST_TEXT), excerpt, kind, late)
+        place = f"{url}#{anchor}" if anchor else url
+        excerpt = _cut(text, _LONGEST_EXCERPT)
+        late = behind or (is_about_calculator and heading in _FOR_CHECKERS)
+        yield Section(place, title, heading, _cut(text, LONGEST_TEXT), excerpt, kind, late)
         for block in PLACEHOLDER.finditer(part):
             caption = unescape(block["caption"])
             yield Section(f"{url}#{block['anchor']}", title, caption, "", "", CALCULATOR, behind)
         if found:
-            words = _read_text(found["words"])
-            # A page's title is no section of its own, but its beginning.
-            anchor, heading = ("", "") if found[0].startswith("<h1") else (unescape(found["anchor"]), words)
+            anchor, heading = unescape(found["anchor"]), _read_text(found["words"])
             start = found.end()
 
 

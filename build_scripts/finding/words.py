@@ -1,7 +1,7 @@
 """Words of the trade: search.toml beside the engine's pages, and a club's own beside its articles."""
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -66,7 +66,13 @@ def read_all_words(root: Path) -> tuple[Words, list[Problem]]:
             words.append(read_words(home))
         except ValueError as error:
             problems.append(Problem((home / WORDS).relative_to(root).as_posix(), 1, str(error)))
-    return Words(*(tuple(row for each in words for row in getattr(each, name)) for name in _FIELDS)), problems
+    together = Words(
+        tuple(row for each in words for row in each.same),
+        tuple(row for each in words for row in each.skip),
+        tuple(row for each in words for row in each.problems),
+        tuple(row for each in words for row in each.asked),
+    )
+    return together, problems
 
 
 def resolve_problems(
@@ -108,8 +114,7 @@ def _is_list(value: Any) -> bool:
     return isinstance(value, list) and all(isinstance(each, str) and each.strip() for each in value)
 
 
-_FIELDS = tuple(Words.__dataclass_fields__)
-_CHECKS = {
+_CHECKS: Mapping[str, Callable[[Any], bool]] = {
     "same": lambda value: (
         isinstance(value, list) and all(_is_list(group) and len(group) > 1 for group in value)
     ),

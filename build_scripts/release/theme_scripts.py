@@ -1,11 +1,10 @@
 """Puts off what the theme does at every page load until the calculators have had their start.
 
-The theme's script and its search index take the processor at the very moment when Python starts, and the
-reader came for the figures. Both follow a little later; without calculators on the page, at once.
+The theme's script takes the processor at the very moment when Python starts, and the reader came for the
+figures. It follows a little later; without calculators on the page, at once.
 """
 
 import re
-from collections.abc import Callable
 
 from build_scripts.errors import BuildError
 from build_scripts.release.pages import Pages
@@ -23,11 +22,7 @@ def delay_theme_scripts(pages: Pages) -> None:
 
     Raises BuildError when the theme no longer names it in the way this relies on.
     """
-    _replace(pages, _SCRIPTS, r'\g<own> data-theme="\g<theme>"\g<between>')
-
-
-def _replace(pages: Pages, what: re.Pattern[str], by: str | Callable[[re.Match[str]], str]) -> None:
     for name, text in pages.items():
-        pages[name], count = what.subn(by, text)
+        pages[name], count = _SCRIPTS.subn(r'\g<own> data-theme="\g<theme>"\g<between>', text)
         if not count:
             raise BuildError(f"{name}: the theme's scripts are not where they were")

@@ -237,8 +237,8 @@ def test_the_page_holds_every_component_and_its_texts(edition: Path) -> None:
 
 
 def test_the_page_is_no_article(site: Path) -> None:
-    index = json.loads((site / "search" / "search_index.json").read_text("utf-8"))
-    assert not [row for row in index["docs"] if row["location"].startswith("made-of")]
+    found = json.loads((site / "search" / "index.json").read_text("utf-8"))["index"]["storedFields"].values()
+    assert not [place for place in found if place["url"].startswith("made-of")]
     home = (site / "index.html").read_text("utf-8")
     assert home.count("made-of/") == 1
     assert SOURCE.splitlines()[-1] not in find_page(site).read_text("utf-8")
