@@ -2,10 +2,11 @@
 
 import logging
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
+from html import unescape
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -18,8 +19,8 @@ from build_scripts.authoring.problems import Problem
 from build_scripts.authoring.signs import find_unwanted_sign
 from build_scripts.club import Club, check_club, read_club
 from build_scripts.errors import BuildError
+from build_scripts.finding.index import CONTENTS, name_engine
 from build_scripts.finding.index import INDEX as SEARCH_INDEX
-from build_scripts.finding.index import name_engine
 from build_scripts.finding.sections import FAULTS, Section, list_sections
 from build_scripts.finding.words import WORDS, read_all_words, resolve_problems
 from build_scripts.lines import settle_line_ends
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
     from mkdocs.config.defaults import MkDocsConfig
     from mkdocs.plugins import BasePlugin
+    from mkdocs.structure import StructureItem
     from mkdocs.structure.files import Files
     from mkdocs.structure.nav import Navigation
     from mkdocs.structure.pages import Page
@@ -98,6 +100,9 @@ class Written:
     found: Mapping[str, object]
     """What can be found in them, and by which words."""
 
+    contents: Sequence[object]
+    """All of them in the order of the navigation: title, address, and a list of such below a section."""
+
 
 def write_pages(
     root: Path,
@@ -132,6 +137,7 @@ def write_pages(
         "find": f"assets/{_name_by_content(BROWSER_FILES / 'find.js')}",
         "find_engine": name_engine(),
         "index": SEARCH_INDEX,
+        "contents": CONTENTS,
         "runtime": f"runtime/{runtime}/",
         **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
     }
@@ -145,7 +151,8 @@ def write_pages(
     _leave_out_search(config)
     sections: list[Section] = []
     urls: dict[str, str] = {}
-    config.plugins["finding"] = _make_finding_plugin(sections, urls)
+    navigation: list[StructureItem] = []
+    config.plugins["finding"] = _make_finding_plugin(sections, urls, navigation)
     with _hear_generator() as heard:
         config.plugins.on_startup(command="build", dirty=False)
         try:
@@ -192,7 +199,8 @@ def write_pages(
         "skip": known.skip,
         "problems": commonest,
     }
-    return Written(tuple(problems), templates, asked_for, published == INSTALLED, found)
+    contents = list(map(_list_contents, navigation))
+    return Written(tuple(problems), templates, asked_for, published == INSTALLED, found, contents)
 
 
 def read_settings(root: Path) -> Club:
@@ -374,22 +382,37 @@ def _leave_out_search(config: "MkDocsConfig") -> None:
             methods[:] = [method for method in methods if getattr(method, "__self__", None) is not plugin]
 
 
-def _make_finding_plugin(sections: list[Section], urls: dict[str, str]) -> "BasePlugin[Any]":
-    """Return what collects what can be found, and the addresses of the pages by their articles."""
+def _make_finding_plugin(
+    sections: list[Section], urls: dict[str, str], navigation: "list[StructureItem]"
+) -> "BasePlugin[Any]":
+    """Return what collects what can be found, the addresses of the pages by their articles, and all pages."""
     from mkdocs.plugins import BasePlugin
 
     class FindingPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
+        def on_nav(self, nav: "Navigation", *, config: "MkDocsConfig", files: "Files") -> "Navigation":
+            # The way home stands in each page.
+            navigation.extend(item for item in nav.items if item is not nav.homepage)
+            return nav
+
         def on_page_context(
             self, context: "TemplateContext", *, page: "Page", config: "MkDocsConfig", nav: "Navigation"
         ) -> "TemplateContext":
             source = page.file.src_uri
             if source != ARTICLE:
                 urls[source] = page.url
-                title, about = str(page.title), str(page.meta.get("description", ""))
+                title, about = unescape(str(page.title)), str(page.meta.get("description", ""))
                 sections.extend(list_sections(source, page.url, title, about, page.content or ""))
             return context
 
     return FindingPlugin()
+
+
+def _list_contents(item: "StructureItem") -> list[object]:
+    """Return an item of the navigation as title, address and what is below it."""
+    title = unescape(str(item.title))
+    if item.children is None:
+        return [title, getattr(item, "url", "")]
+    return [title, "", list(map(_list_contents, item.children))]
 
 
 def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":

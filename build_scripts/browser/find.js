@@ -1,5 +1,6 @@
-// The search field: what is typed, the list of links under it, the keys. The index and the script that searches it come
-// when a field is first used, once for all pages that are exchanged in place; from a folder the index is a script, too.
+// What leads to other pages, loaded once for all that are exchanged in place. The search field: what is typed, the list
+// of links under it, the keys; index and the script that searches it come when a field is first used. And the contents,
+// when the page is quiet. From a folder, where nothing can be fetched, both are scripts.
 "use strict";
 
 (() => {
@@ -9,6 +10,7 @@
   const locate = (address) => new URL(address, document.baseURI).href;
   const site = locate(script.dataset.site);
   const index = locate(script.dataset.index);
+  const contents = locate(script.dataset.contents);
   const engine = { integrity: script.dataset.engineIntegrity ?? "", src: locate(script.dataset.engine) };
 
   function run(attributes) {
@@ -20,19 +22,19 @@
     });
   }
 
-  async function read_index() {
-    if (index.endsWith(".js")) {
-      await run({ src: index });
-      return self.handbookIndex;
+  async function read(address, name) {
+    if (address.endsWith(".js")) {
+      await run({ src: address });
+      return self[name];
     }
-    const response = await fetch(index);
+    const response = await fetch(address);
     if (!response.ok) throw new Error(`the host answered ${response.status}`);
     return response.json();
   }
 
   let opening;
   function open() {
-    opening ??= Promise.all([read_index(), run(engine)]).then(([read]) => self.handbookFind.open(read));
+    opening ??= Promise.all([read(index, "handbookIndex"), run(engine)]).then(([read]) => self.handbookFind.open(read));
     // What failed once is tried again with the next word.
     opening.catch(() => (opening = undefined));
     return opening;
@@ -115,4 +117,63 @@
   listen("click", (field, event) => {
     if (event.target.closest("a")) for (const stop of list_stops(field)) stop.blur();
   });
+
+  // A section is filled when it is opened: a page holds no more than is looked at.
+  function write_page([title, url]) {
+    const link = Object.assign(document.createElement("a"), { href: new URL(url, site).href, textContent: title });
+    link.className = "sl-contents-page";
+    if (link.href === location.href.replace(/[?#].*/, "")) link.ariaCurrent = "page";
+    return link;
+  }
+
+  const leads_here = ([, , below]) => Boolean(below?.some((item) => write_page(item).ariaCurrent || leads_here(item)));
+
+  function write_item(item) {
+    const [title, , below] = item;
+    const row = document.createElement("li");
+    if (!below) {
+      row.append(write_page(item));
+      return row;
+    }
+    const fold = document.createElement("details");
+    fold.append(Object.assign(document.createElement("summary"), { textContent: title }));
+    fold.addEventListener("toggle", () => fold.append(write_list(below)), { once: true });
+    fold.open = leads_here(item);
+    row.append(fold);
+    return row;
+  }
+
+  function write_list(items) {
+    const list = document.createElement("ul");
+    list.append(...items.map(write_item));
+    return list;
+  }
+
+  let reading;
+  async function fill_contents() {
+    const place = document.querySelector(".sl-contents:empty");
+    if (!place) return;
+    reading ??= read(contents, "handbookContents");
+    try {
+      const items = await reading;
+      if (!place.firstChild) place.append(write_list(items));
+    } catch {
+      // Home, section and neighbours are in the page; the next page tries again.
+      reading = undefined;
+    }
+  }
+
+  const QUIET = 1500;
+  let waiting;
+  function fill_later() {
+    clearTimeout(waiting);
+    waiting = setTimeout(fill_contents, reading ? 0 : QUIET);
+  }
+  // Whoever reaches for the contents does not wait.
+  document.addEventListener("change", ({ target }) => target.id === "__drawer" && fill_contents());
+  new MutationObserver(() => document.querySelector(".sl-contents:empty") && fill_later()).observe(document, {
+    childList: true,
+    subtree: true,
+  });
+  fill_later();
 })();

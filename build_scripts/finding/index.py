@@ -14,10 +14,10 @@ from build_scripts.lines import settle_line_ends
 from build_scripts.runtime.errors import RuntimeBuildError
 from build_scripts.runtime.node import NodeStep, run_node
 
-INDEX = "search/index.json"
-"""Where the index is published, below the site …"""
-CARRIED_INDEX = "search/index.js"
-"""… and, as a script, where there is no host to fetch it from."""
+INDEX, CONTENTS = "search/index.json", "search/contents.json"
+"""Where the index is published, and the list of all pages, below the site …"""
+CARRIED_INDEX, CARRIED_CONTENTS = "search/index.js", "search/contents.js"
+"""… and, as scripts, where there is no host to fetch them from."""
 
 LIMIT = 120.0
 """In seconds: the index of a thousand articles takes two."""
@@ -42,19 +42,25 @@ def name_engine() -> str:
     return f"assets/find_engine.{sha256(library.encode() + own).hexdigest()[:12]}.js"
 
 
-def write_search(site: Path, found: Mapping[str, object], *, carried: bool = False) -> None:
-    """Write the index of what can be `found` and the script that searches it into `site`.
+def write_search(site: Path, found: Mapping[str, object], contents: object, *, carried: bool = False) -> None:
+    """Write the index of what can be `found`, the script that searches it, and all pages into `site`.
 
-    `carried` is for pages that no host serves: the index is a script there.
+    `carried` is for pages that no host serves: what would be fetched is a script there.
 
     Raises BuildError when Node cannot make the index.
     """
     engine = read_engine()
     (site / name_engine()).write_text(engine, "utf-8", newline="\n")
-    index = make_index(engine, found)
-    place = site / (CARRIED_INDEX if carried else INDEX)
-    place.parent.mkdir(exist_ok=True)
-    place.write_text(f"self.handbookIndex = {index};\n" if carried else index, "utf-8", newline="\n")
+    (site / INDEX).parent.mkdir(exist_ok=True)
+    listed = json.dumps(contents, ensure_ascii=False, separators=(",", ":"))
+    for place, script, name, text in (
+        (INDEX, CARRIED_INDEX, "handbookIndex", make_index(engine, found)),
+        (CONTENTS, CARRIED_CONTENTS, "handbookContents", listed),
+    ):
+        if carried:
+            (site / script).write_text(f"self.{name} = {text};\n", "utf-8", newline="\n")
+        else:
+            (site / place).write_text(text, "utf-8", newline="\n")
 
 
 def read_engine() -> str:

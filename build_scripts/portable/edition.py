@@ -2,14 +2,14 @@
 
 A page opened from a folder may load scripts and pictures beside it, but fetch nothing, and make no worker
 from an address. So one script carries the runtime's release, and carried.js makes workers of it. The search's
-index is a script as well.
+index is a script as well, and so is the list of all pages.
 """
 
 import shutil
 from pathlib import Path
 
 from build_scripts.checkout import BILLS
-from build_scripts.finding.index import CARRIED_INDEX, write_search
+from build_scripts.finding.index import CARRIED_CONTENTS, CARRIED_INDEX, write_search
 from build_scripts.materials.page import add_materials
 from build_scripts.portable.carrying import CARRIED_SOURCE, carry_release
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
@@ -37,14 +37,14 @@ def finish_portable(site: Path, parts: Parts) -> None:
     release = f"runtime/{parts.runtime.hash}/{RELEASE}"
     carry_release(parts.runtime.folder, site / release)
     shutil.copyfile(CARRIED_SOURCE, site / CARRYING_SCRIPT)
-    write_search(site, parts.found, carried=True)
+    write_search(site, parts.found, parts.contents, carried=True)
     remove_unneeded(site)
     with open_pages(site) as pages:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
         add_materials(pages, site, parts.cache / BILLS)
         scripts = find_scripts(site, (CARRYING_SCRIPT, *parts.scripts, THEME_SCRIPT))
-        guard = add_guard(pages, (*scripts, release, CARRIED_INDEX))
+        guard = add_guard(pages, (*scripts, release, CARRIED_INDEX, CARRIED_CONTENTS))
         runner = hold_scripts(pages)
         known = read_inline_scripts(parts.templates, guard, runner)
         add_content_policy(pages, known, scripts, FROM_FOLDER)
@@ -60,6 +60,7 @@ PORTABLE = Edition(
         "workers": CARRYING_SCRIPT,
         "carried": f"{{runtime}}/{RELEASE}",
         "index": CARRIED_INDEX,
+        "contents": CARRIED_CONTENTS,
     },
 )
 

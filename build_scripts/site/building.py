@@ -95,7 +95,15 @@ def build_folder(
         raise BuildError("\n".join(map(str, problems)))
     kept.replace(blocks)
     parts = Parts(
-        runtime, blocks, written.templates, written.scripts, root, written.installed, cache, written.found
+        runtime,
+        blocks,
+        written.templates,
+        written.scripts,
+        root,
+        written.installed,
+        cache,
+        written.found,
+        written.contents,
     )
     edition.finish(folder, parts)
 

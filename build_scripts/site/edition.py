@@ -37,6 +37,9 @@ class Parts:
     found: Mapping[str, object]
     """What can be found in the pages, and by which words."""
 
+    contents: object
+    """All pages in the order of the navigation, as JSON has them."""
+
 
 @dataclass(frozen=True)
 class Edition:

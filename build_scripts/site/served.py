@@ -27,7 +27,7 @@ def finish_site(site: Path, parts: Parts) -> None:
     Raises BuildError for a page that is not to be published.
     """
     copy_runtime(parts.runtime.folder, site / "runtime" / parts.runtime.hash)
-    write_search(site, parts.found)
+    write_search(site, parts.found, parts.contents)
     with open_pages(site) as pages:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
