@@ -145,6 +145,8 @@ def write_pages(
     club = Club() if problems else read_club(config.extra)
     config.extra["handbook"] = handbook | {"colour": club.colour}
     published = handbook["published"]
+    # A page leads to its neighbours, whatever the settings say: it has no list of all others.
+    config.theme["features"] = [*dict.fromkeys([*config.theme.get("features", ()), "navigation.footer"])]
     _prepare_templates(config, cache / "page-templates")
     config.plugins["handbook"] = _make_plugin()
     config.plugins["pages"] = _make_pages_plugin(root)
@@ -410,9 +412,10 @@ def _make_finding_plugin(
 def _list_contents(item: "StructureItem") -> list[object]:
     """Return an item of the navigation as title, address and what is below it."""
     title = unescape(str(item.title))
-    if item.children is None:
-        return [title, getattr(item, "url", "")]
-    return [title, "", list(map(_list_contents, item.children))]
+    below = getattr(item, "children", None)
+    return (
+        [title, getattr(item, "url", "")] if below is None else [title, "", list(map(_list_contents, below))]
+    )
 
 
 def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":

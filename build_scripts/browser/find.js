@@ -5,7 +5,6 @@
 
 (() => {
   const FIELD = ".sl-find";
-  const PAUSE = 30;
   const script = document.currentScript;
   const locate = (address) => new URL(address, document.baseURI).href;
   const site = locate(script.dataset.site);
@@ -59,7 +58,8 @@
   async function follow(field) {
     const text = field.querySelector("input").value.trim();
     asked.set(field, text);
-    await new Promise((settle) => setTimeout(settle, text ? PAUSE : 0));
+    // The letter is seen before what it finds.
+    await new Promise((settle) => setTimeout(settle));
     let words, rows = [];
     try {
       const { find, problems } = await open();

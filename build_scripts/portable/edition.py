@@ -10,6 +10,7 @@ from pathlib import Path
 
 from build_scripts.checkout import BILLS
 from build_scripts.finding.index import CARRIED_CONTENTS, CARRIED_INDEX, write_search
+from build_scripts.lines import settle_line_ends
 from build_scripts.materials.page import add_materials
 from build_scripts.portable.carrying import CARRIED_SOURCE, carry_release
 from build_scripts.release.content_policy import FROM_FOLDER, add_content_policy, read_inline_scripts
@@ -36,7 +37,7 @@ def finish_portable(site: Path, parts: Parts) -> None:
     """
     release = f"runtime/{parts.runtime.hash}/{RELEASE}"
     carry_release(parts.runtime.folder, site / release)
-    shutil.copyfile(CARRIED_SOURCE, site / CARRYING_SCRIPT)
+    (site / CARRYING_SCRIPT).write_bytes(settle_line_ends(CARRIED_SOURCE.read_bytes()))
     write_search(site, parts.found, parts.contents, carried=True)
     remove_unneeded(site)
     with open_pages(site) as pages:

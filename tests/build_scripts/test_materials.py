@@ -108,10 +108,13 @@ def find_unlisted(files: Iterable[str], root: Path) -> list[str]:
 
 
 def read_theme_sources() -> dict[str, dict[str, str]]:
-    """The sources that the theme's source maps name, by package and name; "" where a map has no text."""
+    """The sources that the theme's source maps name, by package and name; "" where a map has no text.
+
+    Without those of its search, which is not published.
+    """
     theme = Path(str(distribution("mkdocs-material").locate_file("material/templates/assets")))
     packages: dict[str, dict[str, str]] = {}
-    for path in sorted(theme.rglob("*.map")):
+    for path in sorted(set(theme.rglob("*.map")) - set(theme.glob("javascripts/workers/*"))):
         read = json.loads(path.read_text("utf-8"))
         texts = read.get("sourcesContent") or [""] * len(read["sources"])
         for name, text in zip(read["sources"], texts, strict=True):
