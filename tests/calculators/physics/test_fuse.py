@@ -187,6 +187,14 @@ def test_only_what_melts_quickly_goes_on_by_its_square(earliest: float, beyond: 
 
 @pytest.mark.parametrize(("latest", "sure"), [(118, 20), (122, 40)])
 def test_two_minutes_are_in_time(latest: float, sure: float) -> None:
+    assert find_sure_current(make_kind((2, None, latest), (4, None, 1)), 10) == sure
+
+
+@pytest.mark.parametrize(("latest", "told"), [(118, ()), (122, ("opens late",))])
+def test_later_than_in_two_minutes_is_late(
+    monkeypatch: pytest.MonkeyPatch, latest: float, told: tuple[str, ...]
+) -> None:
     kind = make_kind((2, None, latest), (4, None, 1))
-    assert find_sure_current(kind, 10) == sure
-    assert (judge_fuse(kind, 10, 12, 20, 20).troubles == ()) == (sure == 20)
+    monkeypatch.setattr("calculators.physics.fuse.list_fuse_kinds", lambda: (kind,))
+    assert judge_fuse(FusePlace("own"), 10, 20).troubles == told
+    find_fuse_kind.cache_clear()
