@@ -19,6 +19,9 @@ from calculators.pin_order.limits import Limits
 from calculators.pin_order.pairs import Pairs
 from calculators.pin_order.plug import Role
 
+LEAST_RESISTANCE: Ohm = 1e-3
+"""Of any wire that is more than nothing, with its contacts."""
+
 CAUTION = 0.9
 """Share of the allowed drop that a proposed current uses: warm copper loses more than was reckoned."""
 
@@ -151,7 +154,7 @@ def find_lead_resistance(given: Given) -> Ohm:
     size = given.lead_gauge or find_smallest_size(run, list_awg()) or list_awg()[-1]
     factor = find_conductor_factor(size.area, "stranded")
     wire = find_wire_resistance(given.lead_length, size.area, factor=factor)
-    return wire + _count_contacts(given) * given.contact_resistance
+    return max(LEAST_RESISTANCE, wire + _count_contacts(given) * given.contact_resistance)
 
 
 def _count_contacts(given: Given) -> int:
