@@ -11,7 +11,7 @@ from calculators.numbers.rounding import exceeds
 from calculators.physics.ampacity import FUSE_LOADING
 from calculators.physics.contacts import NEAR_RATING, JudgedContact, judge_contact
 from calculators.physics.copper import find_conductor_factor, find_wire_resistance
-from calculators.physics.fuse import find_fitting_fuse
+from calculators.physics.fuse import FusePlace, find_fitting_fuse
 from calculators.physics.lead import make_lead_run
 from calculators.physics.wire_run import JudgedSize, Run, find_smallest_size, judge_size, list_awg
 from calculators.pin_order.given import Given
@@ -64,7 +64,9 @@ class OwnWire:
     @property
     def fitting_fuse(self) -> Ampere | None:
         """The fuse for that current."""
-        return find_fitting_fuse(USUAL_KIND, self.fitting_current / FUSE_LOADING)
+        return find_fitting_fuse(
+            replace(self.run.place, kind=USUAL_KIND), self.fitting_current / FUSE_LOADING
+        )
 
     @property
     def is_drop_large(self) -> bool:
@@ -101,9 +103,10 @@ def find_path(
     )
 
 
-def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
-    """Judge the wire that is given, or the one that fits, on this path."""
+def judge_own_wire(given: Given, path: Path | None, place: FusePlace) -> OwnWire:
+    """Judge the wire that is given, or the one that fits, on this path behind a fuse in this place."""
     run = make_lead_run("stranded", given.board_current, given.lead_length, fuse=given.fuse)
+    run = replace(run, place=place)
     joint = 0.0
     if path is not None:
         joint = path.contacts * given.contact_resistance / path.shared
