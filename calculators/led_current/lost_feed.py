@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from calculators.led_current.feed_fuse import find_usual_opening
 from calculators.led_current.ladder import Feed, UniformLadder, solve_uniform
@@ -74,8 +75,7 @@ def find_open_contact(held: UniformLadder, index: int, more: Ohm) -> OpenContact
 
 
 def _list_tried(currents: tuple[Ampere, ...]) -> list[int]:
-    """Return the outer feeds and those of the pairs that carry most: one of them takes over from the other."""
-    pairs = sorted(range(len(currents) - 1), key=lambda one: -(currents[one] + currents[one + 1]))[
-        :PAIRS_TRIED
-    ]
+    """Return the outer feeds and the pairs that carry most: one of a pair takes over from the other."""
+    weights = [left + right for left, right in pairwise(currents)]
+    pairs = sorted(range(len(weights)), key=lambda one: -weights[one])[:PAIRS_TRIED]
     return sorted({0, len(currents) - 1, *pairs, *(one + 1 for one in pairs)})
