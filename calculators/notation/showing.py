@@ -43,9 +43,15 @@ class Figure:
         """Return the figure to twelve digits in a unit that a field reads: `0.35 A`, `3 %`."""
         units = _list_shown(self.kind, "metric")
         if not units:
-            return f"{self.value:.12g}"
+            return _write_plain(self.value)
         unit = next((unit for unit in units if unit.factor == 1), units[-1])
-        return f"{convert_to(self.value, unit):.12g} {unit.symbol}"
+        return f"{_write_plain(convert_to(self.value, unit))} {unit.symbol}"
+
+
+def _write_plain(value: float) -> str:
+    # Three digits behind a point might be thousands to whoever reads them; with a fourth they are not.
+    digits = f"{value:.12g}"
+    return f"{digits}0" if digits[-4:-3] == "." else digits
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,3 +174,20 @@ def test_what_is_no_finite_number_is_never_written(value: float) -> None:
     for kind in KINDS:
         with pytest.raises(NotFiniteError):
             write_quantity(value, kind)
+
+
+@pytest.mark.parametrize(
+    ("value", "kind", "written"),
+    [
+        (4.059, "voltage", "4.0590 V"),
+        (4.05, "voltage", "4.05 V"),
+        (0.03, "fraction", "3 %"),
+        (2.5e-6, "area", "2.5 mm²"),
+        (1 / 3, "current", "0.333333333333 A"),
+        (3.0, "number", "3"),
+    ],
+)
+def test_a_figure_is_written_as_a_field_reads_it(value: float, kind: str, written: str) -> None:
+    assert Figure(value, kind).write_exactly() == written
+    if kind != "number":
+        assert read_quantity(written, kind, "") == pytest.approx(value, rel=1e-11)
