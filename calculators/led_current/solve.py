@@ -20,6 +20,7 @@ from calculators.led_current.given import Given
 from calculators.led_current.ladder import Feed, place_evenly, share_taps
 from calculators.led_current.led import Led
 from calculators.led_current.pattern import find_percentile, simulate
+from calculators.led_current.readings import Meter, find_meter
 from calculators.led_current.string import LedString, solve_string
 from calculators.led_current.timing import START_FRAME_BITS, PixelTiming
 from calculators.notation.gauge import Gauge
@@ -28,7 +29,6 @@ from calculators.physics.ampacity import FUSE_LOADING, find_smallest_fuse
 from calculators.physics.contacts import JudgedContact, judge_contact
 from calculators.physics.lead import LEAD_AIR, judge_lead
 from calculators.physics.wire_run import JudgedSize
-from calculators.results.case import Span
 
 PLACES_SHOWN = 12
 """Places that a proposal names; nobody types more."""
@@ -75,18 +75,6 @@ class Beyond:
 
     drop: Volt
     leds: int
-
-
-@dataclass(frozen=True, slots=True)
-class Meter:
-    """What a meter should show: at a feed, and of all strings dark and all on."""
-
-    lead: Span
-    dark: Span
-    full: Span
-    start: Span
-    lowest: Span
-    shift: Span
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -205,6 +193,10 @@ def solve(given: Given) -> Solved:
 
     shifter = next((one for one in list_shifters() if one.name == given.level_shifter), None)
     fitting = list_fitting(supply)
+    data = find_data_level(
+        given.controller_level, shifter, led.high_threshold, supply, string.first_voltage,
+        string.return_shift, given.ground_shift,
+    )  # fmt: skip
     return Solved(
         given=given, led=led, timing=timing, string=string, feeds=feeds, busiest=busiest,
         beside=_find_beside(feeds, feeds.index(busiest)),
@@ -227,14 +219,11 @@ def solve(given: Given) -> Solved:
         frame_rate=1 / frame_time, send_time=timing.find_send_time(count), end_bits=(count + 1) // 2,
         largest_count=timing.find_largest_count(given.target_rate), time_of_one=timing.find_frame_time(1),
         memory=timing.find_memory(count), shifter=shifter,
-        data=find_data_level(
-            given.controller_level, shifter, led.high_threshold, supply, string.first_voltage,
-            string.return_shift, given.ground_shift,
-        ),
+        data=data,
         ground_shift=string.return_shift + given.ground_shift,
         better_shifter=next((one for one in fitting if _is_better(one, given)), None),
         enough_level=min(one.threshold for one in fitting) + THIN_MARGIN if fitting else None,
-        meter=_find_meter(given, string),
+        meter=find_meter(given, string, data, Solved.input_overdrive),
     )  # fmt: skip
 
 
@@ -285,20 +274,3 @@ def _judge_lead(given: Given, busiest: FeedLoad) -> JudgedSize | None:
 
 def _is_better(shifter: FittingShifter, given: Given) -> bool:
     return shifter.name != given.level_shifter and given.controller_level - shifter.threshold >= THIN_MARGIN
-
-
-def _find_meter(given: Given, string: LedString) -> Meter:
-    """A meter sees the currents that flow, which fall where the voltage does."""
-    supply, resistance = given.supply, string.feed_resistance
-    dark = given.strings * given.count * string.led.idle_current
-    full = given.strings * string.falling_current
-    start = supply - string.find_true_drop(string.held.feeds[0].node)
-    shift = string.find_true_drop(1) / 2 + given.ground_shift
-    return Meter(
-        lead=Span(resistance, 0.8 * resistance, 1.25 * resistance + 0.01),
-        dark=Span(dark, 0.5 * dark, 1.5 * dark),
-        full=Span(full, 0.8 * full, 1.05 * given.strings * string.peak),
-        start=Span(start, 0.98 * start, supply),
-        lowest=Span(string.lowest_falling, 0.97 * string.lowest_falling, supply),
-        shift=Span(shift, 0.0, 1.25 * shift + 0.01),
-    )

@@ -1,0 +1,125 @@
+"""What a meter should show of the feeds, and of all strings dark and all on."""
+
+from dataclasses import dataclass
+
+from calculators.led_current.data_level import DataLevel
+from calculators.led_current.feed_lead import find_loop_resistance
+from calculators.led_current.given import Given
+from calculators.led_current.string import LedString
+from calculators.notation.units import Ampere, Ohm, Share, Volt
+from calculators.physics.lead import find_lead_capacity
+from calculators.physics.meter import (
+    SOURCE_SPREAD,
+    VOLTAGE,
+    WIRE_SHARES,
+    RunTest,
+    find_current_error,
+    find_difference_error,
+    find_run_test,
+    make_span,
+    widen,
+)
+from calculators.results.case import Span
+
+FULL_SHARES: tuple[Share, Share] = (0.82, 1.1)
+"""Of the current that a reel is planned with, what one draws all on; common practice."""
+
+DARK_SHARES: tuple[Share, Share] = (0.4, 1.3)
+"""The same for what it draws dark, which differs more from reel to reel."""
+
+STRIP_SPREAD: Share = 0.1
+"""By which the copper of a strip may differ from what was measured on another length."""
+
+RETURN_SHARES: tuple[Share, Share] = (0.45, 0.55)
+"""Of what a pair of equal wires loses, the part that the return has."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """One feed with a test current, and all strings, as long as what is planned would pass."""
+
+    lead: RunTest
+    dark: Span | None
+    full: Span | None
+    start: Span | None
+    weakest: Span | None
+    lowest: Span | None
+    shift: Span | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Lead:
+    """The lead and contacts of one feed: what they have, over what is planned, at least and at most."""
+
+    solid: Ohm
+    planned: Ohm
+    crossing: Ohm
+    shares: tuple[Share, Share]
+
+
+def find_meter(given: Given, string: LedString, data: DataLevel, overdrive: Volt) -> Meter:
+    """Return what to read; a meter sees the currents that flow, which fall where the voltage does."""
+    lead, supply, count = _find_lead(given, string), given.supply, given.strings
+    rating = given.contact_rating * given.contacts_shared if given.contacts else 1e9
+    bears = min(rating, find_lead_capacity(given.lead_gauge, given.lead_conductor))
+    dark, full = count * given.count * string.led.idle_current, count * string.falling_current
+    start = string.find_true_drop(string.held.feeds[0].node)
+    weakest, allowed = supply - string.lowest_falling, supply - given.floor
+    nearest = min(string.held.feeds, key=lambda feed: abs(feed.node - string.lowest_led))
+    feed_part = min(string.find_true_drop(nearest.node), weakest)
+    lost = _find_lost(lead, supply, feed_part, weakest - feed_part, allowed)
+    limit = string.led.highest_supply or supply * (1 + SOURCE_SPREAD)
+    lowest = None if lost is None else make_span(
+        string.lowest_falling, max(given.floor, supply * (1 - SOURCE_SPREAD) - lost.high),
+        min(supply * (1 + SOURCE_SPREAD), limit),
+    )  # fmt: skip
+    return Meter(
+        find_run_test(lead.solid, lead.planned, lead.crossing, given.contacts, bears),
+        widen(dark, DARK_SHARES[0] * dark, DARK_SHARES[1] * dark, find_current_error),
+        widen(
+            full, FULL_SHARES[0] * full, FULL_SHARES[1] * count * string.peak, find_current_error,
+            given.converter_limit or 1e9,
+        ),
+        _find_lost(lead, supply, start, 0.0, allowed), lost, lowest,
+        _find_shift(given, string, lead, data, overdrive),
+    )  # fmt: skip
+
+
+def _find_lead(given: Given, string: LedString) -> _Lead:
+    """Contacts may be far better than planned; of the wire, WIRE_SHARES says how it may be."""
+    solid = find_loop_resistance(given.lead_gauge, given.lead_length, "solid")
+    wires = find_loop_resistance(given.lead_gauge, given.lead_length, given.lead_conductor)
+    crossing = given.contact_resistance / given.contacts_shared
+    planned = string.feed_resistance
+    shares = (
+        (WIRE_SHARES[0] * solid / planned, (WIRE_SHARES[1] * solid + given.contacts * crossing) / planned)
+        if planned > 0 else (1.0, 1.0)
+    )  # fmt: skip
+    return _Lead(solid, wires, crossing, shares)
+
+
+def _find_lost(lead: _Lead, supply: Volt, leads: Volt, strip: Volt, allowed: Volt) -> Span | None:
+    """Return what is lost on the way, of which `leads` in leads and contacts, and no more than `allowed`."""
+    low, high = (
+        current * (share * leads + copper * strip)
+        for current, share, copper in zip(
+            FULL_SHARES, lead.shares, (1 - STRIP_SPREAD, 1 + STRIP_SPREAD), strict=True
+        )
+    )
+    steps = find_difference_error(supply)
+    return make_span(leads + strip, max(low - steps, 0.0), min(high + steps, allowed))
+
+
+def _find_shift(
+    given: Given, string: LedString, lead: _Lead, data: DataLevel, overdrive: Volt
+) -> Span | None:
+    """Return the lift of the first LED's ground; other loads may be off, so that only its own is sure."""
+    half = string.find_true_drop(1) / 2
+    low, high = (
+        current * share * 2 * part * half
+        for current, share, part in zip(FULL_SHARES, lead.shares, RETURN_SHARES, strict=True)
+    )
+    shift = half + given.ground_shift
+    # With so much more, the data's high level would just be reached, or the low one go too far below.
+    most = min(overdrive, shift + max(data.lit_margin, 0.0))
+    return widen(shift, low, high + given.ground_shift, VOLTAGE.find_error, most)
