@@ -13,8 +13,9 @@ from calculators.physics.meter import (
     VOLTAGE,
     WIRE_SHARES,
     RunTest,
+    Wires,
     find_current_error,
-    find_difference_error,
+    find_lost_span,
     find_run_test,
     make_span,
     widen,
@@ -47,77 +48,68 @@ class Meter:
     shift: Span | None
 
 
-@dataclass(frozen=True, slots=True)
-class _Lead:
-    """The lead and contacts of one feed: what they have, over what is planned, at least and at most."""
-
-    solid: Ohm
-    planned: Ohm
-    crossing: Ohm
-    shares: tuple[Share, Share]
-
-
 def find_meter(given: Given, string: LedString, data: DataLevel, overdrive: Volt) -> Meter:
     """Return what to read; a meter sees the currents that flow, which fall where the voltage does."""
-    lead, supply, count = _find_lead(given, string), given.supply, given.strings
-    rating = given.contact_rating * given.contacts_shared if given.contacts else 1e9
-    bears = min(rating, find_lead_capacity(given.lead_gauge, given.lead_conductor))
+    wires, supply, count = _find_wires(given), given.supply, given.strings
+    shares = _find_lead_shares(given, wires, string.feed_resistance)
+    capacity = find_lead_capacity(given.lead_gauge, given.lead_conductor)
+    bears = min(given.contact_rating, capacity) if given.contacts else capacity
     dark, full = count * given.count * string.led.idle_current, count * string.falling_current
     start = string.find_true_drop(string.held.feeds[0].node)
     weakest, allowed = supply - string.lowest_falling, supply - given.floor
     nearest = min(string.held.feeds, key=lambda feed: abs(feed.node - string.lowest_led))
     feed_part = min(string.find_true_drop(nearest.node), weakest)
-    lost = _find_lost(lead, supply, feed_part, weakest - feed_part, allowed)
+    lost = _find_lost(shares, supply, feed_part, weakest - feed_part, allowed)
     limit = string.led.highest_supply or supply * (1 + SOURCE_SPREAD)
-    lowest = None if lost is None else make_span(
-        string.lowest_falling, max(given.floor, supply * (1 - SOURCE_SPREAD) - lost.high),
-        min(supply * (1 + SOURCE_SPREAD), limit),
-    )  # fmt: skip
+    least = max(given.floor, supply * (1 - SOURCE_SPREAD) - FULL_SHARES[1] * shares[1] * weakest)
+    lowest = make_span(string.lowest_falling, least, min(supply * (1 + SOURCE_SPREAD), limit))
     return Meter(
-        find_run_test(lead.solid, lead.planned, lead.crossing, given.contacts, bears),
+        find_run_test(
+            wires, given.contact_resistance, given.contacts_shared, given.contacts, bears
+        ),
         widen(dark, DARK_SHARES[0] * dark, DARK_SHARES[1] * dark, find_current_error),
         widen(
             full, FULL_SHARES[0] * full, FULL_SHARES[1] * count * string.peak, find_current_error,
             given.converter_limit or 1e9,
         ),
-        _find_lost(lead, supply, start, 0.0, allowed), lost, lowest,
-        _find_shift(given, string, lead, data, overdrive),
+        _find_lost(shares, supply, start, 0.0, allowed), lost, lowest,
+        _find_shift(given, string, shares, data, overdrive),
     )  # fmt: skip
 
 
-def _find_lead(given: Given, string: LedString) -> _Lead:
-    """Contacts may be far better than planned; of the wire, WIRE_SHARES says how it may be."""
+def _find_wires(given: Given) -> Wires:
     solid = find_loop_resistance(given.lead_gauge, given.lead_length, "solid")
-    wires = find_loop_resistance(given.lead_gauge, given.lead_length, given.lead_conductor)
-    crossing = given.contact_resistance / given.contacts_shared
-    planned = string.feed_resistance
-    shares = (
-        (WIRE_SHARES[0] * solid / planned, (WIRE_SHARES[1] * solid + given.contacts * crossing) / planned)
-        if planned > 0 else (1.0, 1.0)
-    )  # fmt: skip
-    return _Lead(solid, wires, crossing, shares)
+    return Wires(solid, find_loop_resistance(given.lead_gauge, given.lead_length, given.lead_conductor))
 
 
-def _find_lost(lead: _Lead, supply: Volt, leads: Volt, strip: Volt, allowed: Volt) -> Span | None:
+def _find_lead_shares(given: Given, wires: Wires, planned: Ohm) -> tuple[Share, Share]:
+    """Return what lead and contacts of a feed may have, over what is planned, at least and at most."""
+    if planned == 0:
+        return 1.0, 1.0
+    joint = given.contacts * given.contact_resistance / given.contacts_shared
+    # Contacts may be far better than planned.
+    return WIRE_SHARES[0] * wires.solid / planned, (WIRE_SHARES[1] * wires.solid + joint) / planned
+
+
+def _find_lost(shares: tuple[Share, Share], supply: Volt, leads: Volt, strip: Volt, allowed: Volt) -> Span | None:
     """Return what is lost on the way, of which `leads` in leads and contacts, and no more than `allowed`."""
     low, high = (
         current * (share * leads + copper * strip)
         for current, share, copper in zip(
-            FULL_SHARES, lead.shares, (1 - STRIP_SPREAD, 1 + STRIP_SPREAD), strict=True
+            FULL_SHARES, shares, (1 - STRIP_SPREAD, 1 + STRIP_SPREAD), strict=True
         )
     )
-    steps = find_difference_error(supply)
-    return make_span(leads + strip, max(low - steps, 0.0), min(high + steps, allowed))
+    return find_lost_span(supply, leads + strip, low, high, allowed)
 
 
 def _find_shift(
-    given: Given, string: LedString, lead: _Lead, data: DataLevel, overdrive: Volt
+    given: Given, string: LedString, shares: tuple[Share, Share], data: DataLevel, overdrive: Volt
 ) -> Span | None:
     """Return the lift of the first LED's ground; other loads may be off, so that only its own is sure."""
     half = string.find_true_drop(1) / 2
     low, high = (
         current * share * 2 * part * half
-        for current, share, part in zip(FULL_SHARES, lead.shares, RETURN_SHARES, strict=True)
+        for current, share, part in zip(FULL_SHARES, shares, RETURN_SHARES, strict=True)
     )
     shift = half + given.ground_shift
     # With so much more, the data's high level would just be reached, or the low one go too far below.

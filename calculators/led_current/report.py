@@ -5,7 +5,7 @@ from functools import partial
 from calculators.led_current.feed import find_plans, name_plan, place_feeds
 from calculators.led_current.findings import FINDINGS
 from calculators.led_current.solve import Solved
-from calculators.physics.meter import name_ammeter, word_drive
+from calculators.physics.meter import CONTACT_PROBES, name_ammeter, word_drive
 from calculators.results.case import Listed, ReadingRule, StepRule, Wording, Words, has_stop
 from calculators.results.result import Cell, Column, LateTable, Rows, Table
 
@@ -138,6 +138,10 @@ READINGS: tuple[ReadingRule[Solved], ...] = (
         "joint closed and that current in the feed's loop; probes on the wire's copper on one side of the "
         "joint and on the other, plus and minus each by itself",
         "off", "meter.lead.crossing", "V",
+    ),
+    ReadingRule(
+        "Each contact of the joint by itself, as millivolts at {meter.lead.current:A}",
+        CONTACT_PROBES, "off", "meter.lead.contact", "V",
     ),
     ReadingRule(
         "Current with all LEDs dark", "{ammeter} the wire from the converter to all feeds; send a black frame",

@@ -37,7 +37,9 @@ class Scale:
         return self.share * abs(value) + self.digits * self.find_step(value)
 
 
-RESISTANCE = Scale(0.008, 5, 0.1)
+RESISTANCE = Scale(0.008, 3, 0.1)
+"""Of the 5 digits 3 are left once what the probes show held together is taken off."""
+
 VOLTAGE = Scale(0.005, 3, 1e-4)
 
 LARGEST_CURRENT: Ampere = 10.0
@@ -67,10 +69,13 @@ MOST_VOLTS: Volt = 1.0
 LEAST_WIRE: Ohm = 4e-3
 """A shorter run is no longer told from its lugs and from how its ends are joined."""
 
+LEAST_TOLD: Share = 0.25
+"""Of a voltage lost, the part that the steps of two readings may be; with more they tell nothing."""
+
 OHMS_FROM: Ohm = 10.0
 """From here on the range in ohms is off by 6 % at most, and needs no test current."""
 
-WIRE_SHARES: tuple[Share, Share] = (0.92, WORST_FACTOR + 0.16)
+WIRE_SHARES: tuple[Share, Share] = (0.92, WORST_FACTOR + 0.12)
 """Of a run's solid copper at 20 °C: a cool room and wire on the good side; the worst of hook-up wire, its
 lugs, a warm room and a little more wire than planned. Two gauge numbers thinner are 1.59."""
 
@@ -91,14 +96,6 @@ def find_test_error(current: Ampere, volts: Volt, readings: int = 1) -> Volt:
     return (VOLTAGE.share + 0.01 + 0.01 / current) * volts + readings * offset
 
 
-def find_difference_error(volts: Volt) -> Volt:
-    """Return how far off the difference of two readings near `volts` may be.
-
-    Both are taken with one meter on one range, so that only the steps count.
-    """
-    return 2 * VOLTAGE.find_step(volts)
-
-
 def make_span(expected: float, low: float, high: float) -> Span | None:
     """Return the range, or None where what is expected would not pass: then there is nothing to read."""
     return Span(expected, low, high) if low <= expected <= high else None
@@ -111,43 +108,65 @@ def widen(
     return make_span(expected, max(low - find_error(low), 0.0), min(high + find_error(high), most))
 
 
+def find_lost_span(supply: Volt, expected: Volt, low: Volt, high: Volt, most: Volt) -> Span | None:
+    """Return what passes as source minus load, or None where the meter's steps are too large for it.
+
+    Both are read with one meter on one range, so that only the steps count, and not how far off it or the
+    source is.
+    """
+    steps = 2 * VOLTAGE.find_step(supply)
+    return None if steps > LEAST_TOLD * expected else widen(expected, low, high, lambda _: steps, most)
+
+
+@dataclass(frozen=True, slots=True)
+class Wires:
+    """Both wires of a run at 20 °C: as solid copper, and as planned."""
+
+    solid: Ohm
+    planned: Ohm
+
+
 @dataclass(frozen=True, slots=True)
 class RunTest:
     """What a test current through a run of two wires, joined at the far end, makes a meter show.
 
-    `wire` is in V along both wires, `crossing` in V across one of the joint's; a long run is read in Ω
-    (`ohms`) instead.
+    `wire` is in V along both wires; a long run is read in Ω (`ohms`) instead. `crossing` is in V across all
+    contacts with which a wire crosses the joint, `contact` across one of several by itself, where one that
+    is missing shows.
     """
 
     current: Ampere
-    crossings: int
     wire: Span | None
     ohms: Span | None
     crossing: Span | None
+    contact: Span | None
 
 
 def find_run_test(
-    solid: Ohm, planned: Ohm, crossing: Ohm, crossings: int, bears: Ampere, most: Ohm = math.inf
+    wires: Wires, contact: Ohm, shared: int, crossings: int, bears: Ampere, most: Ohm = math.inf
 ) -> RunTest:
-    """Return what to read of a run whose two wires have `planned` and would, solid, have `solid`.
+    """Return what to read of a run whose wires and contacts bear a current of `bears`.
 
-    It bears a current of `bears`; with more than `most` in its wires it would lose too much. Joint contacts
-    may be far better than the `crossing` that is planned with.
+    With more than `most` in its wires it would lose too much. A contact may be far better than planned.
     """
-    low, high = WIRE_SHARES[0] * solid, min(WIRE_SHARES[1] * solid, most)
-    current = choose_test_current(max(solid, crossing), bears)
+    low, high = WIRE_SHARES[0] * wires.solid, min(WIRE_SHARES[1] * wires.solid, most)
+    crossing = contact / shared
+    current = choose_test_current(max(wires.solid, contact), bears)
     wire = ohms = None
-    if solid >= OHMS_FROM:
-        ohms = widen(planned, low, high + crossings * crossing, RESISTANCE.find_error)
-    elif solid >= LEAST_WIRE:
+    if wires.solid >= OHMS_FROM:
+        ohms = widen(wires.planned, low, high + crossings * crossing, RESISTANCE.find_error)
+    elif wires.solid >= LEAST_WIRE:
         wire = widen(
-            current * planned, current * low, current * high,
+            current * wires.planned, current * low, current * high,
             lambda volts: find_test_error(current, volts, 1 + crossings), current * most,
         )  # fmt: skip
-    return RunTest(current, crossings, wire, ohms, find_crossing_span(crossing, current) if crossings else None)
+    return RunTest(
+        current, wire, ohms, find_contact_span(crossing, current) if crossings else None,
+        find_contact_span(contact, current) if crossings and shared > 1 else None,
+    )  # fmt: skip
 
 
-def find_crossing_span(resistance: Ohm, current: Ampere) -> Span | None:
+def find_contact_span(resistance: Ohm, current: Ampere) -> Span | None:
     """Return the volts across what should have no more than this, or None where they would not show."""
     volts = current * resistance
     if volts < VOLTAGE.digits * VOLTAGE.finest:
@@ -161,6 +180,13 @@ def choose_test_current(resistance: Ohm, bears: Ampere) -> Ampere:
     usable = borne or TEST_CURRENTS[:1]
     enough = (one for one in usable if one >= LEAST_SET and one * resistance >= ENOUGH_VOLTS)
     return next(enough, usable[-1])
+
+
+CONTACT_PROBES = (
+    "before those side by side are joined, or with the others kept apart by a slip of paper; the same current "
+    "through one contact after the other; probes on its two tails"
+)
+"""Where to read one of several contacts."""
 
 
 def word_drive(path: str) -> Within[RunTest]:

@@ -13,7 +13,7 @@ from calculators.physics.meter import (
     SOURCE_SPREAD,
     RunTest,
     choose_test_current,
-    find_crossing_span,
+    find_contact_span,
     make_span,
     widen,
 )
@@ -77,7 +77,7 @@ def group_wires(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[WireGroup,
     resistance = limits.lead_resistance
     span = widen(resistance, 0.0, resistance, RESISTANCE.find_error)
     current = choose_test_current(resistance, max(limits.board_current, 1.0))
-    test = RunTest(current, 0, None, None, find_crossing_span(resistance, current))
+    test = RunTest(current, None, None, None, find_contact_span(resistance, current))
     return tuple(
         WireGroup(
             label, tuple(wire for wire in wires if wire.there.label == label), span,

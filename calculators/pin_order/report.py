@@ -110,7 +110,7 @@ READINGS: Rules[ReadingRule[Solved]] = (
     About("wire_groups", (ReadingRule[WireGroup](
         "{wires} {ends} ({label}), as millivolts at {test.current:A}",
         "the same pins{each_wire}; {drive}; probes on the contacts themselves, not on the supply's clips",
-        "off", "test.crossing", "V", words=_WIRES, when=lambda group: group.test is not None,
+        "off", "test.contact", "V", words=_WIRES, when=lambda group: group.test is not None,
     ),)),
     About("gaps", (ReadingRule[Gap](
         "No joint from {label} to {other}",

@@ -7,10 +7,12 @@ from calculators.notation.units import Ohm, Volt
 from calculators.physics.ampacity import find_bundle_factor
 from calculators.physics.heat_balance import find_temperature
 from calculators.physics.meter import (
+    LEAST_SET,
     WIRE_SHARES,
     RunTest,
+    Wires,
     find_current_error,
-    find_difference_error,
+    find_lost_span,
     find_run_test,
     make_span,
 )
@@ -23,10 +25,6 @@ THERMOMETER = 2.5
 
 LEAST_RISE = 3 * THERMOMETER
 """K of rise from which a thermometer tells a wire that is far too thin from a sound one."""
-
-LEAST_TOLD = 0.15
-"""Share of a loss that the steps of the meter may be; above it two readings of a high supply tell nothing."""
-
 
 @dataclass(frozen=True, slots=True)
 class Meter:
@@ -42,20 +40,20 @@ class Meter:
 
 def find_meter(given: Given, run: Run, judged: JudgedSize, joint: Ohm) -> Meter:
     """Return what to read of the run with this size."""
-    solid = 2 * run.length * judged.cold / judged.wire.factor
-    contact = given.contact_rating or max(run.peak, 1.0)
-    bears = min(judged.capacity, contact * given.contacts_shared if given.contacts else math.inf)
+    planned = 2 * run.length * judged.cold
+    wires = Wires(planned / judged.wire.factor, planned)
+    # What is not rated is planned to bear its part of the load.
+    contact = given.contact_rating or max(run.peak / given.contacts_shared, LEAST_SET)
+    bears = min(judged.capacity, contact) if given.contacts else judged.capacity
     most = math.inf
     if judged.hot is not None:
         # What the wires may have at 20 °C without losing too much when they are warm.
         most = (run.allowed - run.contact_drop) / run.peak * judged.cold / judged.hot
-    crossing = given.contact_resistance / given.contacts_shared
     tested = find_run_test(
-        solid, 2 * run.length * judged.cold, crossing, given.contacts, bears, most
+        wires, given.contact_resistance, given.contacts_shared, given.contacts, bears, most
     )  # fmt: skip
-    return Meter(
-        tested, _find_lost(run, judged, given.supply, solid, joint), _find_warmth(run, judged)
-    )  # fmt: skip
+    lost = _find_lost(run, judged, given.supply, wires.solid, joint)
+    return Meter(tested, lost, _find_warmth(run, judged))
 
 
 def _find_lost(run: Run, judged: JudgedSize, supply: Volt, solid: Ohm, joint: Ohm) -> Span | None:
@@ -64,15 +62,10 @@ def _find_lost(run: Run, judged: JudgedSize, supply: Volt, solid: Ohm, joint: Oh
         return None
     share = run.current / run.peak
     expected, allowed = judged.drop * share, run.allowed * share
-    steps = find_difference_error(supply)
-    if steps > LEAST_TOLD * expected:
-        return None
     error = find_current_error(run.current) / run.current
     low = run.current * WIRE_SHARES[0] * solid
     high = run.current * (WIRE_SHARES[1] * solid * judged.hot / judged.cold + joint)
-    return make_span(
-        expected, max((1 - error) * low - steps, 0.0), min((1 + error) * high + steps, allowed)
-    )  # fmt: skip
+    return find_lost_span(supply, expected, (1 - error) * low, (1 + error) * high, allowed)
 
 
 def _find_warmth(run: Run, judged: JudgedSize) -> Span | None:

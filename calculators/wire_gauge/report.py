@@ -1,6 +1,6 @@
 """The working, the readings and the table of sizes of wire-gauge."""
 
-from calculators.physics.meter import name_ammeter, word_drive
+from calculators.physics.meter import CONTACT_PROBES, name_ammeter, word_drive
 from calculators.physics.wire_run import find_neighbours, judge_size, list_awg, list_metric
 from calculators.results.case import ReadingRule, StepRule, Wording, Words, has_stop
 from calculators.results.result import Cell, Column, Table
@@ -130,6 +130,10 @@ READINGS: tuple[ReadingRule[Solved], ...] = (
         "joint closed and the same current flowing; probes on the wire's copper on one side of the joint and "
         "on the other, plus and minus each by itself",
         "off", "meter.run.crossing", "V",
+    ),
+    ReadingRule(
+        "Each contact of the joint by itself, as millivolts at {meter.run.current:A}",
+        CONTACT_PROBES, "off", "meter.run.contact", "V",
     ),
     ReadingRule(
         "Voltage lost in the run, with {run.current:A} flowing",
