@@ -6,7 +6,7 @@ from calculators.led_current.data_level import DataLevel
 from calculators.led_current.feed_lead import find_loop_resistance
 from calculators.led_current.given import Given
 from calculators.led_current.string import LedString
-from calculators.notation.units import Ampere, Ohm, Share, Volt
+from calculators.notation.units import Ohm, Share, Volt
 from calculators.physics.lead import find_lead_capacity
 from calculators.physics.meter import (
     SOURCE_SPREAD,
@@ -91,7 +91,9 @@ def _find_lead_shares(given: Given, wires: Wires, planned: Ohm) -> tuple[Share, 
     return WIRE_SHARES[0] * wires.solid / planned, (WIRE_SHARES[1] * wires.solid + joint) / planned
 
 
-def _find_lost(shares: tuple[Share, Share], supply: Volt, leads: Volt, strip: Volt, allowed: Volt) -> Span | None:
+def _find_lost(
+    shares: tuple[Share, Share], supply: Volt, leads: Volt, strip: Volt, allowed: Volt
+) -> Span | None:
     """Return what is lost on the way, of which `leads` in leads and contacts, and no more than `allowed`."""
     low, high = (
         current * (share * leads + copper * strip)

@@ -123,8 +123,8 @@ _LOST = (
 READINGS: tuple[ReadingRule[Solved], ...] = (
     ReadingRule(
         "Both wires of one feed, as millivolts at {meter.lead.current:A}",
-        "the feed's two wires off the string and joined tightly at the {first_feed.place}; {drive}; probes on "
-        "the copper at their supply ends, not on the supply's clips{less}",
+        "the feed's two wires off the string and joined tightly at the {first_feed.place}; {drive}; probes "
+        "on the copper at their supply ends, not on the supply's clips{less}",
         "off", "meter.lead.wire", "V", words=_TEST,
     ),
     ReadingRule(
@@ -144,7 +144,8 @@ READINGS: tuple[ReadingRule[Solved], ...] = (
         CONTACT_PROBES, "off", "meter.lead.contact", "V",
     ),
     ReadingRule(
-        "Current with all LEDs dark", "{ammeter} the wire from the converter to all feeds; send a black frame",
+        "Current with all LEDs dark",
+        "{ammeter} the wire from the converter to all feeds; send a black frame",
         "on", "meter.dark", "A", when=_may_be_powered,
         words={"ammeter": name_ammeter(lambda case: case.meter.dark.high if case.meter.dark else 0.0)},
     ),

@@ -151,7 +151,8 @@ def find_run_test(
     """
     low, high = WIRE_SHARES[0] * wires.solid, min(WIRE_SHARES[1] * wires.solid, most)
     crossing = contact / shared
-    current = choose_test_current(max(wires.solid, contact), bears)
+    read = [one for one, there in ((wires.solid, wires.solid >= LEAST_WIRE), (crossing, crossings)) if there]
+    current = choose_test_current(min(read, default=0.0), max(wires.solid, contact), bears)
     wire = ohms = None
     if wires.solid >= OHMS_FROM:
         ohms = widen(wires.planned, low, high + crossings * crossing, RESISTANCE.find_error)
@@ -174,17 +175,20 @@ def find_contact_span(resistance: Ohm, current: Ampere) -> Span | None:
     return Span(volts, 0.0, volts + find_test_error(current, volts))
 
 
-def choose_test_current(resistance: Ohm, bears: Ampere) -> Ampere:
-    """Return the smallest test current that gives enough millivolts, else the largest that is borne."""
-    borne = [one for one in TEST_CURRENTS if one <= bears and one * resistance <= MOST_VOLTS]
+def choose_test_current(least: Ohm, most: Ohm, bears: Ampere) -> Ampere:
+    """Return the smallest test current that gives enough millivolts, else the largest that is borne.
+
+    `least` and `most` are the smallest and the largest of the resistances that are read with it.
+    """
+    borne = [one for one in TEST_CURRENTS if one <= bears and one * most <= MOST_VOLTS]
     usable = borne or TEST_CURRENTS[:1]
-    enough = (one for one in usable if one >= LEAST_SET and one * resistance >= ENOUGH_VOLTS)
+    enough = (one for one in usable if one >= LEAST_SET and one * least >= ENOUGH_VOLTS)
     return next(enough, usable[-1])
 
 
 CONTACT_PROBES = (
-    "before those side by side are joined, or with the others kept apart by a slip of paper; the same current "
-    "through one contact after the other; probes on its two tails"
+    "before those side by side are joined, or with the others kept apart by a slip of paper; the same "
+    "current through one contact after the other; probes on its two tails"
 )
 """Where to read one of several contacts."""
 

@@ -76,7 +76,7 @@ def group_wires(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[WireGroup,
     """Return the wires by what their board pins carry."""
     resistance = limits.lead_resistance
     span = widen(resistance, 0.0, resistance, RESISTANCE.find_error)
-    current = choose_test_current(resistance, max(limits.board_current, 1.0))
+    current = choose_test_current(resistance, resistance, max(limits.board_current, 1.0))
     test = RunTest(current, None, None, None, find_contact_span(resistance, current))
     return tuple(
         WireGroup(

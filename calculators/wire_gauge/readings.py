@@ -26,6 +26,7 @@ THERMOMETER = 2.5
 LEAST_RISE = 3 * THERMOMETER
 """K of rise from which a thermometer tells a wire that is far too thin from a sound one."""
 
+
 @dataclass(frozen=True, slots=True)
 class Meter:
     """The run with a test current, what it loses in use, and its rise above the air.

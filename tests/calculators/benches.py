@@ -13,6 +13,7 @@ from random import Random
 from typing import Any
 
 from calculators.led_current.solve import Solved as SolvedString
+from calculators.pin_order.plug import Pin
 from calculators.pin_order.solve import Solved as SolvedLead
 from calculators.speaker_load.dc_network import Group, Network, Part
 from calculators.speaker_load.solve import Solved as SolvedChannel
@@ -118,7 +119,7 @@ def build_run(case: SolvedRun, draw: Random, fault: str) -> Shown | None:
     warming = (size.temperature - run.ambient) * draw.uniform(0.45, 0.8)
     warm = 1 + 0.00393 * (draw.uniform(15, run.ambient) + warming - 20)
     if not fault:
-        # At the highest current and as warm as planned, does it lose what is allowed, within what a meter tells?
+        # At the highest current and as warm as planned it must not lose too much, by more than a meter tells.
         worst = run.peak * (wires * size.hot / size.cold + lost_beside)
         step = 0.01 if given.supply < 20 else 0.1
         ammeter = 0.03 + 0.3 / run.current
@@ -356,7 +357,7 @@ def build_lead(case: SolvedLead, draw: Random, fault: str) -> Shown | None:
 
 
 def _read_lead(
-    case: SolvedLead, draw: Random, meter: HandMeter, wires: Mapping[int, tuple[Any, float]],
+    case: SolvedLead, draw: Random, meter: HandMeter, wires: Mapping[int, tuple[Pin, float]],
     bridged: set[int],
 ) -> Iterator[tuple[str, list[float]]]:  # fmt: skip
     source_off = draw.uniform(0.97, 1.03)

@@ -65,5 +65,5 @@ def set_current(draw: Random, wanted: float) -> float:
 
 
 def read_thermometer(draw: Random, rise: float) -> float:
-    """Return the rise that one bead shows, first on the wire and then in the air; most of its error is gone."""
+    """Return the rise that one bead shows, on the wire and then in the air: most of its error is gone."""
     return rise + draw.uniform(-1.0, 1.0)

@@ -371,7 +371,8 @@ def test_each_board_takes_a_data_line_of_its_own_where_there_are_two() -> None:
 
 def test_readings_go_from_wires_over_joints_to_voltages() -> None:
     result = run()
-    wires = [reading for reading in result.readings if reading.label.startswith("Wire")]
+    all_wires = [reading for reading in result.readings if reading.label.startswith("Wire")]
+    wires = [reading for reading in all_wires if reading.expected.kind == "resistance"]
     assert [reading.label.split()[1] for reading in wires] == ["1-2", "2-1", "3-3"]
     # A short circuit of supply to ground must fail the reading; a sound lead must pass it.
     (joint,) = [reading for reading in result.readings if reading.label == "No joint from +5V to ground"]
@@ -381,6 +382,11 @@ def test_readings_go_from_wires_over_joints_to_voltages() -> None:
     assert supply.battery == "on"
     assert (supply.low.value, supply.high.value) == pytest.approx((4.75, 5.25))
     assert "pin 1, black probe on pin 3" in supply.probes
+    # What carries the board's current has a reading in millivolts as well.
+    driven = [reading for reading in all_wires if reading.expected.kind == "voltage"]
+    assert {reading.label.split()[1] for reading in driven} == {
+        reading.label.split()[1] for reading in wires if "(+5V)" in reading.label or "(ground)" in reading.label
+    }
     order = [reading.battery for reading in result.readings]
     assert order == sorted(order)
     for reading in result.readings:
@@ -394,6 +400,7 @@ def test_contacts_that_carry_the_same_share_one_reading() -> None:
     found = {reading.label: reading.probes for reading in result.readings}
     assert list(found) == [
         *("Wire 1-1 (data)", "Wires 2-2, 3-3 (+5V)", "Wires 4-4, 5-5 (ground)", "Wire 6-6 (clock)"),
+        *(f"Wires {ends}, as millivolts at 1\u00a0A" for ends in ("2-2, 3-3 (+5V)", "4-4, 5-5 (ground)")),
         *("No joint from +5V to ground", "No joint from +5V to any other wire"),
         *(f"{label} before the board is plugged in" for label in ("+5V", "data", "clock")),
     ]
