@@ -39,15 +39,15 @@
 
   // What an answer may hold: what presentation/as_html.py and results/drawing.py write. Large names are HTML's.
   const ELEMENTS = new Set(
-    ("BR CODE DD DETAILS DIV DL DT FIGCAPTION FIGURE LI OL P SPAN STRONG SUMMARY TABLE TBODY TD TH THEAD TR UL " +
+    ("BR BUTTON CODE DD DETAILS DIV DL DT FIGCAPTION FIGURE LI OL P SPAN STRONG SUMMARY TABLE TBODY TD TH THEAD TR UL " +
       "circle g path polyline rect svg text").split(" "),
   );
   const CLASSES =
-    "answer|brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|" +
+    "answer|apply|brief|caution|cautions|chosen|clear|drawing|explained|finding|findings|fold|four|good|holds|long|" +
     "main|mark|name|note|number|one|outputs|picture|readings|rows|soft|stop|table|three|two|unseen|verdict|working";
   const ATTRIBUTES = new Map(
     [
-      ["aria-label data-code data-key data-output data-picture", ".*"],
+      ["aria-label data-apply data-code data-key data-output data-picture", ".*"],
       ["class", `(sl-(${CLASSES})( (?!$)|$))+`],
       ["cx cy d fill-opacity font-size font-weight height points r rx stroke-dasharray", "[-\\d., MC]+"],
       ["stroke-width textLength viewBox width x y", "[-\\d., ]+"],
@@ -60,6 +60,7 @@
       ["scope", "col"],
       ["colspan", "\\d{1,2}"],
       ["tabindex", "0"],
+      ["type", "button"],
       ["hidden open", ""],
     ].flatMap(([names, values]) => names.split(" ").map((name) => [name, new RegExp(`^(?:${values})$`, "s")])),
   );
@@ -557,6 +558,14 @@
       if (button.dataset.unit) {
         const number = /^[\s\d.,/+-]*/.exec(input.value)[0].trim();
         input.value = `${number} ${button.dataset.unit}`.trim();
+        this.typed();
+      } else if (button.dataset.apply) {
+        for (const [name, text] of Object.entries(JSON.parse(button.dataset.apply))) {
+          const { holder, control } = this.fields.get(name) ?? refuse(`a figure for “${name}”`);
+          control.value = text;
+          control.dispatchEvent(new Event("sl-set"));
+          holder.closest("details")?.setAttribute("open", "");
+        }
         this.typed();
       } else if (button.dataset.do === "letters") {
         input.inputMode = "text";

@@ -44,15 +44,17 @@ def measure_keystrokes(
 
 def measure_second(
     driver: BrowserDriver, address: str, next_address: str, calculator: str, rounds: int
-) -> float:
-    """Return the median time in ms from the click on a link to the first answer of the calculator there.
+) -> tuple[float, float]:
+    """Return two median times in ms to the first answer of the calculator behind a link.
 
-    The page at `address` has had its own calculator answer before, in the same visit.
+    One from the click on the link, the other from the question that the page behind it asks. The page at
+    `address` has had its own calculator answer before, in the same visit.
     """
-    times: list[float] = [
+    times: list[list[float]] = [
         driver.run("second", address=address, next=next_address, calculator=calculator) for _ in range(rounds)
     ]
-    return statistics.median(times)
+    from_click, from_question = (statistics.median(some) for some in zip(*times, strict=True))
+    return from_click, from_question
 
 
 def measure_longest_script(driver: BrowserDriver, address: str) -> float:

@@ -1,6 +1,10 @@
 """Fields that several calculators have: one pair of limits, so that one's result can be handed to another."""
 
-from calculators.forms.fields import QuantityInput, WholeInput
+from calculators.forms.fields import ChoiceInput, QuantityInput, WholeInput
+from calculators.parts import read_rows
+
+USUAL_KIND = "usual"
+"""In the place of a kind of fuse: the one that is usual for the rating."""
 
 CONTACT_RESISTANCE = QuantityInput(
     label="Resistance of one contact", kind="resistance", unit="mΩ", default="20 mΩ", lowest=0, highest=10,
@@ -22,3 +26,19 @@ LEAD_LENGTH = QuantityInput(
 )  # fmt: skip
 
 FUSE = QuantityInput(label="Fuse", kind="current", unit="A", lowest=1e-3, highest=1000.0, usual=(0.1, 100))
+
+FUSE_KIND = ChoiceInput(
+    label="Kind of fuse", default=USUAL_KIND,
+    options=(USUAL_KIND, *(str(row["name"]) for row in read_rows("fuse_kinds"))),
+    help="Usual: a blade from 1 A, a bolt-in strip above 40 A, quick glass below 1 A.",
+)  # fmt: skip
+
+FUSE_BREAKING = QuantityInput(
+    label="It can break", kind="current", unit="A", lowest=1, highest=1e6, usual=(20, 50_000),
+    help="Breaking capacity at d.c., as printed on the fuse. Empty: the least that its kind has.",
+)  # fmt: skip
+
+SOURCE_CURRENT = QuantityInput(
+    label="The source gives at most", kind="current", unit="A", lowest=1e-3, highest=5000.0,
+    usual=(0.1, 2000), help="A converter's limit; of a battery what flows into a short.",
+)  # fmt: skip

@@ -60,6 +60,21 @@ TABLES: Mapping[str, Mapping[str, Column]] = {
         "stranded": _number(0.01, 10_000),
         "tinned": _number(0.01, 10_000),
     },
+    "fuse_kinds": {
+        "name": _text(),
+        "voltage": _number(1, 1000),
+        "breaking": _number(1, 1e6),
+        "smallest": _number(0.001, 1000),
+        "largest": _number(0.001, 1000),
+    },
+    "fuse_times": {
+        "name": _text(),
+        "kind": _text(),
+        "load": _number(1, 100),
+        "earliest": _number(0, 1e6, needed=False),
+        "latest": _number(0.001, 1e5, needed=False),
+        "largest": _number(0.001, 1000),
+    },
     "fuses": {"rating": _number(0.001, 1000)},
     "insulation": {
         "name": _text(),
@@ -100,6 +115,8 @@ TABLES: Mapping[str, Mapping[str, Column]] = {
 """By the name of the file; the first column is the key, which no two rows share."""
 
 _RISING = (
+    ("fuse_kinds", "smallest", "largest"),
+    ("fuse_times", "earliest", "latest"),
     ("leds", "dark_voltage", "full_voltage"),
     ("leds", "lowest_supply", "highest_supply"),
     ("logic", "lowest_supply", "highest_supply"),

@@ -8,6 +8,7 @@ import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
 from calculators.notation.insulation import Insulation
 from calculators.notation.units import (
@@ -28,7 +29,6 @@ from calculators.physics.ampacity import (
     find_capacity,
     find_heating_current,
     find_largest_fuse,
-    find_smallest_fuse,
 )
 from calculators.physics.copper import (
     REFERENCE_TEMPERATURE,
@@ -36,6 +36,7 @@ from calculators.physics.copper import (
     find_conductor_factor,
     find_resistance_per_metre,
 )
+from calculators.physics.fuse import find_fitting_fuse
 from calculators.physics.heat_balance import Wire
 
 _SOLD_AWG = (*range(40, 0, -2), 1, 0, -1, -2, -3)
@@ -63,6 +64,7 @@ class Run:
     ambient: Celsius
     bundle: int
     fuse: Ampere | None
+    fuse_kind: str = USUAL_KIND
 
     @property
     def has_peaks(self) -> bool:
@@ -118,7 +120,7 @@ def judge_size(run: Run, gauge: Gauge) -> JudgedSize:
     cold_drop = _find_drop(run, cold)
     hot = None if temperature is None else find_resistance_per_metre(gauge.area, temperature, factor)
     drop = None if hot is None else _find_drop(run, hot)
-    fuse = run.fuse or find_smallest_fuse(run.least_fuse)
+    fuse = run.fuse or find_fitting_fuse(run.fuse_kind, run.least_fuse)
     fails = {
         "drop": exceeds(cold_drop if drop is None else drop, run.allowed),
         "heat": exceeds(heating, capacity),

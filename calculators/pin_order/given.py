@@ -14,7 +14,7 @@ from calculators.forms.fields import (
     ask_or_none,
 )
 from calculators.forms.rows import RowsInput, refuse_cell
-from calculators.forms.shared_fields import FUSE
+from calculators.forms.shared_fields import FUSE, SOURCE_CURRENT
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Ohm, Share, Volt
@@ -106,10 +106,7 @@ class Given:
         highest=60.0, usual=(3, 15), section="Voltages",
         help="Absolute maximum of a source pin that listens; 3.6 V for most 3.3 V controllers.",
     ))  # fmt: skip
-    source_current: Ampere = ask(QuantityInput(
-        label="The supply can deliver", kind="current", unit="A", default="10 A", lowest=1e-3,
-        highest=5000.0, usual=(0.1, 200), section="Currents", help="The converter's limit, or the battery's.",
-    ))  # fmt: skip
+    source_current: Ampere = ask(replace(SOURCE_CURRENT, default="10 A", section="Currents"))
     fuse: Ampere | None = ask_or_none(replace(
         FUSE, label="Fuse of this branch", default="1 A", section="Currents",
         help="Leave empty without one.",

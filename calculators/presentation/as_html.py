@@ -26,7 +26,7 @@ from calculators.notation.showing import Figure, Phrase
 from calculators.notation.units import System, list_units
 from calculators.presentation.as_text import write_cell, write_output
 from calculators.results.escaping import escape
-from calculators.results.result import Finding, LateTable, Picture, Reading, Result, Step, Table
+from calculators.results.result import FieldTexts, Finding, LateTable, Picture, Reading, Result, Step, Table
 
 _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i", "Note")}
 _MARKS = {"chosen": "▸", "stop": "✕", "caution": "!"}
@@ -156,7 +156,9 @@ def render_parts(
     pressing = [finding for finding in result.findings if finding.level != "note"]
     notes = [finding for finding in result.findings if finding.level == "note"]
     # An empty list keeps its place: an element more in a result makes a browser look at all of it anew.
-    parts["findings"] = _list_findings(pressing, system)
+    # Remedies are tried for whoever pauses over the answer; every one of them computes the case once more.
+    offered = calculator if closed is None else None
+    parts["findings"] = _list_findings(pressing, system, offered)
     if notes:
         heading = f"{len(notes)} notes" if len(notes) > 1 else "1 note"
         add_fold("notes", heading, lambda: _list_findings(notes, system))
@@ -340,14 +342,29 @@ def _render_outputs(items: Iterable[Output], result: Result, system: System, als
     return f'<dl class="sl-outputs{also}">{rows}</dl>'
 
 
-def _list_findings(findings: Sequence[Finding], system: System) -> str:
+def _list_findings(findings: Sequence[Finding], system: System, offered: Calculator | None = None) -> str:
+    """Return the findings, with their remedies if they are `offered` for the fields of a calculator."""
     rows = "".join(
         f'<li class="sl-finding sl-{finding.level}" data-code="{escape(finding.code)}">'
         f'<strong><span aria-hidden="true">{_VERDICTS[finding.level][0]}</span> '
-        f"{_VERDICTS[finding.level][1]}.</strong> {_write(finding.text, system)}</li>"
+        f"{_VERDICTS[finding.level][1]}.</strong> {_write(finding.text, system)}"
+        f"{_render_remedy(offered, finding.apply) if offered else ''}</li>"
         for finding in findings
     )
     return f'<ul class="sl-findings"{"" if rows else " hidden"}>{rows}</ul>'
+
+
+def _render_remedy(calculator: Calculator, apply: FieldTexts) -> str:
+    """Return the button that puts a remedy into the fields; nothing where there is none."""
+    if not apply:
+        return ""
+    named = (
+        item.label if isinstance(item := calculator.fields[name], RowsInput) else f"{item.label} {text}"
+        for name, text in apply.items()
+    )
+    told = escape(json.dumps(dict(apply), ensure_ascii=False))
+    words = escape(", ".join(named))
+    return f'<button type="button" class="sl-apply" data-apply="{told}">Put in: {words}</button>'
 
 
 def _render_picture(picture: Picture, system: System) -> str:

@@ -333,6 +333,20 @@ def test_units_are_switched_for_the_whole_handbook(page: Page, site_address: str
     expect(other.get_by_role("button", name="Show metric results")).to_be_visible()
 
 
+def test_a_remedy_is_put_in_by_its_button(page: Page, site_address: str) -> None:
+    page.goto(site_address + WIRE)
+    block = wait_until_live(page)
+    find_field(block, "gauge").fill("30 AWG")
+    stopped = block.locator(".sl-finding.sl-stop").first
+    remedy = stopped.get_by_role("button")
+    expect(remedy).to_contain_text("AWG")
+    code = stopped.get_attribute("data-code")
+    remedy.click()
+    expect(find_field(block, "gauge")).not_to_have_value("30 AWG")
+    expect(block.locator(f'[data-code="{code}"]')).to_have_count(0)
+    wait_until(page, "location.search.includes('gauge')")
+
+
 def test_the_keypad_can_still_type_units(page: Page, site_address: str) -> None:
     page.goto(site_address + WIRE)
     block = wait_until_live(page)

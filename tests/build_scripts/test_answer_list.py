@@ -132,7 +132,10 @@ def make_specimen() -> tuple[Calculator, Result]:
         outputs={item.name: 1.0 for item in outputs},
         answer=say("Take “one” & <all>."),
         working=(Step("Sum", "a + b", say("{a} + 1", a=ONE), ONE),),
-        findings=tuple(Finding(level, "a-code", say("Words, such as 2-1.")) for level in levels),
+        findings=tuple(
+            Finding(level, "a-code", say("Words, such as 2-1."), ({"a": "2 V"},), lambda _: True)
+            for level in levels
+        ),
         readings=(Reading("Voltage", "one probe each", "on", ONE, ONE, ONE),),
         tables=(Table("marked", "Marked", columns, rows, MARKS), Table("plain", "Plain", columns, rows)),
         pictures=(Picture("one", "One", say("It shows “one” & <all>."), draw_everything),),

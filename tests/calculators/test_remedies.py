@@ -33,7 +33,8 @@ def ask(slug: str, texts: dict[str, str]) -> list[dict[str, object]]:
 @cache
 def list_cases(slug: str) -> tuple[dict[str, str], ...]:
     """Generated figures that the calculator can use."""
-    drawn, calculator, cases = random.Random(20261128), find_calculator(slug), []
+    drawn, calculator = random.Random(20261128), find_calculator(slug)
+    cases: list[dict[str, str]] = []
     while len(cases) < CASES:
         texts = draw_fields(calculator, drawn, hostility=0.0)
         try:
@@ -60,11 +61,7 @@ def test_what_is_proposed_mends(slug: str) -> None:
                 continue
             mended[code] += 1
             after = ask(slug, {**texts, **apply})
-            graver = {
-                str(one["code"])
-                for one in after
-                if LEVELS.index(one["level"]) <= LEVELS.index(level)  # type: ignore[arg-type]  # one of them
-            }
+            graver = {str(one["code"]) for one in after if LEVELS.index(one["level"]) <= LEVELS.index(level)}
             assert code not in graver, (texts, apply)
             assert graver <= {str(one["code"]) for one in before}, (texts, apply)
     for code in seen:

@@ -1,0 +1,155 @@
+"""The fuse as a part: bands of opening times on each side of their currents, and weak and strong sources."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from calculators.forms.shared_fields import USUAL_KIND
+from calculators.parts import read_rows
+from calculators.physics.ampacity import read_fuse_ratings
+from calculators.physics.fuse import (
+    IN_TIME,
+    find_fitting_fuse,
+    find_fuse_kind,
+    find_opening,
+    find_sure_current,
+    judge_fuse,
+    list_fuse_kinds,
+)
+
+NAMES = [kind.name for kind in list_fuse_kinds()]
+
+
+# UL/CSA 248-14: carries 110 % for hours, opens at 135 % within 1 h, at 200 % within 2 min (to 30 A), 4 min
+# (to 60 A). ISO 8820-3 (blade) and IEC 60127 (5x20) as the reference tables of their makers have them.
+@pytest.mark.parametrize(
+    ("kind", "rating", "current", "earliest", "latest"),
+    [
+        ("6.3x32", 10, 11, 14400, None),
+        ("6.3x32", 10, 13.4, 0, None),
+        ("6.3x32", 10, 13.5, 0, 3600),
+        ("6.3x32", 10, 19.9, 0, 3600),
+        ("6.3x32", 10, 20, 0, 120),
+        ("6.3x32", 30, 60, 0, 120),
+        ("6.3x32", 35, 70, 0, 240),
+        ("blade", 10, 10, 360000, None),
+        ("blade", 10, 10.5, 360000, None),
+        ("blade", 10, 11.1, 0.75, None),
+        ("blade", 10, 13.4, 0.75, None),
+        ("blade", 10, 13.5, 0.75, 600),
+        ("blade", 10, 13.6, 0.25, 600),
+        ("blade", 10, 16, 0.25, 50),
+        ("blade", 10, 20, 0.15, 5),
+        ("blade", 10, 35, 0.08, 0.5),
+        ("blade", 10, 60, 0.02, 0.15),
+        ("blade", 10, 120, 0.005, 0.15),
+        ("5x20 quick", 2, 3, 3600, None),
+        ("5x20 quick", 2, 4.2, 0.05, 1800),
+        ("5x20 quick", 2, 5.5, 0.05, 2),
+        ("5x20 quick", 2, 8, 0.01, 0.3),
+        ("5x20 quick", 2, 20, 0.0016, 0.02),
+        ("5x20 time-lag", 2, 4.2, 0.4, 120),
+        ("5x20 time-lag", 2, 8, 0.15, 3),
+        ("5x20 time-lag", 2, 20, 0.02, 3),
+    ],
+)
+def test_a_fuse_opens_within_its_band(
+    kind: str, rating: float, current: float, earliest: float, latest: float | None
+) -> None:
+    opening = find_opening(find_fuse_kind(kind, rating), rating, current)
+    assert opening.load == pytest.approx(current / rating)
+    assert opening.earliest == pytest.approx(earliest)
+    assert opening.latest == latest
+
+
+@pytest.mark.parametrize("name", NAMES)
+@given(loads=st.tuples(st.floats(0.1, 30), st.floats(0.1, 30)))
+def test_more_current_never_opens_it_later(name: str, loads: tuple[float, float]) -> None:
+    kind = find_fuse_kind(name, 0.0)
+    rating = kind.smallest
+    less, more = (find_opening(kind, rating, rating * load) for load in sorted(loads))
+    assert more.earliest <= less.earliest
+    assert less.latest is None or (more.latest is not None and more.latest <= less.latest)
+    assert more.latest is None or more.earliest <= more.latest
+
+
+@pytest.mark.parametrize(
+    ("name", "rating", "sure"),
+    [
+        ("blade", 10, 16), ("6.3x32", 10, 20), ("6.3x32", 35, None), ("5x20 quick", 2, 5.5),
+        ("5x20 time-lag", 2, 4.2), ("bolt-in strip", 50, 100), ("large blade", 20, 40),
+    ],
+)  # fmt: skip
+def test_what_is_sure_to_open_it_in_two_minutes(name: str, rating: float, sure: float | None) -> None:
+    kind = find_fuse_kind(name, rating)
+    assert find_sure_current(kind, rating) == (None if sure is None else pytest.approx(sure))
+    if sure is not None:
+        for current, in_time in ((0.999 * sure, False), (sure, True)):
+            latest = find_opening(kind, rating, current).latest
+            assert (latest is not None and latest <= IN_TIME) == in_time
+
+
+def find_troubles(name: str, rating: float, supply: float, fault: float, source: float | None = None) -> str:
+    return ", ".join(judge_fuse(find_fuse_kind(name, rating), rating, supply, fault, source).troubles)
+
+
+def test_a_converter_may_be_too_weak_for_its_fuse() -> None:
+    # 10 A on a converter that gives 10.5 A: 105 % need never open it.
+    assert find_troubles("blade", 10, 12, 10.5, 10.5) == "never opens"
+    assert find_troubles("blade", 10, 12, 13.4, 13.4) == "never opens"
+    assert find_troubles("blade", 10, 12, 13.5, 13.5) == "opens late"
+    assert find_troubles("blade", 10, 12, 15.9, 15.9) == "opens late"
+    assert find_troubles("blade", 10, 12, 16, 16) == ""
+
+
+def test_a_battery_may_be_too_strong_for_its_fuse() -> None:
+    assert find_troubles("5x20 quick", 2, 12, 30, 35) == ""
+    assert find_troubles("5x20 quick", 2, 12, 30, 36) == "breaking"
+    assert find_troubles("5x20 quick", 2, 12, 30) == ""
+    high = judge_fuse(find_fuse_kind("5x20 quick", 2), 2, 12, 30, 1000, breaking=1500)
+    assert (high.troubles, high.breaking) == ((), 1500)
+    assert find_troubles("blade", 5, 32, 100, 1000) == ""
+    assert find_troubles("blade", 5, 32.1, 100, 1001) == "voltage, breaking"
+    assert find_troubles("blade 58 V", 5, 48, 100, 1000) == ""
+
+
+def test_a_kind_is_made_in_some_ratings_only() -> None:
+    assert find_troubles("blade", 0.5, 12, 30) == "not made"
+    assert find_troubles("blade", 1, 12, 30) == find_troubles("blade", 40, 12, 300) == ""
+    assert find_troubles("blade", 50, 12, 300) == "not made"
+
+
+@pytest.mark.parametrize(
+    ("least", "kind", "rating"),
+    [
+        (0.01, "5x20 quick", 0.1), (0.9, "blade", 1), (3.3, "blade", 4), (40, "blade", 40),
+        (41, "bolt-in strip", 50),
+    ],
+)  # fmt: skip
+def test_the_usual_kind_goes_by_the_rating(least: float, kind: str, rating: float) -> None:
+    assert find_fitting_fuse(USUAL_KIND, least) == rating
+    assert find_fuse_kind(USUAL_KIND, rating).name == kind
+
+
+def test_the_usual_kind_of_what_is_not_made() -> None:
+    assert find_fuse_kind(USUAL_KIND, 0.001).name == "5x20 quick"
+    assert find_fuse_kind(USUAL_KIND, 900).name == "bolt-in strip"
+
+
+def test_a_fuse_that_fits_is_one_of_its_kind() -> None:
+    assert find_fitting_fuse("blade", 0.3) == 1
+    assert find_fitting_fuse("blade", 40.1) is None
+    assert find_fitting_fuse("5x20 time-lag", 0.3) == 0.315
+    assert find_fitting_fuse(USUAL_KIND, 301) is None
+    with pytest.raises(StopIteration):
+        find_fuse_kind("wishful", 1)
+
+
+def test_the_tables_agree_with_each_other() -> None:
+    for row in read_rows("fuse_times"):
+        assert row["kind"] in NAMES
+        assert "earliest" in row or "latest" in row
+    for kind in list_fuse_kinds():
+        assert [point.load for point in kind.points] == sorted(point.load for point in kind.points)
+        assert any(kind.is_made(rating) for rating in read_fuse_ratings())
+        assert find_sure_current(kind, kind.smallest) is not None
