@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from calculators.led_current.data_level import DataLevel
 from calculators.led_current.feed_lead import find_loop_resistance
 from calculators.led_current.given import Given
 from calculators.led_current.string import LedString
@@ -48,20 +47,23 @@ class Meter:
     shift: Span | None
 
 
-def find_meter(given: Given, string: LedString, data: DataLevel, overdrive: Volt) -> Meter:
-    """Return what to read; a meter sees the currents that flow, which fall where the voltage does."""
+def find_meter(given: Given, string: LedString, floor: Volt, most_shift: Volt) -> Meter:
+    """Return what to read; a meter sees the currents that flow, which fall where the voltage does.
+
+    `floor` is wanted at every LED, and a ground shift of `most_shift` is the most that the data bear.
+    """
     wires, supply, count = _find_wires(given), given.supply, given.strings
     shares = _find_lead_shares(given, wires, string.feed_resistance)
     capacity = find_lead_capacity(given.lead_gauge, given.lead_conductor)
     bears = min(given.contact_rating, capacity) if given.contacts else capacity
     dark, full = count * given.count * string.led.idle_current, count * string.falling_current
     start = string.find_true_drop(string.held.feeds[0].node)
-    weakest, allowed = supply - string.lowest_falling, supply - given.floor
+    weakest, allowed = supply - string.lowest_falling, supply - floor
     nearest = min(string.held.feeds, key=lambda feed: abs(feed.node - string.lowest_led))
     feed_part = min(string.find_true_drop(nearest.node), weakest)
     lost = _find_lost(shares, supply, feed_part, weakest - feed_part, allowed)
     limit = string.led.highest_supply or supply * (1 + SOURCE_SPREAD)
-    least = max(given.floor, supply * (1 - SOURCE_SPREAD) - FULL_SHARES[1] * shares[1] * weakest)
+    least = max(floor, supply * (1 - SOURCE_SPREAD) - FULL_SHARES[1] * shares[1] * weakest)
     lowest = make_span(string.lowest_falling, least, min(supply * (1 + SOURCE_SPREAD), limit))
     return Meter(
         find_run_test(
@@ -73,7 +75,7 @@ def find_meter(given: Given, string: LedString, data: DataLevel, overdrive: Volt
             given.converter_limit or 1e9,
         ),
         _find_lost(shares, supply, start, 0.0, allowed), lost, lowest,
-        _find_shift(given, string, shares, data, overdrive),
+        _find_shift(given, string, shares, most_shift),
     )  # fmt: skip
 
 
@@ -104,9 +106,7 @@ def _find_lost(
     return find_lost_span(supply, leads + strip, low, high, allowed)
 
 
-def _find_shift(
-    given: Given, string: LedString, shares: tuple[Share, Share], data: DataLevel, overdrive: Volt
-) -> Span | None:
+def _find_shift(given: Given, string: LedString, shares: tuple[Share, Share], most: Volt) -> Span | None:
     """Return the lift of the first LED's ground; other loads may be off, so that only its own is sure."""
     half = string.find_true_drop(1) / 2
     low, high = (
@@ -114,6 +114,4 @@ def _find_shift(
         for current, share, part in zip(FULL_SHARES, shares, RETURN_SHARES, strict=True)
     )
     shift = half + given.ground_shift
-    # With so much more, the data's high level would just be reached, or the low one go too far below.
-    most = min(overdrive, shift + max(data.lit_margin, 0.0))
     return widen(shift, low, high + given.ground_shift, VOLTAGE.find_error, most)

@@ -223,7 +223,11 @@ def solve(given: Given) -> Solved:
         ground_shift=string.return_shift + given.ground_shift,
         better_shifter=next((one for one in fitting if _is_better(one, given)), None),
         enough_level=min(one.threshold for one in fitting) + THIN_MARGIN if fitting else None,
-        meter=find_meter(given, string, data, Solved.input_overdrive),
+        # With more, the data's high level would no longer be reached, or the low one go too far below.
+        meter=find_meter(
+            given, string, given.floor,
+            min(Solved.input_overdrive, string.return_shift + given.ground_shift + data.lit_margin),
+        ),
     )  # fmt: skip
 
 

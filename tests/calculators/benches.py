@@ -326,7 +326,7 @@ CHANNEL = Bench(
 
 def build_lead(case: SolvedLead, draw: Random, fault: str) -> Shown | None:
     """Build the made-up lead: which board pin hangs on which source pin, through how much."""
-    meter, planned = HandMeter(draw), case.given.lead_resistance
+    meter, planned = HandMeter(draw), case.limits.lead_resistance
     wires = {wire.there.index: (wire.here, planned * draw.uniform(0.2, 1.0)) for wire in case.wires}
     kinds = {wire.there.index: wire.there.role.kind for wire in case.wires}
     supplies = [pin for pin, kind in kinds.items() if kind == "supply"]

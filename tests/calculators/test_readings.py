@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import islice
 from random import Random
 from typing import Any
 
@@ -14,6 +15,7 @@ import pytest
 from calculators import find_calculator
 from calculators.led_current import report as led_report
 from calculators.led_current.given import Given as StringGiven
+from calculators.led_current.solve import Solved as SolvedString
 from calculators.led_current.solve import solve as solve_string
 from calculators.notation.errors import InputError, InputErrors
 from calculators.pin_order import report as pin_report
@@ -26,6 +28,7 @@ from calculators.speaker_load.given import Given as ChannelGiven
 from calculators.speaker_load.solve import solve as solve_channel
 from calculators.wire_gauge import report as wire_report
 from calculators.wire_gauge.given import Given as RunGiven
+from calculators.wire_gauge.solve import Solved as SolvedRun
 from calculators.wire_gauge.solve import solve as solve_run
 from tests.calculators.benches import CHANNEL, LEAD, RUN, STRING, Bench, Shown
 
@@ -169,22 +172,28 @@ def passes(span: Span, shown: float) -> bool:
     return span.low <= shown <= span.high or (shown == float("inf") and span.high >= 1e9)
 
 
-@cache
-def build_all(trade: Trade) -> Tally:
-    """Build every plan, soundly and with each fault, and count what the meter makes of it."""
-    draw, tally, calculator = Random(f"{trade.slug} on the bench"), Tally(), find_calculator(trade.slug)
-    plans = 0
-    while plans < PLANS:
+def list_plans(trade: Trade) -> Iterator[tuple[dict[str, str], Any]]:
+    """Yield plans of a calculator and their solved cases, without end."""
+    draw, calculator = Random(f"plans for {trade.slug}"), find_calculator(trade.slug)
+    while True:
         texts = trade.draw_plan(draw)
         try:
-            case = trade.solve(trade.form(**calculator.read(texts)))
+            yield texts, trade.solve(trade.form(**calculator.read(texts)))
         except (InputError, InputErrors):
             continue
-        # Plugs that meet wrongly are what a lead is made for.
-        holds = case.own.is_served if isinstance(case, SolvedLead) else calculator.run(texts).holds
-        if not holds:
-            continue
-        plans += 1
+
+
+@cache
+def build_all(trade: Trade) -> Tally:
+    """Build plans that hold, soundly and with each fault, and count what the meter makes of it."""
+    draw, tally, calculator = Random(f"{trade.slug} on the bench"), Tally(), find_calculator(trade.slug)
+    # Plugs that meet wrongly are what a lead is made for.
+    sound = (
+        case
+        for texts, case in list_plans(trade)
+        if (case.own.is_served if isinstance(case, SolvedLead) else calculator.run(texts).holds)
+    )
+    for case in islice(sound, PLANS):
         spans = dict(list_spans(trade.readings, case))
         for fault in ("", *sorted({fault for found in trade.bench.finds.values() for fault in found})):
             for _ in range(FAULTY_BUILDS if fault else SOUND_BUILDS):
@@ -234,3 +243,54 @@ def test_every_reading_is_meant_to_find_something() -> None:
 
 def test_enough_is_built() -> None:
     assert sum(build_all(trade).builds for trade in TRADES) >= 10_000
+
+
+def list_limits(case: Any) -> Iterator[tuple[str, float, float]]:
+    """Yield what each reading of a case may pass at most, by what the calculator itself finds wrong."""
+    if isinstance(case, SolvedRun):
+        run = case.run
+        yield "meter.lost", 0.0, run.allowed * run.current / run.peak
+        yield "meter.warmth", 0.0, run.insulation.temperature - run.ambient
+        if case.meter and case.judged.hot:
+            warm = case.judged.hot / case.judged.cold
+            loop = (run.allowed - run.contact_drop) / run.peak / warm
+            yield "meter.run.wire", 0.0, loop * case.meter.run.current
+    elif isinstance(case, SolvedString):
+        given = case.given
+        lost = given.supply - given.floor
+        yield from (("meter.start", 0.0, lost), ("meter.weakest", 0.0, lost))
+        yield "meter.lowest", given.floor, case.led.highest_supply or given.supply * 1.05
+        yield "meter.full", 0.0, given.converter_limit or float("inf")
+        yield "meter.shift", 0.0, case.input_overdrive
+    elif isinstance(case, SolvedLead):
+        for number, voltage in enumerate(case.voltages):
+            role = voltage.pins[0].role
+            if role.kind == "supply":
+                limits = case.limits.find_lowest(role), case.limits.find_highest(role)
+                yield (f"voltages.{number}.reading", *limits)
+
+
+@pytest.mark.parametrize("trade", TRADES, ids=[trade.slug for trade in TRADES])
+def test_no_range_passes_what_the_calculator_itself_calls_too_low_or_too_much(trade: Trade) -> None:
+    near = 0
+    for _, case in islice(list_plans(trade), 4 * PLANS):
+        spans = dict(list_spans(trade.readings, case))
+        for path, lowest, highest in list_limits(case):
+            if span := spans.get(path):
+                assert lowest - 1e-9 <= span.low, path
+                assert span.high <= highest + 1e-9, path
+                near += span.low < lowest + 1e-9 or span.high > highest - 1e-9
+    # Where such a limit lies within what sound work may show, the range ends there.
+    assert near or trade.slug == "speaker-load"
+
+
+@pytest.mark.parametrize("trade", TRADES, ids=[trade.slug for trade in TRADES])
+def test_no_range_is_finer_than_the_steps_of_the_meter(trade: Trade) -> None:
+    for texts, _ in islice(list_plans(trade), 4 * PLANS):
+        for reading in find_calculator(trade.slug).run(texts).readings:
+            step = {"voltage": 1e-4, "resistance": 0.1, "current": 1e-4, "temperature difference": 0.1}[
+                reading.expected.kind
+            ]
+            while reading.high.value >= 2000 * step:
+                step *= 10
+            assert reading.high.value - reading.low.value >= 3 * step, reading.label

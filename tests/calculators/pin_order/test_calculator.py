@@ -385,7 +385,9 @@ def test_readings_go_from_wires_over_joints_to_voltages() -> None:
     # What carries the board's current has a reading in millivolts as well.
     driven = [reading for reading in all_wires if reading.expected.kind == "voltage"]
     assert {reading.label.split()[1] for reading in driven} == {
-        reading.label.split()[1] for reading in wires if "(+5V)" in reading.label or "(ground)" in reading.label
+        reading.label.split()[1]
+        for reading in wires
+        if "(+5V)" in reading.label or "(ground)" in reading.label
     }
     order = [reading.battery for reading in result.readings]
     assert order == sorted(order)

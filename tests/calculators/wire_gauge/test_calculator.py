@@ -506,7 +506,7 @@ def test_readings_say_what_the_meter_shows() -> None:
     # No more than would lose the 6 % allowed with the copper as warm as it may get.
     warm = find_number(result, "resistance_per_km_hot") / find_number(result, "resistance_per_km")
     assert wires.high.value == pytest.approx((0.06 * 12.8 / 6.5 - 0.04) / warm)
-    assert (crossing.low.value, crossing.expected.value) == (0, pytest.approx(0.02))
+    assert (crossing.low.value, crossing.expected.value) == pytest.approx((0, 0.02))
     assert crossing.high.value == pytest.approx(0.02 * 1.025 + 3e-4)
     assert (lost.battery, warmth.battery) == ("on", "on")
     assert lost.expected.value == find_number(result, "drop")
