@@ -680,6 +680,29 @@ def test_what_the_first_feed_loses_is_read_where_the_steps_tell_it() -> None:
     assert not any("first feed" in reading.label for reading in run(lead_length="0.4 m").readings)
 
 
+def test_what_reels_and_strips_may_differ_by() -> None:
+    # 96 LEDs of 1 mA dark and 37 mA lit; an ammeter of ±(2 % + 5 digits), 0.1 mA up to 150 mA, 10 mA above.
+    labels = {reading.label: reading for reading in run(count="96", converter_limit="10 A").readings}
+    dark, full = labels["Current with all LEDs dark"], labels["Current with all channels on"]
+    assert dark.low.value == pytest.approx(0.4 * 0.096 * 0.98 - 5e-4)
+    assert dark.high.value == pytest.approx(1.3 * 0.096 * 1.02 + 5e-4)
+    assert full.low.value == pytest.approx(0.82 * 96 * 0.037 * 0.98 - 0.05)
+    assert full.high.value == pytest.approx(1.1 * 96 * 0.037 * 1.02 + 0.05)
+    # No more than the converter gives, and no less than the voltage wanted.
+    limited = {reading.label: reading for reading in run(count="96", converter_limit="3.6 A").readings}
+    assert limited["Current with all channels on"].high.value == 3.6
+    lost = labels["Voltage lost up to the weakest LED, all channels on"]
+    left = labels["Voltage left at the weakest LED, all channels on"]
+    assert lost.expected.value < lost.high.value < 0.5
+    assert left.low.value == pytest.approx(4.5)
+    near = [one for one in run(count="96", floor="4.65 V").readings if "weakest" in one.label]
+    assert near[0].high.value == pytest.approx(0.35)
+    assert left.high.value == pytest.approx(5.25)
+    # With room below, it is what a source 5 % low leaves after the worst of leads and strip.
+    roomy = {reading.label: reading for reading in run(count="96", floor="3.8 V").readings}
+    assert roomy["Voltage left at the weakest LED, all channels on"].low.value > 4.1
+
+
 def test_what_is_too_low_as_planned_is_not_read() -> None:
     low = [reading.label for reading in run(floor="4.9 V").readings]
     assert not any("weakest" in label for label in low)

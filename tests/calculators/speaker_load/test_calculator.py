@@ -791,7 +791,9 @@ def test_readings_prove_that_nothing_is_shared() -> None:
     supply = find_reading(run(supply="14 V"), "Supply at the amplifier")
     assert supply.battery == "on"
     assert supply.expected.value == 14
-    assert supply.low.value < 14 < supply.high.value
+    assert (supply.low.value, supply.high.value) == pytest.approx((0.92 * 14, 1.12 * 14))
+    rest = find_reading(run(), "Direct voltage")
+    assert (rest.low.value, rest.high.value) == (-0.05, 0.05)
 
 
 def test_a_single_outputs_minus_may_be_ground() -> None:
