@@ -1,10 +1,16 @@
 """Fields that several calculators have: one pair of limits, so that one's result can be handed to another."""
 
+from typing import Literal, get_args
+
 from calculators.forms.fields import ChoiceInput, QuantityInput, WholeInput
 from calculators.parts import read_rows
 
 USUAL_KIND = "usual"
 """In the place of a kind of fuse: the one that is usual for the rating."""
+
+type CableKind = Literal["single wires", "two-core cord"]
+
+type LoadDraws = Literal["same current", "same power"]
 
 CONTACT_RESISTANCE = QuantityInput(
     label="Resistance of one contact", kind="resistance", unit="mΩ", default="20 mΩ", lowest=0, highest=10,
@@ -41,4 +47,14 @@ FUSE_BREAKING = QuantityInput(
 SOURCE_CURRENT = QuantityInput(
     label="The source gives at most", kind="current", unit="A", lowest=1e-3, highest=5000.0,
     usual=(0.1, 2000), help="A converter's limit; of a battery what flows into a short.",
+)  # fmt: skip
+
+CABLE = ChoiceInput[CableKind](
+    label="Laid as", default="single wires", options=get_args(CableKind.__value__),
+    help="Both wires of a two-core cord are in one sheath, and warm each other.",
+)  # fmt: skip
+
+LOAD_DRAWS = ChoiceInput[LoadDraws](
+    label="The load draws", default="same current", options=get_args(LoadDraws.__value__),
+    help="A converter draws the same power: more current as its supply sags.",
 )  # fmt: skip

@@ -18,13 +18,15 @@ from calculators.results.result import Source
 
 OUTPUTS = (
     Output(
-        name="peak_current", path="string.peak", label="Full current, all channels on", kind="current",
-        figures=4, main=True,
+        name="peak_current", path="string.peak", label="Full current of one string, all channels on",
+        kind="current", figures=4, main=True,
     ),
-    Output(name="average_current", label="Average over the pattern", kind="current", main=True),
     Output(
-        name="lowest_voltage", path="string.lowest", label="Lowest voltage at full current", kind="voltage",
-        figures=4, main=True,
+        name="average_current", label="Average of one string, over the pattern", kind="current", main=True,
+    ),
+    Output(
+        name="lowest_voltage", path="string.lowest", label="Lowest voltage in each string, all on",
+        kind="voltage", figures=4, main=True,
     ),
     Output(
         name="supply_current", label="Supply to plan for, all strings, with margin", kind="current",
@@ -32,9 +34,11 @@ OUTPUTS = (
     ),
     Output(name="frame_rate", label="Frames per second, at most", kind="frequency", figures=4, main=True),
     Output(
-        name="data_margin", path="data.margin", label="Margin of the data level", kind="voltage", main=True,
+        name="data_margin", path="data.margin", label="Margin of the data's high level", kind="voltage",
+        main=True,
     ),
-    Output(name="high_current", label="Not exceeded in 99 % of the frames", kind="current"),
+    Output(name="total_current", label="Full current of all strings", kind="current", figures=4),
+    Output(name="high_current", label="Of one string, not exceeded in 99 % of the frames", kind="current"),
     Output(
         name="lowest_led", path="string.lowest_led", label="LED with the lowest voltage", kind="number",
         figures=6,
@@ -44,10 +48,14 @@ OUTPUTS = (
         label="The same with currents that fall", kind="voltage", figures=4,
     ),
     Output(
-        name="falling_current", path="string.falling_current",
-        label="Full current with currents that fall", kind="current", figures=4,
+        name="colour_share", label="Green and blue of the weakest LED, of their full current",
+        kind="fraction",
     ),
-    Output(name="feeds", path="feed_count", label="Feeds", kind="number", figures=6),
+    Output(
+        name="falling_current", path="string.falling_current",
+        label="Full current of one string with currents that fall", kind="current", figures=4,
+    ),
+    Output(name="feeds", path="feed_count", label="Feeds of one string", kind="number", figures=6),
     Output(
         name="feed_current", path="busiest.current", label="Largest current in one feed", kind="current",
         figures=4,
@@ -58,27 +66,44 @@ OUTPUTS = (
     ),
     Output(
         name="feeds_needed", path="string.feeds_needed",
-        label="Feeds needed to stay above the lowest voltage wanted", kind="number", figures=6,
+        label="Feeds of one string needed for the lowest voltage wanted", kind="number", figures=6,
     ),
     Output(name="feed_spacing", label="LEDs that each of them serves, at most", kind="number", figures=6),
     Output(name="fuse", path="busiest.fuse", label="Fuse for each feed", kind="current", exact=True),
     Output(name="wire", path="busiest.wire.label", label="Wire for each feed", kind="text"),
+    Output(name="lead_drop", label="Lost in the busiest feed's lead, out and back", kind="voltage"),
+    Output(
+        name="lost_feed_current", path="lost.current", label="Most in one feed with another one lost",
+        kind="current", figures=4,
+    ),
+    Output(
+        name="lost_feed_voltage", path="lost.lowest", label="Lowest voltage with one feed lost",
+        kind="voltage", figures=4,
+    ),
+    Output(
+        name="open_contact_voltage", path="open_contact.lowest",
+        label="Lowest voltage with one contact open", kind="voltage", figures=4,
+    ),
     Output(name="frame_time", label="Time for one frame", kind="time", figures=4),
     Output(name="send_time", label="Of which bits are sent", kind="time", figures=4),
     Output(name="largest_count", label="Most LEDs at the wanted frame rate", kind="number", figures=6),
     Output(name="memory", label="Memory for one string's levels", kind="memory", figures=6),
+    Output(name="low_margin", path="data.low_margin", label="Margin of the data's low level", kind="voltage"),
     Output(name="data_level", path="data.high", label="High level sent to the LEDs", kind="voltage"),
     Output(
         name="return_shift", path="ground_shift", label="Ground shift at the first LED, all on",
         kind="voltage",
     ),
-    Output(name="heat", label="Heat in the string, all on", kind="power"),
-    Output(name="average_heat", label="Heat in the string, over the pattern", kind="power"),
-    Output(name="copper_loss", label="Lost in strip, leads and contacts, all on", kind="power"),
-    Output(name="converter_heat", label="Heat in the converter, over the pattern", kind="power"),
-    Output(name="battery_current", label="Battery current, over the pattern", kind="current"),
-    Output(name="battery_peak_current", label="Battery current, all on", kind="current"),
-    Output(name="string_length", label="Length of the string", kind="length"),
+    Output(name="heat", label="Heat in one string, all on", kind="power"),
+    Output(name="average_heat", label="Heat in one string, over the pattern", kind="power"),
+    Output(name="copper_loss", label="Lost in strip, leads and contacts of one string, all on", kind="power"),
+    Output(name="converter_heat", label="Heat in the converter, all strings, over the pattern", kind="power"),
+    Output(name="battery_current", label="Battery current, all strings, over the pattern", kind="current"),
+    Output(
+        name="battery_peak_current", label="Battery current, all strings, all on, at its cut-off",
+        kind="current",
+    ),
+    Output(name="string_length", label="Length of one string", kind="length"),
 )  # fmt: skip
 
 SOURCES = (

@@ -19,10 +19,11 @@ def find_loop_resistance(gauge: Gauge, length: Metre, kind: ConductorKind) -> Oh
 
 def choose_wire(kind: ConductorKind, current: Ampere, length: Metre, allowed: Volt) -> Gauge | None:
     """Return the thinnest size for a feed that bears its current and fuse and keeps the drop, or None."""
-    return find_smallest_size(make_lead_run(kind, current, length, allowed), _list_sizes())
+    return find_smallest_size(make_lead_run(kind, current, length, allowed), list_proposed())
 
 
 @cache
-def _list_sizes() -> tuple[Gauge, ...]:
+def list_proposed() -> tuple[Gauge, ...]:
+    """Return the sizes that are proposed, thin to thick."""
     labels = [size.label for size in list_awg()]
     return list_awg()[labels.index(THINNEST) : labels.index(THICKEST) + 1]

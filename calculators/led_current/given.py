@@ -19,9 +19,9 @@ from calculators.forms.shared_fields import (
     CONTACTS_SHARED,
     LEAD_LENGTH,
 )
-from calculators.led_current.data_level import list_shifters
+from calculators.led_current.data_level import SHIFTER_PLACES, ShifterPlace, list_shifters
 from calculators.led_current.feed import FEED_FORM, FeedPlan, place_feeds, read_feed_plan
-from calculators.led_current.led import OWN_FIGURES, Led, list_leds
+from calculators.led_current.led import OWN_FIGURES, RESERVE, Led, list_leds
 from calculators.led_current.own_frames import Run, check_runs, list_frames, rewrite_frames
 from calculators.led_current.pattern import (
     COLOUR_FORM,
@@ -39,6 +39,12 @@ from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
 
 NO_SHIFTER = "none"
 
+CUT_OFF_SHARE: Share = 0.78
+"""Of a battery's voltage, at cut-off: lithium iron phosphate 10.0 V of 12.8 V; common practice.
+
+Others stop higher: lead-acid at 10.5 V of 12.6 V, lithium-ion at 3.0 V of 3.7 V.
+"""
+
 _DETAILS = "The LED's own figures"
 _PATTERN = "Pattern"
 _COPPER = "Strip, leads and contacts"
@@ -52,16 +58,20 @@ class Given:
 
     led_type: str = ask(ChoiceInput(
         label="LED type", default="RGB 12 mA", options=tuple(list_leds()),
-        help="Current is per channel, all channels on. “own figures” takes the fields of the next section.",
+        help="Told by the strip: its voltage, contacts and white, and the current of one LED at full white, "
+        "as the page says. “own figures” takes the fields of the next section.",
     ))  # fmt: skip
-    count: int = ask(WholeInput(label="LEDs in the string", default="100", lowest=1, highest=1500))
+    count: int = ask(WholeInput(
+        label="LEDs in one string", default="100", lowest=1, highest=1500,
+        help="Where one controller drives three LEDs in series, the three count as one.",
+    ))  # fmt: skip
     supply: Volt = ask(QuantityInput(
-        label="Supply", default="5 V", kind="voltage", unit="V", lowest=1, highest=60, usual=(4.5, 5.5),
+        label="Supply", default="5 V", kind="voltage", unit="V", lowest=1, highest=60, usual=(4.5, 13.5),
         help="At the converter's terminals.",
     ))  # fmt: skip
     feed: FeedPlan = ask(TextInput(
-        label="Fed at", default="both ends", reader=read_feed_plan, form=FEED_FORM, longest=160,
-        help="Every feed has its own pair of wires from the supply.",
+        label="Fed at", default="both ends", reader=read_feed_plan, form=FEED_FORM, longest=400,
+        help="The same for each string. Every feed has its own pair of wires from the supply.",
     ))  # fmt: skip
     segment_resistance: Ohm | None = ask_or_none(QuantityInput(
         label="Resistance from LED to LED", default="5 mΩ", kind="resistance", unit="Ω", lowest=1e-6,
@@ -93,6 +103,11 @@ class Given:
     dark_voltage: Volt | None = ask_or_none(QuantityInput(
         label="Dark at", kind="voltage", unit="V", lowest=0, highest=60, usual=(1.5, 9), section=_DETAILS,
         help="No current at this voltage. Empty: the type's own figure.",
+    ))  # fmt: skip
+    logic_supply: Volt | None = ask_or_none(QuantityInput(
+        label="Supply of its data input", kind="voltage", unit="V", lowest=0.5, highest=60, usual=(3, 5.5),
+        section=_DETAILS,
+        help="Where the LED makes one of its own inside, as 12 V strips do. Empty: the type's own figure.",
     ))  # fmt: skip
     colour: Colour = ask(TextInput(
         label="Colour", default="white", reader=read_colour, form=COLOUR_FORM, longest=40, section=_PATTERN,
@@ -135,11 +150,11 @@ class Given:
         usual=(0.003, 0.2),
         section=_COPPER, help="From LED to LED; 60 LEDs in a metre are 16.7 mm apart.",
     ))  # fmt: skip
-    floor: Volt = ask(QuantityInput(
-        label="Lowest voltage wanted", default="4.5 V", kind="voltage", unit="V", lowest=0.5, highest=60,
-        usual=(3, 12),
+    floor: Volt | None = ask_or_none(QuantityInput(
+        label="Lowest voltage wanted", kind="voltage", unit="V", lowest=0.5, highest=60, usual=(3, 12),
         section=_COPPER,
-        help="At every LED with all channels on. Below about 4.5 V white begins to turn yellow.",
+        help="At every LED with all channels on. Empty: the type's own, 4.5 V for LEDs of 5 V, which is half "
+        "a volt above where white begins to turn yellow.",
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(label="Wire of each feed", default="18 AWG", section=_COPPER))
     lead_length: Metre = ask(replace(
@@ -157,13 +172,13 @@ class Given:
     contacts_shared: int = ask(replace(CONTACTS_SHARED, section=_COPPER))
     contact_rating: Ampere = ask(replace(CONTACT_RATING, section=_COPPER))
     lead_drop: Share = ask(QuantityInput(
-        label="Drop allowed in a lead", default="3 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
+        label="Drop allowed in a lead", default="5 %", kind="fraction", unit="%", lowest=0.001, highest=0.3,
         usual=(0.005, 0.1),
-        section=_COPPER, help="For the proposed wire: share of the supply lost in the lead, out and back.",
+        section=_COPPER, help="Share of the supply lost in one feed's lead, out and back, the copper warm.",
     ))  # fmt: skip
     strings: int = ask(WholeInput(
         label="Strings sharing the data line", default="1", lowest=1, highest=16, section=_DATA,
-        help="Equal strings that show the same. Each is fed as described; the supply carries all.",
+        help="Equal strings that show the same. Feeds are those of each; the supply carries all.",
     ))  # fmt: skip
     target_rate: Hertz = ask(QuantityInput(
         label="Frames per second wanted", default="60 Hz", kind="frequency", unit="Hz", lowest=1,
@@ -183,10 +198,19 @@ class Given:
         usual=(1.8, 5.5),
         section=_DATA,
     ))  # fmt: skip
+    controller_low: Volt = ask(QuantityInput(
+        label="Controller's low level", default="0.4 V", kind="voltage", unit="V", lowest=0, highest=5,
+        usual=(0.01, 0.8),
+        section=_DATA, help="At most, as its data sheet has it; a lightly loaded output is nearer to 0.1 V.",
+    ))  # fmt: skip
     level_shifter: str = ask(ChoiceInput(
         label="Level shifter", default="TTL-input buffer", section=_DATA,
         options=(NO_SHIFTER, *(shifter.name for shifter in list_shifters())),
-        help="Between controller and first LED, fed from the LED supply.",
+        help="Between controller and first LED, fed from the LED supply, or with 12 V strips from 5 V.",
+    ))  # fmt: skip
+    shifter_place: ShifterPlace = ask(ChoiceInput(
+        label="Where it sits", default="at the controller", options=SHIFTER_PLACES, section=_DATA,
+        help="At the string its ground is the first LED's, and only its input crosses the ground shift.",
     ))  # fmt: skip
     high_threshold: Share | None = ask_or_none(QuantityInput(
         label="High from", kind="fraction", unit="%", lowest=0.05, highest=0.95,
@@ -194,9 +218,10 @@ class Given:
         help="Share of the LED's own supply that counts as high. Empty: the type's own figure.",
     ))  # fmt: skip
     ground_shift: Volt = ask(QuantityInput(
-        label="Further ground shift", default="0 V", kind="voltage", unit="mV", lowest=0, highest=5,
-        usual=(0.001, 0.5),
-        section=_DATA, help="What other loads in the same return lift the LEDs' ground.",
+        label="Further ground shift", default="0 V", kind="voltage", unit="mV", lowest=-5, highest=5,
+        usual=(-0.5, 0.5),
+        section=_DATA, help="What other loads in the same return lift the LEDs' ground; below zero where "
+        "they lift the controller's.",
     ))  # fmt: skip
     margin: Share = ask(QuantityInput(
         label="Margin of the supply", default="20 %", kind="fraction", unit="%", lowest=0, highest=2,
@@ -218,6 +243,11 @@ class Given:
         usual=(3, 60), section=_SUPPLY,
         help="Ahead of the converter; empty where there is none.",
     ))  # fmt: skip
+    battery_cutoff: Volt | None = ask_or_none(QuantityInput(
+        label="Battery at cut-off", kind="voltage", unit="V", lowest=0.5, highest=1000, usual=(2.5, 60),
+        section=_SUPPLY,
+        help="Where it is switched off: there it gives most current. Empty: 78 % of the battery's voltage.",
+    ))  # fmt: skip
 
     def __post_init__(self) -> None:
         """Refuse what does not go together; raises InputError."""
@@ -225,14 +255,20 @@ class Given:
         self.find_segment()
         self.find_nodes()
         self.find_pattern()
+        cutoff = self.find_cutoff()
+        if self.battery_voltage is not None and cutoff is not None and cutoff > self.battery_voltage:
+            raise InputError("battery_cutoff", "a battery is cut off at less than its own voltage; give less")
 
     def find_led(self) -> Led:
         """Return the LED of the chosen family, with the builder's own figures where there are any."""
         own: dict[str, Any] = {
             "channel_current": self.channel_current, "idle_current": self.idle_current,
             "channels": self.channels, "full_voltage": self.full_voltage, "dark_voltage": self.dark_voltage,
-            "high_threshold": self.high_threshold, "bit_rate": self.bit_rate, "reset_time": self.reset_time,
+            "high_threshold": self.high_threshold, "logic_supply": self.logic_supply,
+            "bit_rate": self.bit_rate, "reset_time": self.reset_time,
         }  # fmt: skip
+        if self.full_voltage is not None:
+            own |= {"wanted_voltage": self.full_voltage + RESERVE}
         for name in ("channel_current", "idle_current", "channels"):
             if self.led_type == OWN_FIGURES and own[name] is None:
                 raise InputError(name, "own figures need this one; fill it in, or choose an LED type")
@@ -245,6 +281,12 @@ class Given:
                 "an LED goes dark at a lower voltage than the one down to which it has full current",
             )
         return led
+
+    def find_cutoff(self) -> Volt | None:
+        """Return the battery's voltage at cut-off; None without a battery."""
+        if self.battery_voltage is None:
+            return None
+        return self.battery_cutoff or CUT_OFF_SHARE * self.battery_voltage
 
     def find_segment(self) -> Ohm:
         """Return the resistance from LED to LED, out and back."""

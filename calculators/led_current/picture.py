@@ -19,7 +19,7 @@ def draw_pictures(case: Solved) -> tuple[Picture, ...]:
     """Return both pictures with what they show in words."""
     voltage = fill(
         "Line chart of the voltage from LED 1 to LED {given.count}. Fed at: {feeds}; the lowest point is "
-        "{string.lowest:V} at LED {string.lowest_led}. The voltage wanted everywhere, {given.floor:V}, is a "
+        "{string.lowest:V} at LED {string.lowest_led}. The voltage wanted everywhere, {floor:V}, is a "
         "dashed line. Lines are cut at 0 V.",
         case,
         words={
@@ -45,7 +45,7 @@ def draw_pictures(case: Solved) -> tuple[Picture, ...]:
 
 def draw_voltage(case: Solved, system: System) -> str:
     """Return the voltage at every LED, all channels on; beside it that of the string fed at one end only."""
-    string, floor, count = case.string, case.given.floor, case.given.count
+    string, floor, count = case.string, case.floor, case.given.count
     nodes = _pick_nodes(case)
     series = [_trace("currents hold", nodes, string.held.find_voltages(nodes), "one")]
     if string.falling is not None:

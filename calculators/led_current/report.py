@@ -14,7 +14,7 @@ FRAME_RATES = (30.0, 60.0, 120.0)
 
 WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
-        "Full current",
+        "Full current of one string",
         "I = {given.count|n} · ({led.idle_current:A|idle} + {led.channels|channels} · "
         "{led.channel_current:A|channel current})",
         "{string.peak:A,4}",
@@ -85,22 +85,47 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "{frame_time:s,4}", when=lambda case: case.timing.clocked,
     ),
     StepRule(
-        "Data margin, all dark",
-        "{data.high:V|level} − {given.ground_shift:V|further ground shift} − {led.high_threshold:%|share} · "
-        "{given.supply:V|supply}",
-        "{data.dark_margin:V}",
+        "Lead of the busiest feed",
+        "ΔU = 2 · {given.lead_length:m|length} · {lead.hot:ohm/m,4|r} · {busiest.current:A,4|I}, with the "
+        "r of warm copper",
+        "{lead_drop:V}", when=lambda case: case.lead and case.lead.hot is not None,
     ),
     StepRule(
-        "Data margin, all on",
-        "{data.high:V|level} − {ground_shift:V|ground shift} − {led.high_threshold:%|share} · "
-        "{string.first_voltage:V|voltage at LED 1}",
-        "{data.lit_margin:V}",
+        "Green and blue of the weakest LED",
+        "({string.lowest_falling:V,4|V} − {led.dark_voltage:V|dark at}) / ({led.full_voltage:V|full down to} "
+        "− {led.dark_voltage:V|dark at})",
+        "{colour_share:%}", when=lambda case: 0 < case.colour_share < 1,
+    ),
+    StepRule(
+        "Battery current at cut-off, all strings, all on",
+        "I = {given.strings|strings} · {string.peak:A,4|full current} · {given.supply:V|supply} / "
+        "({given.efficiency:%|efficiency} · {cutoff:V|cut-off})",
+        "{battery_peak_current:A}", when=lambda case: case.cutoff,
+    ),
+    StepRule(
+        "Data margin at LED 1, all dark",
+        "{data.high:V|level} − {data.shift_dark:V|ground shift} − {data.dark.high_needed:V|high from}",
+        "{data.dark.margin:V}",
+    ),
+    StepRule(
+        "Data margin at LED 1, all on",
+        "{data.lit_high:V|level} − {data.shift_lit:V|ground shift} − {data.lit.high_needed:V|high from}",
+        "{data.lit.margin:V}",
     ),
     StepRule(
         "Data margin at the level shifter",
-        "{given.controller_level:V|controller's level} − "
-        "{data.shifter_threshold:V|what its input reads as high}",
-        "{data.shifter_margin:V}", when=lambda case: case.shifter,
+        "{data.shifter.high:V|level that arrives} − {data.shifter.high_needed:V|high from}",
+        "{data.shifter.margin:V}", when=lambda case: case.shifter,
+    ),
+    StepRule(
+        "Margin of the low level at LED 1, all on",
+        "{data.lit.low_allowed:V|low up to} − {data.lit.low:V|level that arrives}",
+        "{data.lit.low_margin:V}",
+    ),
+    StepRule(
+        "Margin of the low level at the level shifter",
+        "{data.shifter.low_allowed:V|low up to} − {data.shifter.low:V|level that arrives}",
+        "{data.shifter.low_margin:V}", when=lambda case: case.shifter,
     ),
 )  # fmt: skip
 
@@ -195,7 +220,7 @@ def _list_feeds(case: Solved) -> Table:
         (feed.place, feed.current, feed.voltage, feed.fuse, feed.wire.label if feed.wire else None)
         for feed in case.feeds
     )
-    marks = tuple("caution" if feed.voltage < case.given.floor else "" for feed in case.feeds)
+    marks = tuple("caution" if feed.voltage < case.floor else "" for feed in case.feeds)
     return Table("feeds", "The feeds, all channels on", columns, rows, marks)
 
 
@@ -220,7 +245,7 @@ def _compare_plans(case: Solved) -> tuple[Rows, tuple[str, ...]]:
         solved = string.held if plan == chosen else string.solve_fed_at(place_feeds(plan, count))
         led, lowest = solved.find_lowest()
         rows.append((name_plan(plan), len(solved.feeds), lowest, led, max(solved.feed_currents)))
-        marks.append("chosen" if plan == chosen else "caution" if lowest < case.given.floor else "")
+        marks.append("chosen" if plan == chosen else "caution" if lowest < case.floor else "")
     return tuple(rows), tuple(marks)
 
 

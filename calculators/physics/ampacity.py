@@ -24,6 +24,9 @@ LARGEST_DENSITY = 15e6
 FUSE_LOADING = 0.75
 """Largest share of a fuse's rating to load for hours at 25 °C; fuse makers' guides to UL/CSA 248-14 fuses."""
 
+CORD_LIMIT, CORD_AIR = 70.0, 30.0
+"""°C of the copper and of the air, for which the table of cords holds; parts/cords.toml."""
+
 
 def find_capacity(wire: Wire, limit: float, ambient: float, bundle: int) -> float:
     """Return the lasting current in A for a copper temperature of `limit` in air of `ambient` (both °C).
@@ -32,6 +35,20 @@ def find_capacity(wire: Wire, limit: float, ambient: float, bundle: int) -> floa
     """
     alone = min(MARGIN * find_current(wire, limit, ambient), LARGEST_DENSITY * wire.area)
     return find_bundle_factor(bundle) * alone
+
+
+def find_cord_capacity(area: float, limit: float, ambient: float, bundle: int) -> float:
+    """Return the lasting current in A of a two-core cord with cores of `area` (m²); parts/cords.toml.
+
+    Between two sizes it is that of the thinner one, below the thinnest as dense as there. Warmer air and
+    insulation that bears less (°C) count by the square root of the rise that is left, as in BS 7671. Wires
+    that lie beside the cord count in `bundle`, its own two included.
+    """
+    thinnest, *_ = cords = _read_cords()
+    current = max((amperes for size, amperes in cords if size <= area * (1 + 1e-6)), default=0.0)
+    left = min((min(limit, CORD_LIMIT) - ambient) / (CORD_LIMIT - CORD_AIR), 1.0)
+    company = find_bundle_factor(max(bundle, 2)) / find_bundle_factor(2)
+    return company * math.sqrt(max(left, 0.0)) * (current or thinnest[1] * area / thinnest[0])
 
 
 def find_bundled_current(wire: Wire, temperature: float, ambient: float, bundle: int) -> float:
@@ -98,3 +115,8 @@ def find_largest_fuse(capacity: float) -> float | None:
 @cache
 def _read_bundles() -> tuple[tuple[int, float], ...]:
     return tuple((cast(int, row["count"]), cast(float, row["factor"])) for row in read_rows("bundles"))
+
+
+@cache
+def _read_cords() -> tuple[tuple[float, float], ...]:
+    return tuple((cast(float, row["area"]) * 1e-6, cast(float, row["current"])) for row in read_rows("cords"))

@@ -8,7 +8,7 @@ through a fuse that never opens; a battery gives so much that a small fuse may n
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any, Literal, cast
 
 from calculators.forms.shared_fields import USUAL_KIND
@@ -38,6 +38,25 @@ class FusePoint:
 
 
 @dataclass(frozen=True, slots=True)
+class FusePlace:
+    """Where a fuse is to sit: the `kind` asked for, and what it has to break.
+
+    `supply` is the d.c. voltage that is left across it when it has opened, `source` the most that flows right
+    behind it (None if that is not known), `breaking` what it can break, where that is known better than from
+    its kind.
+    """
+
+    kind: str = USUAL_KIND
+    supply: Volt = 0.0
+    source: Ampere | None = None
+    breaking: Ampere | None = None
+
+
+AT_HAND = FusePlace()
+"""Any kind, of which nothing is known that it has to break."""
+
+
+@dataclass(frozen=True, slots=True)
 class FuseKind:
     """A kind of fuse: the d.c. voltage and current that it can break, and the ratings made of it."""
 
@@ -51,6 +70,12 @@ class FuseKind:
     def is_made(self, rating: Ampere) -> bool:
         """Return whether fuses of this kind are made in about this rating."""
         return not exceeds(self.smallest, rating) and not exceeds(rating, self.largest)
+
+    def can_break(self, place: FusePlace) -> bool:
+        """Return whether it can open there without an arc that stands."""
+        return not exceeds(place.supply, self.voltage) and not exceeds(
+            place.source or 0.0, place.breaking or self.breaking
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,29 +126,36 @@ def list_fuse_kinds() -> tuple[FuseKind, ...]:
     )  # fmt: skip
 
 
-def find_fuse_kind(name: str, rating: Ampere) -> FuseKind:
-    """Return the kind of this name, or the one that is usual for the rating.
+@lru_cache(maxsize=256)
+def find_fuse_kind(place: FusePlace, rating: Ampere) -> FuseKind:
+    """Return the kind that is asked for or, where any will do, the one that is usual for the rating.
 
-    Raises StopIteration for a name that there is not.
+    That is the first that is made in it and can break the source's voltage and current; where there is none,
+    the first that is made, and else the nearest. Raises StopIteration for a name that there is not.
     """
     kinds = list_fuse_kinds()
-    if name != USUAL_KIND:
-        return next(kind for kind in kinds if kind.name == name)
+    if place.kind != USUAL_KIND:
+        return next(kind for kind in kinds if kind.name == place.kind)
+    made = [kind for kind in kinds if kind.is_made(rating)]
     least, most = min(kinds, key=_find_smallest), max(kinds, key=_find_largest)
     beyond = most if rating > most.largest else least
-    return next((kind for kind in kinds if kind.is_made(rating)), beyond)
+    return next((kind for kind in made if kind.can_break(place)), made[0] if made else beyond)
 
 
-def find_fitting_fuse(name: str, least: Ampere) -> Ampere | None:
-    """Return the smallest standard rating of at least `least` in which this kind is made, or None."""
-    return next(
-        (
-            rating
-            for rating in read_fuse_ratings()
-            if not exceeds(least, rating) and find_fuse_kind(name, rating).is_made(rating)
-        ),
-        None,
-    )
+@lru_cache(maxsize=64)
+def find_fitting_fuse(place: FusePlace, least: Ampere) -> Ampere | None:
+    """Return the smallest standard rating of at least `least` (A) that there is for the place.
+
+    Where no kind can break what there is to break, it is the smallest that is made at all, or None.
+    """
+    made = None
+    for rating in read_fuse_ratings():
+        kind = find_fuse_kind(place, rating)
+        if not exceeds(least, rating) and kind.is_made(rating):
+            if kind.can_break(place):
+                return rating
+            made = made or rating
+    return made
 
 
 def find_opening(kind: FuseKind, rating: Ampere, current: Ampere) -> Opening:
@@ -149,36 +181,21 @@ def find_sure_current(kind: FuseKind, rating: Ampere, within: Second = IN_TIME) 
     return rating * min(loads) if loads else None
 
 
-def judge_fuse(
-    kind: FuseKind,
-    rating: Ampere,
-    supply: Volt,
-    fault: Ampere,
-    source: Ampere | None,
-    breaking: Ampere | None = None,
-) -> JudgedFuse:
-    """Judge a fuse in its place.
-
-    Args:
-        kind: the kind of fuse.
-        rating: what is printed on it.
-        supply: the d.c. voltage that is left across it when it has opened.
-        fault: what flows where the run it protects is shorted at its far end.
-        source: the most that the source gives, right behind the fuse; None if that is not known.
-        breaking: its breaking capacity, where that is known better than from the kind.
-    """
-    opening = find_opening(kind, rating, fault)
-    able = breaking or kind.breaking
-    made = kind.is_made(rating)
+def judge_fuse(place: FusePlace, rating: Ampere, fault: Ampere) -> JudgedFuse:
+    """Judge a fuse in its place; `fault` (A) flows where what it protects is shorted at its far end."""
+    kind = find_fuse_kind(place, rating)
+    opening, made = find_opening(kind, rating, fault), kind.is_made(rating)
+    breaking = place.breaking or kind.breaking
     wrong: Mapping[FuseTrouble, bool] = {
         "not made": not made,
-        "voltage": exceeds(supply, kind.voltage),
-        "breaking": source is not None and exceeds(source, able),
+        "voltage": exceeds(place.supply, kind.voltage),
+        "breaking": exceeds(place.source or 0.0, breaking),
         "never opens": made and opening.latest is None,
         "opens late": made and opening.latest is not None and exceeds(opening.latest, IN_TIME),
     }
     troubles = tuple(name for name, applies in wrong.items() if applies)
-    return JudgedFuse(kind, rating, fault, able, opening, find_sure_current(kind, rating), troubles)
+    sure = find_sure_current(kind, rating)
+    return JudgedFuse(kind, rating, fault, breaking, opening, sure, troubles)
 
 
 def _find_smallest(kind: FuseKind) -> Ampere:

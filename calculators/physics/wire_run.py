@@ -8,7 +8,7 @@ import math
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from calculators.forms.shared_fields import USUAL_KIND
+from calculators.forms.shared_fields import CableKind
 from calculators.notation.gauge import METRIC_SIZES, Gauge, make_awg, make_metric
 from calculators.notation.insulation import Insulation
 from calculators.notation.units import (
@@ -27,6 +27,7 @@ from calculators.physics.ampacity import (
     find_bundle_factor,
     find_bundled_temperature,
     find_capacity,
+    find_cord_capacity,
     find_heating_current,
     find_largest_fuse,
 )
@@ -36,7 +37,7 @@ from calculators.physics.copper import (
     find_conductor_factor,
     find_resistance_per_metre,
 )
-from calculators.physics.fuse import find_fitting_fuse
+from calculators.physics.fuse import AT_HAND, FusePlace, find_fitting_fuse
 from calculators.physics.heat_balance import Wire
 
 _SOLD_AWG = (*range(40, 0, -2), 1, 0, -1, -2, -3)
@@ -64,7 +65,8 @@ class Run:
     ambient: Celsius
     bundle: int
     fuse: Ampere | None
-    fuse_kind: str = USUAL_KIND
+    place: FusePlace = AT_HAND
+    cable: CableKind = "single wires"
 
     @property
     def has_peaks(self) -> bool:
@@ -87,7 +89,8 @@ class JudgedSize:
     """One size, judged for the run; what depends on the copper's temperature is None if it runs away.
 
     `cold` and `hot` are Ω/m of one wire at 20 °C and warm, `heating` and `capacity` A, drops V,
-    `temperature` °C; `fails` holds "drop", "heat" and "fuse" as far as they apply.
+    `temperature` °C; `cord_share` is what a cord carries of what single wires do. `fails` holds "drop",
+    "heat" and "fuse" as far as they apply.
     """
 
     gauge: Gauge
@@ -96,6 +99,7 @@ class JudgedSize:
     cold_drop: Volt
     heating: Ampere
     capacity: Ampere
+    cord_share: Share
     largest_fuse: Ampere | None
     temperature: Celsius | None
     hot: OhmPerMetre | None
@@ -109,18 +113,22 @@ def judge_size(run: Run, gauge: Gauge) -> JudgedSize:
     factor = find_conductor_factor(gauge.area, run.conductor)
     wire = Wire(gauge.area, factor, run.wall, run.insulation.thermal_resistivity)
     limit = run.insulation.temperature
-    capacity = find_capacity(wire, limit, run.ambient, run.bundle)
+    capacity = alone = find_capacity(wire, limit, run.ambient, run.bundle)
+    if run.cable == "two-core cord":
+        capacity = min(alone, find_cord_capacity(gauge.area, limit, run.ambient, run.bundle))
+    # A cord is as warm as single wires with so much more in them.
+    cord_share = capacity / alone
     heating = run.current
     if run.has_peaks:
         heating = find_heating_current(
             wire, limit, run.ambient, run.current, run.peak, run.duty, run.peak_time
         )
-    temperature = find_bundled_temperature(wire, heating, run.ambient, run.bundle)
+    temperature = find_bundled_temperature(wire, heating / cord_share, run.ambient, run.bundle)
     cold = find_resistance_per_metre(gauge.area, factor=factor)
     cold_drop = _find_drop(run, cold)
     hot = None if temperature is None else find_resistance_per_metre(gauge.area, temperature, factor)
     drop = None if hot is None else _find_drop(run, hot)
-    fuse = run.fuse or find_fitting_fuse(run.fuse_kind, run.least_fuse)
+    fuse = run.fuse or find_fitting_fuse(run.place, run.least_fuse)
     fails = {
         "drop": exceeds(cold_drop if drop is None else drop, run.allowed),
         "heat": exceeds(heating, capacity),
@@ -133,6 +141,7 @@ def judge_size(run: Run, gauge: Gauge) -> JudgedSize:
         cold_drop=cold_drop,
         heating=heating,
         capacity=capacity,
+        cord_share=cord_share,
         largest_fuse=find_largest_fuse(capacity),
         temperature=temperature,
         hot=hot,

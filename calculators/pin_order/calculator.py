@@ -2,11 +2,12 @@
 
 Two plugs that look alike rarely carry the same things on the same contacts. This calculator takes both
 orders, finds the made-up lead between them, and judges every likely mating by the physical rules of
-`calculators.pin_order.mating_rules`: straight, turned round, and shifted by one place either way.
+`calculators.pin_order.mating_rules`: straight, turned round, and shifted by one place either way, of the
+plug itself or of the made-up lead's. The lead's wire, contacts and fuse are judged as wire-gauge does.
 
 Limits of validity: extra-low d.c. voltage up to 60 V; the supply on and every signal at its worst level;
-one board at a time on the source; ordinary protection diodes at every logic input. Not judged: surges while
-plugging in, how long a fault may last, radio frequencies, mains.
+one board at a time plugged in wrongly; ordinary protection diodes at every logic input. Not judged: surges
+while plugging in, how long a fault may last, radio frequencies, mains.
 """
 
 from calculators.forms.calculator import Output, make_calculator
@@ -35,6 +36,7 @@ OUTPUTS = (
         kind="text",
     ),
     Output(name="lead", path="own.lead.verdict", label="With the made-up lead", kind="text"),
+    Output(name="drop", path="wire.drop", label="Lost in the lead and its contacts", kind="voltage"),
     Output(name="fault_current", label="Largest current of a wrong mating that is possible", kind="current"),
 )  # fmt: skip
 
@@ -69,11 +71,23 @@ SOURCES = (
         "Workshop manual of a small petrol engine, wiring section",
         "female halves numbered from the wire side, male from the terminal side",
     ),
+    Source(
+        "ISO 16750-2",
+        "supply ranges of 12 V and 24 V electronics, up to 16 V and 32 V; from memory",
+    ),
+    Source(
+        "IEC 60947-5-2",
+        "conductor colours of three-wire sensors: brown, blue, black; from memory",
+    ),
     Source("IEC 60757", "table 1, letter codes for colours"),
-    Source("The wire-gauge calculator", "what a lead's two wires carry for hours; its sources there"),
+    Source(
+        "The wire-gauge calculator",
+        "what a lead's wires and contacts carry and lose, and when a fuse opens; its sources there",
+    ),
     Source(
         "Common practice",
-        "orders of light boards and clocked strips; 25 Ω for a logic output, 0.6 V for a protection diode",
+        "orders of light boards and clocked strips; 25 Ω for a logic output, 0.6 V for a protection diode; "
+        "2.8 V at its peaks and 470 Ω for a line output; what wires of a colour mostly carry",
     ),
 )
 
@@ -96,11 +110,13 @@ CALCULATOR = make_calculator(
         "The worst steady moment: supply on, each signal high or low. Sparks and surges while plugging"
         " in are not judged.",
         "Inputs are taken to have ordinary protection diodes and outputs 25 Ω; a data sheet goes before"
-        " both.",
+        " both. What supplies withstand and nobody gave is taken from inputs for the same voltage.",
+        "Inputs of line audio are taken to have a coupling capacitor, and a two-wire bus to be pulled up by"
+        " resistors and down by open outputs.",
         "The lead's wire is judged for two wires in still air of 30 °C and insulation for 80 °C; several in a"
         " bundle carry less.",
-        "One board at a time; boards fed from two sides at once, or with batteries of their own, are"
-        " not judged.",
+        "One board plugged in wrongly at a time; boards fed from two sides at once, or with batteries of"
+        " their own, are not judged.",
     ),
     example=EXAMPLE,
     cautions=(

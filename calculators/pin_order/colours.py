@@ -19,6 +19,7 @@ def find_colours(pins: tuple[Role, ...]) -> tuple[str, ...]:
     colours = []
     for pin, role in enumerate(pins):
         use = f"speaker {role.sign}" if role.kind == "speaker" else role.kind
+        use = "data" if use == "line" else use
         if use == "unused":
             colours.append("")
             continue

@@ -63,7 +63,7 @@ def find_crossing(source: Sequence[Role], board: Sequence[Role], limits: Limits)
         chosen = candidates[turn % len(candidates)]
         wires.append((chosen, pin))
         tags = {source[candidate].tag for candidate in candidates}
-        if len(candidates) > 1 and (role.is_logic or (role.kind == "speaker" and len(tags) > 1)):
+        if len(candidates) > 1 and (role.is_signal or (role.kind == "speaker" and len(tags) > 1)):
             troubles.append(Trouble("two-candidates", pin, candidates))
         if role.kind == "supply" and abs(source[chosen].voltage - role.voltage) > 1e-3 * role.voltage:
             kind: TroubleKind = (
@@ -82,13 +82,18 @@ def find_candidates(source: Sequence[Role], role: Role, limits: Limits) -> tuple
         case "supply":
             same = [pin for pin in pins if abs(source[pin].voltage - role.voltage) <= 1e-3 * role.voltage]
             return tuple(same or [pin for pin in pins if limits.accepts(role, source[pin].voltage)])
-        case "data" | "clock":
-            listening = role.drives(at_source=False)
-            pins = [pin for pin in pins if source[pin].listens(at_source=True) == listening]
+        case "data" | "clock" | "line":
+            drives = not role.drives(at_source=False)
+            pins = [
+                pin
+                for pin in pins
+                if source[pin].drives(at_source=True) == drives and source[pin].agrees(role)
+            ]
+            pins = [pin for pin in pins if source[pin].content == role.content] or pins
         case "speaker":
             pins = [pin for pin in pins if source[pin].sign == role.sign]
     if role.kind == "ground":
-        return tuple(pins)
+        return tuple([pin for pin in pins if source[pin].content == role.content] or pins)
     same = [pin for pin in pins if source[pin].tag == role.tag]
     plain = [pin for pin in pins if not source[pin].tag]
     return tuple(same or plain or ([] if role.tag else pins))

@@ -49,6 +49,11 @@ def find_driver_current(contact: Contact) -> Ampere:
     scene, limits, drive = contact.scene, contact.limits, contact.drive
     if drive is None:
         return 0.0
+    if contact.board_pulls and not contact.is_bus:
+        # The board pulls a wire of its bus down while the source holds it up.
+        pulled = drive.high / (OUTPUT_RESISTANCE + drive.resistance)
+        pulled = min(pulled, limits.source_current)
+        return pulled if drive.stiff else max(pulled, find_input_current(contact))
     if contact.board_drives:
         powered = scene.logic_rail.high if scene.logic_rail is not None else 0.0
         volts = max(drive.high, powered - drive.low)
@@ -60,13 +65,14 @@ def find_driver_current(contact: Contact) -> Ampere:
     if contact.board_listens:
         return find_input_current(contact)
     if contact.level is not None and contact.level.stiff:
-        return find_gap(contact.level, drive) / drive.resistance
+        sunk, given = contact.level.high - drive.low, drive.high - contact.level.low
+        return max(sunk / drive.resistance, given / drive.lift)
     weak = [scene.drives[pin] for pin in contact.partners]
     if any(other is not None for other in weak):
         return limits.signal_level / (2 * drive.resistance)
     through_diode = scene.has_held_input
     if contact.board_kind == "supply" and scene.ground is not None:
-        current = max(0.0, drive.high - scene.ground.low) / drive.resistance
+        current = max(0.0, drive.high - scene.ground.low) / drive.lift
         return current if through_diode else min(limits.board_current, current)
     if contact.board_kind == "ground" and scene.highest_rail > 0:
         current = max(scene.highest_rail, drive.high) / drive.resistance
@@ -90,7 +96,7 @@ def find_current_into_input(contact: Contact) -> Ampere:
         paths.append((drive.high - ground.low - DIODE_DROP, ground.resistance, limits.board_current))
     if rail is not None:
         paths.append((drive.high - rail.low - DIODE_DROP, rail.resistance, limits.source_current))
-    return _find_diode_current(paths, drive.resistance + limits.input_resistor, limits.source_current)
+    return _find_diode_current(paths, drive.lift + limits.input_resistor, limits.source_current)
 
 
 def find_current_out_of_input(contact: Contact) -> Ampere:
@@ -121,13 +127,23 @@ def _find_diode_current(paths: list[tuple[Volt, Ohm, Ampere]], resistance: Ohm, 
 def find_input_excess(contact: Contact) -> tuple[Volt, Ampere]:
     """Return what stands at an input above what it withstands, and the current that it drives."""
     drive, ground = contact.drive, contact.scene.ground
-    if not contact.board_listens or contact.there is None or drive is None or ground is None:
+    if not contact.board_takes or contact.there is None or drive is None or ground is None:
         return 0.0, 0.0
     limits = contact.limits
     excess = drive.high - ground.low - limits.find_highest(contact.there.role)
     if excess <= 1e-9:
         return 0.0, 0.0
-    return excess, min(excess / (drive.resistance + limits.input_resistor), limits.source_current)
+    return excess, min(excess / (drive.lift + limits.input_resistor), limits.source_current)
+
+
+def find_bus_excess(contact: Contact) -> tuple[Volt, Volt, Ampere]:
+    """Return to what the board's pull-up lifts a bus of the source, what that withstands, and the current."""
+    scene, limits = contact.scene, contact.limits
+    if not contact.is_bus or contact.here is None or scene.logic_rail is None:
+        return 0.0, 0.0, 0.0
+    volts = scene.logic_rail.high if limits.bus is None else min(limits.bus, scene.logic_rail.high)
+    highest = limits.controller_maximum if contact.here.role.maximum is None else contact.here.role.maximum
+    return volts, highest, max(0.0, volts - highest) / limits.pull_up
 
 
 def list_other_terminal(contact: Contact) -> list[int]:

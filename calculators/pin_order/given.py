@@ -14,10 +14,18 @@ from calculators.forms.fields import (
     ask_or_none,
 )
 from calculators.forms.rows import RowsInput, refuse_cell
-from calculators.forms.shared_fields import FUSE, SOURCE_CURRENT
+from calculators.forms.shared_fields import (
+    CONTACT_RATING,
+    CONTACT_RESISTANCE,
+    FUSE,
+    FUSE_BREAKING,
+    FUSE_KIND,
+    LEAD_LENGTH,
+    SOURCE_CURRENT,
+)
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
-from calculators.notation.units import Ampere, Ohm, Share, Volt
+from calculators.notation.units import Ampere, Metre, Ohm, Share, Volt
 from calculators.pin_order.pin_list import PINS_FORM, Board, read_plug, rewrite_boards
 from calculators.pin_order.plug import Plug
 
@@ -25,6 +33,8 @@ type View = Literal["mating face", "wire side"]
 VIEWS: tuple[View, ...] = ("mating face", "wire side")
 type Halves = Literal["plugs that look alike", "a plug and its socket"]
 HALVES: tuple[Halves, ...] = ("plugs that look alike", "a plug and its socket")
+type Joined = Literal["directly", "by the made-up lead"]
+JOINED: tuple[Joined, ...] = ("directly", "by the made-up lead")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,6 +62,11 @@ class Given:
         label="Boards on one break-out", row=Board, highest=12, former={"boards": ""}, rewrite=rewrite_boards,
         help="Every board fed from this source, with its name and pins; seen from the same side as the board "
         "above: “tail; +5V, data, ground”. No row: only the board above.",
+    ))  # fmt: skip
+    joined: Joined = ask(ChoiceInput(
+        label="They are joined", default="directly", options=JOINED,
+        help="Directly: one into the other, or by a lead wired straight. Otherwise it is the made-up lead's "
+        "plug that is judged.",
     ))  # fmt: skip
     halves: Halves = ask(ChoiceInput(
         label="The two are", default="plugs that look alike", options=HALVES, section="Plugs",
@@ -86,11 +101,11 @@ class Given:
         highest=24.0,
         usual=(1.8, 5.5), section="Voltages", help="What a signal output gives when it is high.",
     ))  # fmt: skip
-    supply_over: Share = ask(QuantityInput(
-        label="Supply inputs withstand, above their voltage", kind="fraction", unit="%", default="6 %",
+    supply_over: Share | None = ask_or_none(QuantityInput(
+        label="Supply inputs withstand, above their voltage", kind="fraction", unit="%",
         lowest=0.0, highest=5.0, usual=(0.02, 0.6), section="Voltages",
-        help="Absolute maximum from the data sheet; 5.3 V on a 5 V light is 6 %. A pin's own “max” goes "
-        "first.",
+        help="From the data sheet; a pin's own “max” goes first. Empty, not known: 5 V inputs are taken to "
+        "bear 5.3 V, as lights do, and 12 V inputs 16 V, as what runs from a battery does.",
     ))  # fmt: skip
     supply_under: Share = ask(QuantityInput(
         label="Supply inputs work, below their voltage", kind="fraction", unit="%", default="25 %",
@@ -111,6 +126,8 @@ class Given:
         FUSE, label="Fuse of this branch", default="1 A", section="Currents",
         help="Leave empty without one.",
     ))  # fmt: skip
+    fuse_kind: str = ask(replace(FUSE_KIND, section="Currents"))
+    fuse_breaking: Ampere | None = ask_or_none(replace(FUSE_BREAKING, section="Currents"))
     board_current: Ampere = ask(QuantityInput(
         label="The board draws", kind="current", unit="A", default="500 mA", lowest=1e-6, highest=500.0,
         usual=(0.001, 20),
@@ -136,15 +153,36 @@ class Given:
         highest=1e6,
         usual=(10, 100e3), section="Currents", help="On the board, behind its pin; 0 without one.",
     ))  # fmt: skip
-    lead_resistance: Ohm = ask(QuantityInput(
-        label="One wire of the lead, with its contacts", kind="resistance", unit="Ω", default="100 mΩ",
-        lowest=0.001, highest=10.0, usual=(0.005, 2), section="Currents",
-        help="Limits a short circuit, and is what a meter shows end to end.",
+    pull_up: Ohm = ask(QuantityInput(
+        label="Pull-up resistor of a two-wire bus", kind="resistance", unit="kΩ", default="4.7 kΩ",
+        lowest=100.0, highest=1e6, usual=(1e3, 100e3), section="Currents",
+        help="For SDA and SCL. Each side only pulls these wires down.",
     ))  # fmt: skip
-
+    bus_voltage: Volt | None = ask_or_none(QuantityInput(
+        label="The board's pull-ups lead to", kind="voltage", unit="V", lowest=1.0, highest=60.0,
+        usual=(1.8, 5.5), section="Voltages", help="Empty: to the lowest supply of the board.",
+    ))  # fmt: skip
     lead_gauge: Gauge | None = ask_or_none(GaugeInput(
-        label="Wire of the lead", default="22 AWG", section="Currents",
-        help="Stranded; judged against the board's current and the fuse. Empty: not judged.",
+        label="Wire of the lead", default="22 AWG", section="Lead",
+        help="Stranded; judged as wire gauge does. Empty: not judged.",
+    ))  # fmt: skip
+    lead_length: Metre = ask(replace(
+        LEAD_LENGTH, default="30 cm", lowest=0.005, section="Lead", help="From plug to plug.",
+    ))  # fmt: skip
+    allowed_drop: Share = ask(QuantityInput(
+        label="The lead may lose", kind="fraction", unit="%", default="3 %", lowest=1e-4, highest=0.5,
+        usual=(0.005, 0.15), section="Lead",
+        help="Of the supply, its contacts included: 3 % for electronics and motors, 10 % for plain lamps.",
+    ))  # fmt: skip
+    contact_resistance: Ohm = ask(replace(CONTACT_RESISTANCE, section="Lead"))
+    contact_rating: Ampere | None = ask_or_none(replace(
+        CONTACT_RATING, default="", section="Lead",
+        help="From the maker's sheet; 3 A for pins 2.54 mm apart. Empty: the contacts are not judged.",
+    ))  # fmt: skip
+    lead_resistance: Ohm | None = ask_or_none(QuantityInput(
+        label="One wire of the lead, with its contacts", kind="resistance", unit="Ω",
+        lowest=0.001, highest=10.0, usual=(0.005, 2), section="Lead",
+        help="As measured; limits a short circuit. Empty: reckoned of wire, length and contacts.",
     ))  # fmt: skip
 
     def __post_init__(self) -> None:

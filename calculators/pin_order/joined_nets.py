@@ -20,17 +20,31 @@ OUTPUT_RESISTANCE = 25.0
 """Ω of a logic output; CMOS outputs measure about 20 Ω to 60 Ω, the low end finds more current."""
 
 
+LINE_PEAK = 2.8
+"""V at the peaks of line audio: the 2 V of full scale that players give; common practice."""
+
+LINE_RESISTANCE = 470.0
+"""Ω of a line output; 100 Ω to 1 kΩ are usual; common practice."""
+
+
 @dataclass(frozen=True, slots=True)
 class NetVoltage:
     """What holds a net: anywhere from `low` to `high` (V to the source's ground) behind `resistance` (Ω).
 
-    `stiff` is a ground, a supply or an amplifier, as against a logic output.
+    `stiff` is a ground, a supply or an amplifier, as against a logic output. What only a resistor pulls up
+    comes to `high` through that, its `pull_up`.
     """
 
     low: Volt
     high: Volt
     resistance: Ohm
     stiff: bool
+    pull_up: Ohm | None = None
+
+    @property
+    def lift(self) -> Ohm:
+        """The resistance in Ω on the way from `high`."""
+        return self.resistance if self.pull_up is None else self.pull_up
 
 
 type Net = str | tuple[str, float] | int
@@ -80,6 +94,10 @@ class Scene:
                 return NetVoltage(role.voltage, role.voltage, limits.lead_resistance, True)
             case "speaker":
                 return NetVoltage(0.0, limits.battery, limits.lead_resistance, True)
+        if role.kind == "line":
+            return NetVoltage(-LINE_PEAK, LINE_PEAK, LINE_RESISTANCE, False)
+        if role.is_bus:
+            return NetVoltage(0.0, limits.signal_level, OUTPUT_RESISTANCE, False, limits.pull_up)
         if role.drives(at_source=True):
             return NetVoltage(0.0, limits.signal_level, OUTPUT_RESISTANCE + limits.source_resistor, False)
         return None
@@ -159,6 +177,10 @@ class Contact:
         self.source_listens = self.here is not None and self.here.role.listens(at_source=True)
         self.board_drives = self.there is not None and self.there.role.drives(at_source=False)
         self.board_listens = self.there is not None and self.there.role.listens(at_source=False)
+        self.board_takes = self.board_listens or self.board_kind == "line"
+        """Whether the board wants a signal here, also one that no diode stands behind."""
+        self.board_pulls = self.there is not None and self.there.role.is_bus
+        self.is_bus = self.board_pulls and self.here is not None and self.here.role.is_bus
         joined = () if self.net is None else scene.joined.get(self.net, ())
         self.partners = [pin for pin in joined if pin != here]
         """The other source pins that the board joins to this one."""

@@ -11,6 +11,7 @@ Not judged: how long a fault may last, sparks and surges while plugging in, alte
 from dataclasses import dataclass
 
 from calculators.notation.units import Ampere
+from calculators.physics.fuse import Opening
 from calculators.pin_order.joined_nets import Contact, Scene
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.mating_rules import RULES, VERDICTS, Effect, Verdict
@@ -43,6 +44,11 @@ class JudgedContact:
     def current(self) -> Ampere | None:
         """The damaging current, None where none flows."""
         return self.effect.current if self.verdict == "damages" else None
+
+    @property
+    def opening(self) -> Opening | None:
+        """When the fuse opens at that current, None without a fuse."""
+        return self.limits.find_opening(self.current or 0.0)
 
 
 @dataclass(frozen=True, slots=True)

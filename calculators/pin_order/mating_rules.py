@@ -11,6 +11,7 @@ from typing import Literal
 from calculators.notation.units import Ampere, Volt
 from calculators.numbers.rounding import exceeds
 from calculators.pin_order.fault_currents import (
+    find_bus_excess,
     find_coil_current,
     find_current_into_input,
     find_current_out_of_input,
@@ -32,7 +33,7 @@ VERDICTS: tuple[Verdict, ...] = ("holds", "harmless", "does not work", "damages"
 type How = Literal[
     "", "through an output", "at the board", "at the source", "live", "dead", "held", "hanging", "carrying",
     "nothing", "both listen", "unread", "leaking", "mixed", "polarity", "channel", "bare", "unused",
-    "unheard", "supply", "ground",
+    "unheard", "supply", "ground", "assumed", "pulled up", "sound",
 ]  # fmt: skip
 """In which of several ways one rule's effect comes about."""
 
@@ -100,14 +101,18 @@ def _find_overvoltage(contact: Contact) -> Effect | None:
     if contact.board_kind != "supply" or there is None or level is None or ground is None or not level.stiff:
         return None
     highest, volts = contact.limits.find_highest(there.role), level.high - ground
-    return Effect(volts=volts, bound=highest) if exceeds(volts, highest) else None
+    if not exceeds(volts, highest):
+        return None
+    how: How = "" if contact.limits.knows_highest(there.role) else "assumed"
+    return Effect(how, volts=volts, bound=highest)
 
 
 def _find_output_overload(contact: Contact) -> Effect | None:
     current = find_driver_current(contact)
     if current <= contact.limits.signal_current:
         return None
-    return Effect("at the board" if contact.board_drives else "at the source", current)
+    at_board = contact.board_drives or (contact.board_pulls and not contact.is_bus)
+    return Effect("at the board" if at_board else "at the source", current)
 
 
 def _find_feed_through_input(contact: Contact) -> Effect | None:
@@ -126,6 +131,9 @@ def _find_input_overvoltage(contact: Contact) -> Effect | None:
 
 
 def _find_controller_overvoltage(contact: Contact) -> Effect | None:
+    pulled = _find_pulled_bus(contact)
+    if pulled and (pulled.current or 0.0) > contact.limits.clamp_current:
+        return pulled
     if not contact.source_listens or contact.here is None or contact.there is None:
         return None
     scene, limits = contact.scene, contact.limits
@@ -199,7 +207,7 @@ def _find_contention(contact: Contact) -> Effect | None:
 
 
 def _find_held_input(contact: Contact) -> Effect | None:
-    held = contact.board_listens and contact.drive is not None and contact.drive.stiff
+    held = contact.board_takes and contact.drive is not None and contact.drive.stiff
     return Effect() if held else None
 
 
@@ -207,16 +215,16 @@ def _find_wrong_signal(contact: Contact) -> Effect | None:
     if contact.here is None or contact.there is None:
         return None
     here, there = contact.here.role, contact.there.role
-    if not here.is_logic or not there.is_logic:
+    if not here.is_signal or not there.is_signal:
         return None
     if contact.source_listens and contact.board_listens:
         return Effect("both listen")
-    differ = here.kind != there.kind or (here.tag and there.tag and here.tag != there.tag)
+    differ = not here.agrees(there) or (here.tag and there.tag and here.tag != there.tag)
     return Effect() if differ else None
 
 
 def _find_open_input(contact: Contact) -> Effect | None:
-    return Effect() if contact.board_listens and contact.drive is None else None
+    return Effect() if contact.board_takes and contact.drive is None else None
 
 
 def _find_stray_board(contact: Contact) -> Effect | None:
@@ -225,7 +233,7 @@ def _find_stray_board(contact: Contact) -> Effect | None:
         return None
     if contact.board_kind == "supply":
         return Effect("supply")
-    if not contact.board_listens:
+    if not contact.board_takes:
         return None
     current = find_input_current(contact)
     lacks: Literal["ground", "supply"] = "supply" if scene.grounded else "ground"
@@ -271,6 +279,18 @@ def _find_limited_input(contact: Contact) -> Effect | None:
         return None
     highest = contact.limits.find_highest(contact.there.role)
     return Effect(current=current, volts=highest + excess, bound=highest)
+
+
+def _find_pulled_bus(contact: Contact) -> Effect | None:
+    volts, highest, current = find_bus_excess(contact)
+    return Effect("pulled up", current, volts, highest) if current > 0 else None
+
+
+def _find_shared_return(contact: Contact) -> Effect | None:
+    if contact.here is None or contact.there is None or contact.board_kind != "ground":
+        return None
+    differ = contact.source_kind == "ground" and contact.here.role.content != contact.there.role.content
+    return Effect("sound") if differ else None
 
 
 def _find_other_voltage(contact: Contact) -> Effect | None:
@@ -331,6 +351,8 @@ RULES: tuple[MatingRule, ...] = (
     MatingRule("speaker-swapped", "harmless", _find_swapped_speaker),
     MatingRule("spare-open", "harmless", _find_spare_net_pin),
     MatingRule("input-limited", "harmless", _find_limited_input),
+    MatingRule("bus-pulled-up", "harmless", _find_pulled_bus),
+    MatingRule("sound-on-ground", "harmless", _find_shared_return),
     MatingRule("other-voltage", "harmless", _find_other_voltage),
     MatingRule("open-end", "harmless", _find_open_end),
     MatingRule("as-intended", "holds", _find_agreement),

@@ -32,15 +32,43 @@ _WORDS: Mapping[str, Role] = {
 }
 _LOGIC: Mapping[str, Role] = {
     **dict.fromkeys(("signal", "sig", "s"), Role("signal", "data")),
-    **dict.fromkeys(("data", "dat", "d"), Role("data", "data")),
-    **dict.fromkeys(("data in", "din", "di", "signal in"), Role("data in", "data", "in")),
-    **dict.fromkeys(("data out", "dout", "do", "signal out"), Role("data out", "data", "out")),
+    **dict.fromkeys(("data", "dat", "d"), Role("data", "data", content="lights")),
+    **dict.fromkeys(("data in", "din", "di"), Role("data in", "data", "in", content="lights")),
+    **dict.fromkeys(("data out", "dout", "do"), Role("data out", "data", "out", content="lights")),
+    "signal in": Role("signal in", "data", "in"),
+    "signal out": Role("signal out", "data", "out"),
+    **dict.fromkeys(("pwm", "servo signal"), Role("PWM", "data", content="pwm")),
+    **dict.fromkeys(("tx", "txd", "serial out"), Role("TX", "data", "out", content="serial")),
+    **dict.fromkeys(("rx", "rxd", "serial in"), Role("RX", "data", "in", content="serial")),
+    **dict.fromkeys(("sda", "bus data"), Role("SDA", "data", content="bus")),
+    **dict.fromkeys(("scl", "bus clock"), Role("SCL", "clock", content="bus")),
     **dict.fromkeys(("clock", "clk", "ck"), Role("clock", "clock")),
     **dict.fromkeys(("clock in", "cin", "ci"), Role("clock in", "clock", "in")),
     **dict.fromkeys(("clock out", "cout", "co"), Role("clock out", "clock", "out")),
 }
-_COLOURS = {"black": "ground", "red": "supply", "white": "signal", "yellow": "signal"}
-"""What a wire of this colour often carries: a hint, which is asked back."""
+_LINE = {side: Role(f"audio {side}", "line", tag=side, content="audio") for side in ("left", "right")} | {
+    "": Role("audio", "line", content="audio")
+}
+_AUDIO: Mapping[str, Role] = {
+    f"{first}{word}{last}": role
+    for side, role in _LINE.items()
+    for word in ("audio", "line")
+    for first, last in (((f"{side} ", ""), ("", f" {side}")) if side else (("", ""),))
+} | dict.fromkeys(
+    ("audio ground", "audio gnd", "agnd", "line ground"), Role("audio ground", "ground", content="audio")
+)
+_COLOURS = {
+    "black": ("ground", "signal"), "red": ("supply", "audio right"), "white": ("signal", "audio left"),
+    "yellow": ("signal", "+12V"), "orange": ("signal", "supply"), "brown": ("ground", "supply"),
+    "blue": ("ground", "signal"), "green": ("data", "ground"), "grey": ("clock", "ground"),
+    "violet": ("signal", "speaker -"), "pink": ("supply", "signal"), "turquoise": ("data", "signal"),
+}  # fmt: skip
+"""What a wire of this colour mostly carries, and what elsewhere: hints, which are asked back.
+
+Black is ground by common practice, and the signal of three-wire sensors (IEC 60947-5-2: brown +, blue -,
+black out); brown is a servo lead's ground and a sensor's supply; red and white are the right and the left
+of line audio. The rest is common practice, from memory.
+"""
 
 _SPEAKER = re.compile(
     r"(?:(?P<before>[a-z]+|\d+) )?(?:speaker|spk|audio)(?: (?P<after>[a-z]+|\d+))? ?(?P<sign>[+-])"
@@ -51,7 +79,8 @@ _MAXIMUM = re.compile(r"(?P<role>.+?) max (?P<maximum>.+)", re.IGNORECASE)
 PINS_FORM = "roles from left to right, such as “signal, +5V, ground”, or a common order such as “servo lead”"
 ROLE_NAMES = (
     *("+5V", "+12V", "+3V3", "supply", "battery", "ground", "signal", "data", "data in", "data out"),
-    *("clock", "clock in", "clock out", "speaker +", "speaker -", "-"),
+    *("clock", "clock in", "clock out", "PWM", "TX", "RX", "SDA", "SCL", "audio left", "audio right"),
+    *("audio ground", "speaker +", "speaker -", "-"),
 )
 
 
@@ -75,7 +104,7 @@ def read_role(text: str) -> Role:
 @cache
 def _read_bare_role(cleaned: str) -> Role:
     word = cleaned.lower()
-    known = _WORDS.get(word) or _LOGIC.get(word)
+    known = _WORDS.get(word) or _LOGIC.get(word) or _AUDIO.get(word)
     if known is not None:
         return known
     supply = _SUPPLY.fullmatch(word)
@@ -102,13 +131,14 @@ def _read_bare_role(cleaned: str) -> Role:
     if re.fullmatch(r"\+? ?\d+", word):
         raise NotationError(f"“{cleaned}” has no unit; write “+{word.lstrip('+ ')}V”, and 3.3 V as “+3V3”")
     if word in _COLOURS:
+        usual, other = _COLOURS[word]
         raise NotationError(
-            f"“{cleaned}” is a colour, which says nothing for certain; if it is the {_COLOURS[word]}, as it "
-            f"often is, write “{_COLOURS[word]}”"
+            f"“{cleaned}” is a colour, which says nothing for certain: mostly “{usual}”, on other leads "
+            f"“{other}”; look at the board's print and write which"
         )
     if re.search(r"[;/|]", word) or len(word.split()) > 2:
         raise NotationError(f"“{cleaned}” is not a role; put a comma between two pins")
-    names = [name for name in (*_WORDS, *_LOGIC, *ROLE_NAMES) if len(name) > 2]
+    names = [name for name in (*_WORDS, *_LOGIC, *_AUDIO, *ROLE_NAMES) if len(name) > 2]
     near = difflib.get_close_matches(word, names, 1, 0.6)
     hint = f"; did you mean “{near[0]}”?" if near else "."
     raise NotationError(f"“{cleaned}” is not a role{hint} Roles: {', '.join(ROLE_NAMES)}")
@@ -149,6 +179,9 @@ def _split_pins(text: str) -> list[str]:
     """
     if "," in text or _is_role(text):
         return text.split(",")
+    words = re.split(r"[\s/|]+", text.strip())
+    if all(word.lower() in _COLOURS for word in words):
+        return words
     parts = [part.strip() for part in re.split(r"[/|]", text)]
     if len(parts) > 1 and all(map(_is_role, parts)):
         return parts
@@ -192,6 +225,13 @@ def _read_pins(parts: Sequence[str]) -> tuple[Role, ...]:
         # Boards print “+” and “-” for the supply, while a list of contacts has “-” where none is used.
         raise NotationError(
             "“-” beside “+” can mean ground or a contact not used; write “ground” or “unused”"
+        )
+    colours = [_COLOURS.get(part.strip().lower()) for part in parts]
+    if len(parts) > 1 and all(colours):
+        first, second = (", ".join(pair[way] for pair in colours if pair) for way in (0, 1))
+        raise NotationError(
+            f"“{', '.join(part.strip() for part in parts)}” are colours, which say nothing for certain: "
+            f"mostly “{first}”, on other leads “{second}”; look at the board's print and write which"
         )
     pins = []
     for number, part in enumerate(parts, start=1):

@@ -6,7 +6,8 @@ from typing import Literal
 
 from calculators.notation.units import Volt
 
-type RoleKind = Literal["supply", "ground", "data", "clock", "speaker", "unused"]
+type RoleKind = Literal["supply", "ground", "data", "clock", "line", "speaker", "unused"]
+type Content = Literal["", "lights", "pwm", "serial", "bus", "audio"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +15,8 @@ class Role:
     """What one contact carries.
 
     `direction` is what is printed at the pin itself ("in", "out" or nothing), `tag` tells several of a
-    kind apart ("2" in `data 2`), `sign` is a loudspeaker's polarity. A supply has its `voltage` in V, or
+    kind apart ("2" in `data 2`), `sign` is a loudspeaker's polarity, `content` what a signal or a ground is
+    for, if that is said. A supply has its `voltage` in V, or
     says in `feed` which figure of the form stands for it. `maximum` is the most the pin withstands, in V.
     """
 
@@ -26,6 +28,17 @@ class Role:
     voltage: Volt = 0.0
     feed: Literal["", "rail", "battery"] = ""
     maximum: Volt | None = None
+    content: Content = ""
+
+    @property
+    def is_bus(self) -> bool:
+        """True for a wire of a two-wire bus: both sides only pull it down, a resistor pulls it up."""
+        return self.content == "bus"
+
+    @property
+    def is_signal(self) -> bool:
+        """True for data, clock and line audio."""
+        return self.is_logic or self.kind == "line"
 
     @property
     def is_logic(self) -> bool:
@@ -33,12 +46,18 @@ class Role:
         return self.kind in ("data", "clock")
 
     def drives(self, *, at_source: bool) -> bool:
-        """Return whether this is a logic output; one without a direction drives at the source only."""
-        return self.is_logic and (self.direction == "out" or (self.direction == "" and at_source))
+        """Return whether this sends a signal; without a direction it does at the source only."""
+        return self.is_signal and (self.direction == "out" or (self.direction == "" and at_source))
 
     def listens(self, *, at_source: bool) -> bool:
         """Return whether this is a logic input; one without a direction listens at the board only."""
         return self.is_logic and not self.drives(at_source=at_source)
+
+    def agrees(self, other: "Role") -> bool:
+        """Return whether both carry the same; a signal that is no more than that may be a light's or PWM."""
+        contents = {self.content, other.content}
+        alike = len(contents) == 1 or ("" in contents and contents.isdisjoint(("serial", "bus")))
+        return self.kind == other.kind and alike
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Literal
 
+from calculators.notation.units import Ohm, Volt
+from calculators.numbers.preferred_values import find_next_above
 from calculators.pin_order.crossing import Crossing, Trouble, TroubleKind, find_crossing
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.mating import Judgement, judge_mating
@@ -17,16 +19,24 @@ WAYS: tuple[Way, ...] = ("straight", "reversed", "shifted_left", "shifted_right"
 
 @dataclass(frozen=True)
 class Matings:
-    """One order of pins on another, in every way of plugging in, each judged when it is asked for."""
+    """One order of pins on another, in every way of plugging in, each judged when it is asked for.
+
+    Joined `by_lead`, it is the made-up lead's plug that goes into the board in these ways.
+    """
 
     source: tuple[Role, ...]
     board: tuple[Role, ...]
     limits: Limits
     rows: int
     mirrored: bool
+    by_lead: bool = False
 
     def find_pairs(self, *, turned: bool = False, shift: int = 0) -> Pairs:
         """Return the contacts that touch, plugged in so."""
+        if self.by_lead:
+            count = len(self.board)
+            meets = dict(find_pairs(count, count, rows=self.rows, turned=turned, shift=shift))
+            return tuple((here, meets[end]) for here, end in self.crossing.wires if end in meets)
         return find_pairs(
             len(self.source), len(self.board), rows=self.rows, mirrored=self.mirrored, turned=turned,
             shift=shift,
@@ -34,7 +44,7 @@ class Matings:
 
     def _judge(self, *, turned: bool = False, shift: int = 0) -> Judgement:
         pairs = self.find_pairs(turned=turned, shift=shift)
-        return judge_mating(self.source, self.board, pairs, self.limits)
+        return judge_mating(self.source, self.board, pairs, self.limits, lead=self.by_lead)
 
     @cached_property
     def straight(self) -> Judgement:
@@ -90,6 +100,22 @@ class PinTrouble:
     pin: Pin
     candidates: tuple[Pin, ...]
     board_name: str
+    matings: Matings
+
+    @property
+    def volts(self) -> Volt:
+        """The voltage of the first of them, where they are supplies."""
+        return self.candidates[0].role.voltage
+
+    @property
+    def is_known(self) -> bool:
+        """Whether it is known what the pin withstands."""
+        return self.matings.limits.knows_highest(self.pin.role)
+
+    @property
+    def withstood(self) -> Volt:
+        """What the pin is taken to withstand."""
+        return self.matings.limits.find_highest(self.pin.role)
 
 
 @dataclass(frozen=True)
@@ -106,6 +132,13 @@ class FedBoard:
     def is_served(self) -> bool:
         """Whether the lead does its work."""
         return self.lead.verdict in ("holds", "harmless")
+
+    @property
+    def settled_resistor(self) -> Ohm:
+        """A resistor in the signal wire that holds back from its pins whatever the source has."""
+        limits = self.matings.limits
+        highest = max(limits.signal_level, limits.battery)
+        return find_next_above(highest / min(limits.signal_current, limits.clamp_current), "E12")
 
 
 def feed_board(matings: Matings) -> FedBoard:
@@ -142,6 +175,8 @@ def feed_boards(boards: Sequence[tuple[str, Matings]]) -> tuple[FedBoard, ...]:
 def _list_troubles(name: str, matings: Matings, troubles: Sequence[Trouble]) -> tuple[PinTrouble, ...]:
     source, board = list_pins(matings.source), list_pins(matings.board)
     return tuple(
-        PinTrouble(trouble.kind, board[trouble.pin], tuple(source[pin] for pin in trouble.candidates), name)
+        PinTrouble(
+            trouble.kind, board[trouble.pin], tuple(source[pin] for pin in trouble.candidates), name, matings
+        )
         for trouble in troubles
     )

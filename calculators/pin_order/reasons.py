@@ -53,7 +53,9 @@ TOLD_RULES: Mapping[str, ToldRule] = {
         "Above its absolute maximum a chip breaks down at once; a fuse acts on current and far too late.",
         {
             "": "{effect.volts:V} reach the board's {there}, which withstands {effect.bound:V}: the board's "
-            "chips break down, and no fuse is quick enough."
+            "chips break down, and no fuse is quick enough.",
+            "assumed": "{effect.volts:V} reach the board's {there}; what it withstands is not given, and "
+            "inputs for its voltage bear {effect.bound:V} as a rule.",
         },
     ),
     "output-overloaded": ToldRule(
@@ -101,7 +103,9 @@ TOLD_RULES: Mapping[str, ToldRule] = {
         "The same as above, seen from the source: the board drives or lifts a pin that only listens.",
         {
             "": "{effect.volts:V} from the board reach the source's {here}, which withstands "
-            "{effect.bound:V}: the controller's input burns out."
+            "{effect.bound:V}: the controller's input burns out.",
+            "pulled up": "The board's pull-up resistor lifts the source's {here} to {effect.volts:V}; it "
+            "withstands {effect.bound:V}, and {effect.current:A} flow into it.",
         },
     ),
     "direct-current": ToldRule(
@@ -219,6 +223,19 @@ TOLD_RULES: Mapping[str, ToldRule] = {
             "current to {effect.current:A}, which it bears."
         },
     ),
+    "bus-pulled-up": ToldRule(
+        "A bus is pulled up higher than its controller withstands",
+        "Both sides of a two-wire bus only pull it down; its pull-up resistors lead it up to their supply.",
+        {
+            "pulled up": "The board's pull-up resistor lifts the source's {here} to {effect.volts:V}, above "
+            "the {effect.bound:V} that it withstands; no more than {effect.current:A} come that way."
+        },
+    ),
+    "sound-on-ground": ToldRule(
+        "The ground of line audio shares a wire with the supply's",
+        "What the board draws loses some millivolts in that wire, and they are heard as hum.",
+        {"sound": "The board's {there} meets the source's {here}: it plays, and may hum."},
+    ),
     "other-voltage": ToldRule(
         "Another voltage than printed, within the limits",
         "The supply input runs from it and withstands it.",
@@ -251,21 +268,39 @@ def _is_found(code: str, how: How, contact: JudgedContact) -> bool:
     return contact.rule == code and contact.effect.how == how
 
 
+def _is_rule(code: str, contact: JudgedContact) -> bool:
+    return contact.rule == code
+
+
 CONTACT_WORDS: Words[JudgedContact] = {
     "reason": tuple(
         Wording(text, partial(_is_found, code, how))
         for code, rule in TOLD_RULES.items()
         for how, text in rule.found.items()
     ),
+    "brief": (
+        Wording("{ends} ({title}, up to {current:A})", lambda contact: contact.current),
+        Wording("{ends} ({title})"),
+    ),
+    "title": tuple(
+        Wording(rule.title[0].lower() + rule.title[1:], partial(_is_rule, code))
+        for code, rule in TOLD_RULES.items()
+    ),
+    "ends": (
+        Wording("board pin {there.number} meets nothing", lambda contact: contact.here is None),
+        Wording("{source_end} meets {board_end}"),
+    ),
     "here": (Wording("pin {here.number} ({here.label})"),),
     "there": (Wording("pin {there.number} ({there.label})"),),
     "fuse": (
         Wording("no fuse is named that would open", lambda contact: contact.limits.fuse is None),
         Wording(
-            "the {limits.fuse:A} fuse stays closed",
-            lambda contact: (contact.current or 0.0) <= (contact.limits.fuse or 0.0),
+            "the {limits.fuse:A} fuse need never open",
+            lambda contact: contact.opening is None or contact.opening.latest is None,
         ),
-        Wording("the {limits.fuse:A} fuse opens, to save the wire and not the part"),
+        Wording(
+            "the {limits.fuse:A} fuse is open by {opening.latest:s}, which saves the wire and not the part"
+        ),
     ),
     "source_end": (
         Wording("nothing", lambda contact: contact.here is None),
@@ -276,4 +311,4 @@ CONTACT_WORDS: Words[JudgedContact] = {
         Wording("board pin {there.number}"),
     ),
 }
-"""The `reason` for the verdict on a contact; its `source_end` and its `board_end`."""
+"""The `reason` for the verdict on a contact, the same in `brief`, and its two ends."""

@@ -12,12 +12,14 @@ from calculators.pin_order.pairs import write_pairs
 from calculators.pin_order.plugging import Way
 from calculators.pin_order.reasons import CONTACT_WORDS, TOLD_RULES
 from calculators.pin_order.solve import Solved
+from calculators.pin_order.together import Harm
 from calculators.results.case import (
     About,
     Listed,
     ReadingRule,
     Rules,
     StepRule,
+    When,
     Wording,
     Words,
     fill,
@@ -31,6 +33,23 @@ WAY_WORDS: dict[Way, str] = {
     "shifted_left": "one place too far left",
     "shifted_right": "one place too far right",
 }
+
+
+def _is_way(way: Way) -> When[Harm]:
+    return lambda harm: harm.way == way
+
+
+HARM_WORDS: Words[Harm] = {
+    "way": tuple(Wording(text, _is_way(way)) for way, text in WAY_WORDS.items()),
+    "victims": Listed("victims", "{each.name}", last=" and "),
+    "effect": (
+        Wording("puts {volts:V} on the {rail:V} of {victims}", lambda harm: harm.kind == "damages"),
+        Wording("takes the supply from {victims} until a fuse opens", lambda harm: harm.kind == "starves"),
+        Wording("takes the signal from {victims}"),
+    ),
+}
+"""How a board is plugged in wrongly, and its `effect` on the others."""
+
 
 WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
@@ -54,6 +73,13 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "I = min({highest_supply:V|U} ÷ (2 × {limits.lead_resistance:ohm|R}), "
         "{limits.source_current:A|I of the source})",
         "{short_current:A}", when=lambda case: case.highest_supply is not None,
+    ),
+    StepRule(
+        "Lost in the lead and its contacts",
+        "U = 2 · {wire.run.length:m|l} · {wire.judged.hot:ohm/m|R of the warm wire} · "
+        "{given.board_current:A|I} + {wire.run.contact_drop:V|U of the contacts}",
+        "{wire.drop:V}",
+        when=lambda case: case.wire.drop is not None and case.wire.judged and case.wire.judged.hot,
     ),
 )  # fmt: skip
 
@@ -160,8 +186,17 @@ def list_tables(case: Solved) -> tuple[Table | LateTable, ...]:
             ),
             partial(_list_boards, case),
         ),
+        LateTable(
+            "harms", "What one wrong plug does to the other boards",
+            (
+                Column("board", "Board"), Column("way", "Plugged in"), Column("contact", "There"),
+                Column("effect", "It"),
+            ),
+            partial(_list_harms, case),
+        ),
     )  # fmt: skip
-    return (list_wires(case), *contacts, *(break_out if case.boards else ()), list_rules())
+    told = break_out if len(case.boards) > 1 else break_out[:2]
+    return (list_wires(case), *contacts, *(told if case.boards else ()), list_rules())
 
 
 def list_wires(case: Solved) -> Table:
@@ -207,6 +242,17 @@ def _list_boards(case: Solved) -> tuple[Rows, tuple[str, ...]]:
         for board in case.boards
     )
     return rows, tuple(_MARKS[board.matings.straight.verdict] for board in case.boards)
+
+
+def _list_harms(case: Solved) -> tuple[Rows, tuple[str, ...]]:
+    rows = tuple(
+        (
+            harm.board.name, WAY_WORDS[harm.way], fill("{brief}", harm.contact, words=CONTACT_WORDS).write(),
+            fill("{effect}", harm, words=HARM_WORDS).write(),
+        )
+        for harm in case.harms
+    )  # fmt: skip
+    return rows, tuple("stop" if harm.kind == "damages" else "caution" for harm in case.harms)
 
 
 @cache

@@ -2,14 +2,21 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
-from calculators.notation.gauge import Gauge
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Celsius, Volt
+from calculators.numbers.preferred_values import find_next_above
 from calculators.parts import read_rows
-from calculators.physics.ampacity import find_smallest_fuse
-from calculators.physics.lead import LEAD_AIR, make_lead_run
-from calculators.physics.wire_run import JudgedSize, find_smallest_size, judge_size, list_awg
+from calculators.physics.fuse import (
+    JudgedFuse,
+    find_fitting_fuse,
+    find_fuse_kind,
+    judge_fuse,
+    list_fuse_kinds,
+)
+from calculators.physics.lead import LEAD_AIR
 from calculators.pin_order.colours import find_colours
 from calculators.pin_order.given import Given
 from calculators.pin_order.lead_readings import (
@@ -22,11 +29,16 @@ from calculators.pin_order.lead_readings import (
     list_voltages,
 )
 from calculators.pin_order.limits import Limits
-from calculators.pin_order.mating import Judgement
+from calculators.pin_order.mating import JudgedContact, Judgement
+from calculators.pin_order.own_wire import OwnWire, find_lead_resistance, find_path, judge_own_wire
 from calculators.pin_order.pairs import write_pairs
 from calculators.pin_order.pin_list import list_common_plugs
 from calculators.pin_order.plug import Pin, Plug, Role, list_pins
-from calculators.pin_order.plugging import FedBoard, Matings, feed_board, feed_boards, find_matings
+from calculators.pin_order.plugging import FedBoard, Matings, Way, feed_board, feed_boards, find_matings
+from calculators.pin_order.together import Harm, find_joint_current, list_harms
+
+SOURCE_RESERVE = 3.0
+"""How many times what the board draws a source gives that also opens its fuse: common practice."""
 
 HIGH_THRESHOLD = 0.7
 """Share of its own supply from which a CMOS input surely reads high; data sheets of 5 V addressable LEDs."""
@@ -72,7 +84,9 @@ class Solved:
     `shifted` is the worse of the two shifted matings; `fault_current` and `least_fault_current` are the
     largest and the smallest that damage something in a mating that the plug's shape lets happen. Pairs are
     written as people do, source pin first. A straight lead damages the `damaged` boards; one of their own
-    serves the `helped` ones. `judged_wire` is that of the lead, `fitting_wire` the thinnest that would do.
+    serves the `helped` ones. `direct` is the mating without a made-up
+    lead; `joint_current` flows with all `boards` on straight leads. `fuse` is the one given, with a short
+    at the lead's far end.
     """
 
     lead_air: ClassVar[Celsius] = LEAD_AIR
@@ -105,9 +119,77 @@ class Solved:
     helped: tuple[FedBoard, ...]
     shared_signals: tuple[SharedSignal, ...]
     common: tuple[CommonOrder, ...]
-    judged_wire: JudgedSize | None
-    fitting_wire: Gauge | None
-    wanted_fuse: Ampere | None
+    direct: Judgement
+    joint_current: Ampere | None
+    wire: OwnWire
+    fuse: JudgedFuse | None
+
+    @cached_property
+    def fitting_fuse(self) -> Ampere | None:
+        """The smallest fuse of this kind that the board's current leaves alone."""
+        return find_fitting_fuse(self.given.fuse_kind, self.wire.run.least_fuse)
+
+    @property
+    def usual_fuse(self) -> Ampere | None:
+        """The same of the kind that is usual."""
+        return find_fitting_fuse(USUAL_KIND, self.wire.run.least_fuse)
+
+    @property
+    def wanted_fuse(self) -> Ampere | None:
+        """The fuse given, or the one that fits."""
+        return self.given.fuse or self.fitting_fuse
+
+    @property
+    def able_kind(self) -> str | None:
+        """A kind of fuse that can break what this source gives."""
+        return _find_able_kind(self.given, self.fuse, self.highest_supply)
+
+    @property
+    def able_breaking(self) -> Ampere:
+        """A breaking capacity that is enough here."""
+        return find_next_above(self.given.source_current, "E12")
+
+    @property
+    def strong_source(self) -> Ampere:
+        """What a source should give."""
+        return find_next_above(SOURCE_RESERVE * self.given.board_current, "E12")
+
+    @property
+    def is_by_lead(self) -> bool:
+        """Whether the made-up lead joins them."""
+        return self.matings.by_lead
+
+    @property
+    def is_joined_well(self) -> bool:
+        """Whether they work as they are joined."""
+        return self.matings.straight.verdict in ("holds", "harmless")
+
+    @property
+    def pulled_bus(self) -> JudgedContact | None:
+        """A wire of a bus that the board pulls up too high, as they are to be joined."""
+        judged = self.matings.straight if self.is_joined_well else self.own.lead
+        return next((contact for contact in judged.contacts if contact.rule == "bus-pulled-up"), None)
+
+    @cached_property
+    def harms(self) -> tuple[Harm, ...]:
+        """What a wrong plug of one board does to the others, where its shape lets it go in so."""
+        if len(self.boards) < 2:
+            return ()
+        plugged = []
+        for board in self.boards:
+            told = board.matings
+            matings = find_matings(
+                told.source, told.board, told.limits, told.rows, told.mirrored, self.is_by_lead
+            )
+            ways = _list_possible(self.given, matings)
+            plugged += [(board, way, found) for way, found in ways if found.verdict == "damages"]
+        return list_harms(plugged, self.boards)
+
+    @property
+    def grave_harms(self) -> tuple[Harm, ...]:
+        """Those that damage the others; only a second, higher supply can."""
+        rails = {role.voltage for role in self.matings.source if role.kind == "supply"}
+        return tuple(harm for harm in self.harms if harm.kind == "damages") if len(rails) > 1 else ()
 
 
 def solve(given: Given) -> Solved:
@@ -120,10 +202,10 @@ def solve(given: Given) -> Solved:
 
     source = find_roles(given.from_pins)
     plugs = [board.plug for board in given.boards or ()]
-    matings, *others = (
-        find_matings(source, find_roles(plug), limits, given.rows, mirrored)
-        for plug in (given.to_pins, *plugs)
-    )
+    by_lead = given.joined == "by the made-up lead"
+    matings = find_matings(source, find_roles(given.to_pins), limits, given.rows, mirrored, by_lead)
+    # What a lead without crossing does to each board is shown, however the one above is joined.
+    others = [find_matings(source, find_roles(plug), limits, given.rows, mirrored, False) for plug in plugs]
     own = feed_board(matings)
     here, there = list_pins(source), list_pins(matings.board)
     colours = find_colours(source)
@@ -131,8 +213,15 @@ def solve(given: Given) -> Solved:
     faults = _list_fault_currents(given, matings)
     boards = feed_boards([(plug.name, found) for plug, found in zip(plugs, others, strict=True)])
     damaged = tuple(board for board in boards if board.matings.straight.verdict == "damages")
-    run = make_lead_run("stranded", given.board_current, fuse=given.fuse)
+    pairs = matings.find_pairs() if matings.straight.verdict in ("holds", "harmless") else own.wires
+    path = find_path(given, source, matings.board, pairs, limits)
+    wire = judge_own_wire(given, path)
     highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
+    fuse = None
+    if given.fuse is not None and highest is not None:
+        kind = find_fuse_kind(given.fuse_kind, given.fuse)
+        short = limits.find_short_current(highest)
+        fuse = judge_fuse(kind, given.fuse, highest, short, given.source_current, given.fuse_breaking)
     return Solved(
         given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
         fault_current=max(faults, default=None), least_fault_current=min(faults, default=None),
@@ -151,9 +240,12 @@ def solve(given: Given) -> Solved:
         boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
         shared_signals=_list_shared_signals(here, boards),
         common=_list_common_orders((given.from_pins, given.to_pins, *plugs)),
-        judged_wire=judge_size(run, given.lead_gauge) if given.lead_gauge else None,
-        fitting_wire=find_smallest_size(run, list_awg()),
-        wanted_fuse=given.fuse or find_smallest_fuse(run.least_fuse),
+        direct=find_matings(source, matings.board, limits, given.rows, mirrored, False).straight,
+        joint_current=find_joint_current(
+            [board.matings.straight for board in boards], given.source_current
+        ),
+        wire=wire,
+        fuse=fuse,
     )  # fmt: skip
 
 
@@ -161,11 +253,25 @@ def _find_limits(given: Given) -> Limits:
     return Limits(
         signal_level=given.signal_level, signal_current=given.signal_current,
         source_resistor=given.source_resistor, controller_maximum=given.controller_maximum,
-        source_current=given.source_current, fuse=given.fuse, lead_resistance=given.lead_resistance,
+        source_current=given.source_current, fuse=given.fuse, fuse_kind=given.fuse_kind,
+        lead_resistance=find_lead_resistance(given),
         input_maximum=given.input_maximum, input_resistor=given.input_resistor,
         clamp_current=given.clamp_current, board_current=given.board_current, over=given.supply_over,
-        under=given.supply_under, battery=given.battery_voltage,
+        under=given.supply_under, battery=given.battery_voltage, pull_up=given.pull_up, bus=given.bus_voltage,
     )  # fmt: skip
+
+
+def _find_able_kind(given: Given, fuse: JudgedFuse | None, supply: Volt | None) -> str | None:
+    if fuse is None or supply is None:
+        return None
+    return next(
+        (
+            kind.name
+            for kind in list_fuse_kinds()
+            if not judge_fuse(kind, fuse.rating, supply, fuse.fault, given.source_current).troubles
+        ),
+        None,
+    )
 
 
 def _find_worse_shift(matings: Matings) -> Judgement:
@@ -173,12 +279,19 @@ def _find_worse_shift(matings: Matings) -> Judgement:
     return left if left.verdict == "damages" or right.verdict != "damages" else right
 
 
+def _list_possible(given: Given, matings: Matings) -> list[tuple[Way, Judgement]]:
+    """Return the ways of plugging in that the plug's shape lets happen."""
+    prevented: dict[Way, bool] = {
+        "reversed": given.keyed, "shifted_left": given.shrouded, "shifted_right": given.shrouded
+    }  # fmt: skip
+    return [(way, judgement) for way, judgement in matings.ways if not prevented.get(way)]
+
+
 def _list_fault_currents(given: Given, matings: Matings) -> list[Ampere]:
-    """Return what damages something in the ways of plugging in that the plug's shape lets happen."""
-    possible = [matings.straight]
-    possible += [] if given.keyed else [matings.reversed]
-    possible += [] if given.shrouded else [matings.shifted_left, matings.shifted_right]
-    return [current for judgement in possible for current in judgement.fault_currents]
+    """Return what damages something in one of them."""
+    return [
+        current for _, judgement in _list_possible(given, matings) for current in judgement.fault_currents
+    ]
 
 
 def _find_level(board: tuple[Role, ...], limits: Limits) -> InputLevel | None:

@@ -16,7 +16,7 @@ Nothing is read that begins with an underscore, and only words and numbers are s
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any, Literal
 
 from calculators.notation.showing import Figure, Phrase, list_names
@@ -91,11 +91,11 @@ class Remedy[S]:
     """Figures that may mend a finding: templates of what to put into the fields, by their names.
 
     A figure is written as what it is, to twelve digits in its SI unit. What is no plain figure, such as
-    rows, a function of the case writes. Whether it mends is tried before it is offered: a remedy need only
-    be a good proposal.
+    rows, a function of the case writes; None leaves the field as it is. Whether it mends is tried before it
+    is offered: a remedy need only be a good proposal.
     """
 
-    fields: Mapping[str, str | Callable[[S], str]]
+    fields: Mapping[str, str | Callable[[S], str | None]]
     when: When[S] | None = None
 
 
@@ -167,7 +167,7 @@ def find_findings[S](rules: Rules[FindingRule[S]], solved: S) -> tuple[Finding, 
     return tuple(
         Finding(
             rule.level, rule.code, fill(rule.text, case, item, rule.words),
-            tuple(_list_remedies(rule, case, item)),
+            partial(_list_remedies, rule, case, item) if rule.remedies else None,
         )
         for rule, case, item in _list_told(rules, solved)
     )  # fmt: skip
@@ -230,10 +230,11 @@ def _list_remedies[S](rule: FindingRule[S], case: S, item: object) -> Iterator[F
     for remedy in rule.remedies:
         if remedy.when is None or remedy.when(case):
             try:
-                yield {
+                texts = {
                     name: wanted(case) if callable(wanted) else _write_entry(wanted, case, item, rule.words)
                     for name, wanted in remedy.fields.items()
                 }
+                yield {name: text for name, text in texts.items() if text is not None}
             except _MissingError:
                 continue
 

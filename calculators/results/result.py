@@ -66,24 +66,25 @@ class Finding:
     """What the builder has to know: `stop` (do not build this), `caution` or `note`.
 
     `code` is a stable name for scripts (small letters and hyphens); `text` says what is wrong and what
-    to do about it. `remedies` are figures that may mend it, the best first; `mends` puts them in and says
-    whether they do.
+    to do about it. `remedies` finds figures that may mend it, the best first; `mends` puts them in and
+    says whether they do.
     """
 
     level: Level
     code: str
     text: Phrase
-    remedies: tuple[FieldTexts, ...] = ()
+    remedies: Callable[[], Iterable[FieldTexts]] | None = field(default=None, compare=False, repr=False)
     mends: Callable[[FieldTexts], bool] | None = field(default=None, compare=False, repr=False)
 
     @cached_property
     def apply(self) -> FieldTexts:
         """The first of the remedies that mends it when put in; empty where there is none.
 
-        They are tried when somebody first asks: each trial computes the whole case once more.
+        They are found and tried when somebody first asks: each trial computes the whole case once more.
         """
         mends = self.mends
-        return next((one for one in self.remedies if mends and mends(one)), {})
+        found = self.remedies() if self.remedies else ()
+        return next((one for one in found if mends and mends(one)), {})
 
 
 def is_mended(finding: Finding, before: Iterable[Finding], after: Iterable[Finding]) -> bool:

@@ -1,9 +1,10 @@
 """Speaker load: what several speakers on one amplifier channel ask of it, and what each of them gets.
 
 Limits of validity: nominal impedances count as resistances and the signal is a sine at the edge of
-clipping, as in every power figure of the trade. The lowest impedance is 80 % of nominal unless the
-drivers' small-signal parameters are given; those hold in free air and for small signals, a box moves the
-resonance. Wires have their resistance at 20 °C; the inductance of the lead is left out.
+clipping, as in every power figure of the trade; ratings, contacts and lead are judged on music. The lowest
+impedance is 80 % of nominal unless the drivers' small-signal parameters are given; those hold in free air
+and for small signals, a box moves the resonance. Wires have their resistance at 20 °C; the inductance of
+the lead is left out.
 """
 
 from calculators.forms.calculator import Output, make_calculator
@@ -52,6 +53,12 @@ SOURCES = (
         "R. H. Small, Direct-Radiator Loudspeaker System Analysis, J. Audio Eng. Soc. 20 (1972)",
         "electrical equivalent circuit of a driver",
     ),
+    Source(
+        "Common practice",
+        "music has a tenth to a quarter of a full sine's power, half of it when it clips, hence programme "
+        "ratings of twice the lasting one; “minimum load” means a speaker's nominal impedance; a coil has "
+        "0.65 of its nominal impedance at least",
+    ),
     Source("NIOSH publication 98-126", "table 1-1: 100 dB(A) for 15 minutes a day"),
 )
 
@@ -71,15 +78,18 @@ CALCULATOR = make_calculator(
     draw_pictures=draw_pictures,
     sources=SOURCES,
     limits=(
-        "Nominal impedances count as resistances; the signal is a sine at the edge of clipping. Music has a "
-        "tenth to a quarter of that power on average.",
+        "Nominal impedances count as resistances; power, current and level are those of a sine at the edge "
+        "of clipping. Ratings, contacts and lead are judged on music: a quarter of that power when it is "
+        "loud, half of it when it clips. A siren or a test tone is a full sine.",
         "The lowest load is 80 % of nominal, or the true minimum over the band where the parameters are "
-        "known; those hold in free air and for small signals.",
-        "The voice coil's inductance is taken as constant; above a few kilohertz real drivers show less.",
+        "known, inductance included; those hold in free air and for small signals.",
+        "The voice coil's inductance is taken as constant; above a few kilohertz real drivers show less. "
+        "Level against frequency is what the network does to speakers whose own response is flat, up to "
+        "2 kHz.",
         "Levels add as powers, at 1 m on axis; speakers close together that play the same can be up to 3 dB "
         "louder in the bass for each doubling.",
-        "Wire counts as solid copper at 20 °C; thin stranded hook-up wire has up to 24 % more resistance. "
-        "Its heating is judged for two wires in still air of 30 °C and insulation for 80 °C.",
+        "Wire has its resistance at 20 °C, stranded unless another kind is chosen. Its heating is judged "
+        "for two wires in still air of 30 °C and insulation for 80 °C.",
         "At most 24 speakers; other arrangements are listed for up to 6.",
     ),
     example={

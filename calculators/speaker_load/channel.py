@@ -1,19 +1,26 @@
 """One amplifier channel at work: a sine at the edge of clipping, through the real loop into the speakers.
 
 Nominal impedances are taken as resistances, the convention of every power figure of the trade. Powers are
-those of a sine; music of the same peak has a tenth to a quarter of them on average.
+those of a sine; what gets warm is judged on music of the same peaks.
 """
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
-from calculators.notation.units import Ampere, Ohm, Share, Volt, Watt
+from calculators.notation.units import Ampere, Hertz, Ohm, Share, Volt, Watt
 from calculators.numbers.decibel import find_decibels, find_power_ratio
 from calculators.numbers.rounding import exceeds
+from calculators.physics.contacts import JudgedContact, judge_contact
 from calculators.speaker_load.dc_network import Network, find_currents, find_resistance
-from calculators.speaker_load.driver import Curve, Driver, find_curve
+from calculators.speaker_load.driver import (
+    Curve,
+    Driver,
+    find_curve,
+    find_shares,
+    list_frequencies,
+)
 from calculators.speaker_load.network import SpeakerNetwork
 
 CLIPPED_GAIN = 1.25
@@ -21,6 +28,23 @@ CLIPPED_GAIN = 1.25
 
 LOWEST_SHARE = 0.8
 """An impedance may fall to this share of its rated value: IEC 60268-5, the 80 % rule."""
+
+LEAST_COIL = 0.65
+"""No speaker sold under a nominal impedance measures less than this share of it; common practice."""
+
+MUSIC_SHARE = 0.25
+"""Power of loud music over that of a full sine of the same peaks: a tenth to a quarter, common practice."""
+
+CLIPPED_SHARE = 0.5
+"""The same of music driven into clipping; hence programme ratings of twice the lasting: common practice."""
+
+LEVELS_END = 2000.0
+"""Hz above which real coils have much less than their stated inductance, so that no level is told."""
+
+
+def find_lasting_current(peak: Ampere) -> Ampere:
+    """Return the r.m.s. current in A that warms wires and contacts: clipped music with peaks of so many A."""
+    return peak * math.sqrt(CLIPPED_SHARE / 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +135,12 @@ class Drive:
         )
         return find_decibels(sound) if sound > 0 else None
 
-    def find_overloaded(self, driven: Sequence[DrivenSpeaker]) -> tuple[int, ...]:
-        """Return the numbers of the speakers that get more than their rating."""
+    def find_overloaded(self, driven: Sequence[DrivenSpeaker], share: Share) -> tuple[int, ...]:
+        """Return the numbers of the speakers to which so much of a full sine is more than their rating."""
         return tuple(
             number
             for number, (speaker, power) in enumerate(zip(driven, self.powers, strict=True))
-            if speaker.rating is not None and exceeds(power, speaker.rating)
+            if speaker.rating is not None and exceeds(share * power, speaker.rating)
         )
 
     def find_most_strained(self, driven: Sequence[DrivenSpeaker]) -> int:
@@ -154,10 +178,44 @@ MEANINGS: tuple[Meaning, ...] = get_args(Meaning.__value__)
 
 
 @dataclass(frozen=True, slots=True)
-class Channel:
-    """A whole channel: its speakers, its loop, and the smallest load that its amplifier allows.
+class Limits:
+    """What amplifier, contacts and lead bear, as far as it is known.
 
-    `drivers` holds, by number, the small-signal parameters that are known; `drive` is the state at full sine.
+    The amplifier cuts out at `cut_out`, a peak, and is made for the power `rated`; `contact` is one
+    contact's rating, of which `shared` lie side by side for the current of so many `channels`; `lead` is
+    what its two wires carry for hours.
+    """
+
+    cut_out: Ampere | None
+    rated: Watt | None
+    contact: Ampere | None
+    shared: int
+    channels: int
+    lead: Ampere
+
+    def judge_contact(self, peak: Ampere) -> JudgedContact:
+        """Judge one contact for music with peaks of so many A in each channel."""
+        return judge_contact(self.channels * find_lasting_current(peak), self.shared, self.contact)
+
+    def is_passed(self, peak: Ampere) -> bool:
+        """Return whether peaks of so many A are too much for something."""
+        return (
+            (self.cut_out is not None and exceeds(peak, self.cut_out))
+            or exceeds(find_lasting_current(peak), self.lead)
+            or self.judge_contact(peak).trouble == "over rating"
+        )
+
+
+type Trouble = Literal["load", "current", ""]
+"""What is wrong with a load: too low for the amplifier, or its current too much for something else."""
+
+
+@dataclass(frozen=True, slots=True)
+class Channel:
+    """A whole channel: its speakers, its loop, the smallest load that its amplifier allows, and its limits.
+
+    `drivers` holds, by number, the small-signal parameters that are known, `band` what is played; `drive` is
+    the state at full sine.
     """
 
     network: SpeakerNetwork
@@ -165,45 +223,101 @@ class Channel:
     loop: Loop
     minimum: Ohm
     meaning: Meaning
+    limits: Limits
     drivers: tuple[Driver | None, ...]
+    band: tuple[Hertz, Hertz]
     drive: Drive
 
     @property
-    def measured(self) -> bool:
-        """True when the parameters of at least one driver are known."""
-        return any(driver is not None for driver in self.drivers)
+    def is_measured(self) -> bool:
+        """True when the lowest impedance is known from parameters: no coil's inductance is missing."""
+        known = [driver for driver in self.drivers if driver is not None]
+        return bool(known) and all(driver.le is not None for driver in known)
 
-    def find_curve(self, low: float, high: float) -> Curve | None:
-        """Return the impedance between two frequencies in Hz, or None when no driver's parameters are known.
+    def find_curve(self, network: Network) -> Curve | None:
+        """Return the impedance over the band, or None when no driver's parameters are known.
 
         Speakers without parameters count at 80 % of nominal throughout, so that the minimum stays on the
         safe side.
         """
-        if not self.measured:
+        if not any(self.drivers):
             return None
-        loads = tuple(
-            driver or LOWEST_SHARE * speaker.nominal
+        return find_curve(network, self._list_loads(LOWEST_SHARE), *self.band)
+
+    def find_lowest(self, network: Network, load: Ohm) -> Ohm:
+        """Return the lowest impedance of these speakers so joined, by parameters or by the 80 % rule."""
+        curve = self.find_curve(network) if self.is_measured else None
+        return curve.lowest[1] if curve else LOWEST_SHARE * load
+
+    def list_levels(self) -> tuple[tuple[Hertz, float], ...]:
+        """Return the level in dB at 1 m over the band, a speaker's own response taken as flat.
+
+        That response is stated at a constant voltage: what the network adds is how the voltage across each
+        speaker changes. Up to LEVELS_END; empty where nothing changes it, or no level is known.
+        """
+        if self.drive.find_level(self.driven) is None or not any(self.drivers):
+            return ()
+        outside = self.loop.outputs + self.loop.wiring
+        frequencies = tuple(one for one in list_frequencies(*self.band) if one <= LEVELS_END)
+        shares = find_shares(self.network.tree, self._list_loads(1.0), frequencies, outside)
+        half = self.loop.peak_voltage * self.loop.peak_voltage / 2
+        sounding = [
+            (half * speaker.weight / speaker.nominal, share)
+            for speaker, share in zip(self.driven, shares, strict=True)
+            if speaker.weight is not None
+        ]
+        return tuple(
+            (
+                frequency,
+                find_decibels(math.fsum([sound * share[at] * share[at] for sound, share in sounding])),
+            )
+            for at, frequency in enumerate(frequencies)
+        )
+
+    def _list_loads(self, share: Share) -> tuple[Driver | Ohm, ...]:
+        return tuple(
+            driver or share * speaker.nominal
             for driver, speaker in zip(self.drivers, self.driven, strict=True)
         )
-        return find_curve(self.network.tree, loads, low, high)
 
-    def judge_load(self, load: float, lowest: float) -> Literal["stop", "caution", ""]:
-        """Return how a load in Ω that falls to `lowest` Ω stands against the amplifier's smallest load."""
-        shortfall = exceeds(self.minimum, lowest)
+    def find_trouble(self, load: Ohm, lowest: Ohm) -> Trouble:
+        """Return what is wrong with a load in Ω that falls to `lowest` Ω.
+
+        Unless it is said otherwise, the smallest load is taken as the trade takes it: as a speaker's nominal
+        figure, which allows for the 80 % rule. Below what any coil of that figure measures it is another's.
+        """
         if self.meaning == "the lowest impedance":
-            return "stop" if shortfall else ""
-        # A nominal figure allows for the 80 % rule; below that no reading of the data sheet helps.
-        if exceeds(self.minimum, load) or exceeds(LOWEST_SHARE * self.minimum, lowest):
-            return "stop"
-        return "caution" if shortfall and self.meaning == "not known" else ""
+            is_low = exceeds(self.minimum, lowest)
+        else:
+            is_low = exceeds(self.minimum, load) or exceeds(LEAST_COIL * self.minimum, lowest)
+        if is_low:
+            return "load"
+        return "current" if self.limits.is_passed(self.loop.find_peak_current(load)) else ""
+
+    def is_strained(self, supply: Volt, lowest: Ohm) -> bool:
+        """Return whether this supply is too much for something, in clipping or where the load is lowest."""
+        loop = replace(self.loop, supply=supply)
+        drive, limits = drive_network(loop, self.network.tree, self.network.nominals), self.limits
+        peak = loop.find_peak_current(drive.load)
+        return (
+            limits.is_passed(peak)
+            or bool(limits.judge_contact(peak).trouble)
+            or (limits.cut_out is not None and exceeds(loop.find_peak_current(lowest), limits.cut_out))
+            or (limits.rated is not None and exceeds(CLIPPED_SHARE * drive.power, limits.rated))
+            or bool(drive.find_overloaded(self.driven, CLIPPED_SHARE))
+        )
+
+
+type Outcome = Literal["shorted", "load", "current", "rating", ""]
 
 
 @dataclass(frozen=True, slots=True)
 class Fault:
     """What a fault of one speaker does: the `load` left, the total `power`, the hardest worked speaker.
 
-    `peak_current` is the amplifier's, were it to give all that the loop takes. `overloaded` is a speaker
-    that gets more than its rating, "" for none; `silent` are those that the fault silences too.
+    `peak_current` is the amplifier's, were it to give all that the loop takes. `outcome` is what is wrong
+    then; `overloaded` is a speaker that gets more than its rating of music, "" for none; `silent` are those
+    that the fault silences too.
     """
 
     name: str
@@ -213,7 +327,7 @@ class Fault:
     power: Watt
     busiest: str
     busiest_power: Watt
-    mark: Literal["stop", "caution", ""]
+    outcome: Outcome
     overloaded: str
     silent: tuple[str, ...]
 
@@ -231,12 +345,12 @@ def _find_fault(channel: Channel, number: int, event: Literal["opens", "shorts"]
     drive = drive_network(loop, channel.network.tree, (*nominals[:number], value, *nominals[number + 1 :]))
     load, powers = drive.load, drive.powers
     busiest = powers.index(max(powers))
-    mark, over = _judge_fault(channel, drive)
+    outcome, over = _judge_fault(channel, drive)
     return Fault(
         name=names[number], event=event, load=load,
         peak_current=loop.find_peak_current(load) if load else loop.find_short_current(),
         power=drive.power, busiest=names[busiest], busiest_power=powers[busiest],
-        mark=mark, overloaded=names[over[0]] if over else "",
+        outcome=outcome, overloaded=names[over[0]] if over else "",
         silent=tuple(
             name
             for other, (name, power) in enumerate(zip(names, powers, strict=True))
@@ -245,12 +359,12 @@ def _find_fault(channel: Channel, number: int, event: Literal["opens", "shorts"]
     )  # fmt: skip
 
 
-def _judge_fault(channel: Channel, drive: Drive) -> tuple[Literal["stop", "caution", ""], tuple[int, ...]]:
-    """Return the mark of what is left, and the numbers of speakers that get too much of a load that holds."""
+def _judge_fault(channel: Channel, drive: Drive) -> tuple[Outcome, tuple[int, ...]]:
+    """Return what is wrong with what is left, and the numbers of speakers that get too much of it."""
     if drive.load == 0:
-        return "stop", ()
-    if drive.load == math.inf:
-        return "", ()
-    mark = channel.judge_load(drive.load, LOWEST_SHARE * drive.load)
-    over = () if mark == "stop" else drive.find_overloaded(channel.driven)
-    return "stop" if over else mark, over
+        return "shorted", ()
+    trouble = channel.find_trouble(drive.load, LOWEST_SHARE * drive.load)
+    if trouble:
+        return trouble, ()
+    over = drive.find_overloaded(channel.driven, MUSIC_SHARE)
+    return "rating" if over else "", over

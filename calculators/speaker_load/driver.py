@@ -30,12 +30,13 @@ CURVE_POINTS = 97
 class Driver:
     """The small-signal parameters of one driver.
 
-    `re` is the voice coil's d.c. resistance in Ω, `le` its inductance in H, `fs` the resonance in free air
-    in Hz, `qms` and `qes` the mechanical and the electrical Q at `fs`. All but `le` are positive.
+    `re` is the voice coil's d.c. resistance in Ω, `le` its inductance in H, None where it is not known, `fs`
+    the resonance in free air in Hz, `qms` and `qes` the mechanical and the electrical Q at `fs`. All but
+    `le` are positive.
     """
 
     re: Ohm
-    le: Henry
+    le: Henry | None
     fs: Hertz
     qms: float
     qes: float
@@ -46,10 +47,10 @@ class Driver:
         return self.re * self.qms / self.qes
 
     def find_impedance(self, frequency: float) -> Impedance:
-        """Return the impedance at a frequency in Hz above zero."""
+        """Return the impedance at a frequency in Hz above zero; an unknown inductance counts as none."""
         detuning = self.qms * (frequency / self.fs - self.fs / frequency)
         motional = self.peak / (1 + detuning * detuning)
-        return (self.re + motional, 2 * math.pi * frequency * self.le - motional * detuning)
+        return (self.re + motional, 2 * math.pi * frequency * (self.le or 0.0) - motional * detuning)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,38 @@ def find_curve(network: Network, loads: tuple[Driver | float, ...], low: float, 
     at = min(range(len(points)), key=lambda number: points[number][1])
     left, right = frequencies[max(at - 1, 0)], frequencies[min(at + 1, len(points) - 1)]
     lowest = min(_narrow(steps, left, right), points[at], key=lambda point: point[1])
-    return Curve(points, lowest, _find_impedances(steps, lowest[:1])[0])
+    return Curve(points, lowest, _find_impedances(steps, lowest[:1])[-1][0])
+
+
+@lru_cache(maxsize=16)
+def find_shares(
+    network: Network, loads: tuple[Driver | float, ...], frequencies: tuple[float, ...], outside: float
+) -> tuple[Sequence[float], ...]:
+    """Return the share of the source's voltage across each load, by number, at each frequency in Hz.
+
+    `outside` is the resistance in Ω between source and network.
+    """
+    steps: dict[_Step, int] = {}
+    whole = _list_steps(network, loads, steps)
+    known = _find_impedances(steps, frequencies)
+    moduli = [[_find_modulus(pair) for pair in pairs] for pairs in known]
+    shares: list[Sequence[float]] = [()] * len(loads)
+
+    def share(member: Network, voltages: Sequence[float]) -> None:
+        if isinstance(member, Part):
+            shares[member.number] = voltages
+            return
+        own = moduli[_list_steps(member, loads, steps)]
+        for inner in member.members:
+            part = voltages
+            if member.joined == "series":
+                sizes = moduli[_list_steps(inner, loads, steps)]
+                part = [v * size / all_of_it for v, size, all_of_it in zip(voltages, sizes, own, strict=True)]
+            share(inner, part)
+
+    beyond = [_find_modulus((real + outside, imaginary)) for real, imaginary in known[whole]]
+    share(network, [size / all_of_it for size, all_of_it in zip(moduli[whole], beyond, strict=True)])
+    return tuple(shares)
 
 
 def _narrow(steps: Iterable[_Step], left: float, right: float) -> tuple[float, float]:
@@ -130,12 +162,16 @@ def _list_steps(network: Network, loads: Sequence[Driver | float], steps: dict[_
 
 
 def _find_moduli(steps: Iterable[_Step], frequencies: Sequence[float]) -> list[float]:
-    pairs = _find_impedances(steps, frequencies)
-    return [math.sqrt(real * real + imaginary * imaginary) for real, imaginary in pairs]
+    return [_find_modulus(pair) for pair in _find_impedances(steps, frequencies)[-1]]
 
 
-def _find_impedances(steps: Iterable[_Step], frequencies: Sequence[float]) -> list[Impedance]:
-    """Return the impedance of the last step at each frequency."""
+def _find_modulus(pair: Impedance) -> float:
+    real, imaginary = pair
+    return math.sqrt(real * real + imaginary * imaginary)
+
+
+def _find_impedances(steps: Iterable[_Step], frequencies: Sequence[float]) -> list[list[Impedance]]:
+    """Return the impedance of each step at each frequency."""
     known: list[list[Impedance]] = []
     for step in steps:
         if isinstance(step, Driver):
@@ -151,7 +187,7 @@ def _find_impedances(steps: Iterable[_Step], frequencies: Sequence[float]) -> li
                     pairs = [_invert(pair) for pair in pairs]
                 total = [(a + count * c, b + count * d) for (a, b), (c, d) in zip(total, pairs, strict=True)]
             known.append([_invert(pair) for pair in total] if joint == "parallel" else total)
-    return known[-1]
+    return known
 
 
 def _invert(pair: Impedance) -> Impedance:

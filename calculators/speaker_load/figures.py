@@ -46,7 +46,7 @@ class SpeakerFigures:
     ))  # fmt: skip
     le: Henry | None = ask_or_none(QuantityInput(
         label="Le", kind="inductance", unit="mH", lowest=0, highest=0.1, usual=(20e-6, 5e-3),
-        help="Inductance of the voice coil; empty counts as none.",
+        help="Inductance of the voice coil; without it the lowest impedance is taken as 80 % of nominal.",
     ))  # fmt: skip
     fs: Hertz | None = ask_or_none(QuantityInput(
         label="fs", kind="frequency", unit="Hz", lowest=5, highest=5000, usual=(15, 2500),
@@ -77,7 +77,7 @@ class SpeakerFigures:
         """The small-signal parameters, where they are known."""
         if self.re is None or self.fs is None or self.qms is None or self.qes is None:
             return None
-        return Driver(self.re, self.le or 0.0, self.fs, self.qms, self.qes)
+        return Driver(self.re, self.le, self.fs, self.qms, self.qes)
 
 
 FORMER: Mapping[str, str] = {

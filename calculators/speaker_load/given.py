@@ -14,10 +14,16 @@ from calculators.forms.fields import (
     ask_or_none,
 )
 from calculators.forms.rows import refuse_cell
-from calculators.forms.shared_fields import CONTACT_RATING, CONTACT_RESISTANCE, LEAD_LENGTH
+from calculators.forms.shared_fields import (
+    CONTACT_RATING,
+    CONTACT_RESISTANCE,
+    CONTACTS_SHARED,
+    LEAD_LENGTH,
+)
 from calculators.notation.errors import InputError
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Hertz, Metre, Ohm, Share, Volt, Watt
+from calculators.physics.copper import CONDUCTOR_KINDS, ConductorKind
 from calculators.speaker_load.channel import MEANINGS, Meaning
 from calculators.speaker_load.figures import (
     ALL,
@@ -62,7 +68,8 @@ class Given:
     ))  # fmt: skip
     minimum_meaning: Meaning = ask(ChoiceInput(
         label="That figure is", default="not known", options=MEANINGS, section="Amplifier",
-        help="Data sheets rarely say whether they mean a speaker's nominal figure or the lowest it falls to.",
+        help="Not known counts as a speaker's nominal figure, as the trade means it; some data sheets give "
+        "the lowest impedance at any frequency.",
     ))  # fmt: skip
     on_resistance: Ohm = ask(QuantityInput(
         label="Resistance of one output", kind="resistance", unit="Ω", default="0.15 ohm", lowest=0,
@@ -73,6 +80,11 @@ class Given:
         label="Rated power of the channel", kind="power", unit="W", lowest=0.01, highest=10000,
         usual=(1, 500),
         section="Amplifier", help="What the amplifier can give for long; leave empty if it is not known.",
+    ))  # fmt: skip
+    current_limit: Ampere | None = ask_or_none(QuantityInput(
+        label="Current at which it cuts out", kind="current", unit="A", lowest=0.01, highest=1000,
+        usual=(0.5, 50),
+        section="Amplifier", help="Its overcurrent protection, a peak value; empty if it is not known.",
     ))  # fmt: skip
     efficiency: Share = ask(QuantityInput(
         label="Efficiency at full power", kind="fraction", unit="%", default="90 %", lowest=0.05, highest=1,
@@ -94,16 +106,20 @@ class Given:
     ))  # fmt: skip
     lead_gauge: Gauge = ask(GaugeInput(
         label="Wire of the lead", default="20 AWG", section="Lead and joint",
-        help="The size printed on the reel; counted as solid copper at 20 °C.",
+        help="The size printed on the reel.",
+    ))  # fmt: skip
+    lead_conductor: ConductorKind = ask(ChoiceInput(
+        label="Kind of wire", default="stranded", options=CONDUCTOR_KINDS, section="Lead and joint",
     ))  # fmt: skip
     contacts: int = ask(WholeInput(
         label="Joint contacts in the loop", default="2", lowest=0, highest=100, section="Lead and joint",
-        help="Out and back together: a plug in a two-wire lead counts 2.",
+        help="Crossings, out and back together: a plug in a two-wire lead counts 2.",
     ))  # fmt: skip
     contact_resistance: Ohm = ask(replace(
         CONTACT_RESISTANCE, section="Lead and joint",
         help="The worst the maker allows, not the best.",
     ))  # fmt: skip
+    contacts_shared: int = ask(replace(CONTACTS_SHARED, section="Lead and joint"))
     contact_rating: Ampere | None = ask_or_none(replace(
         CONTACT_RATING, label="Current rating of one contact", section="Lead and joint",
         help="Leave empty if no contact is in the loop.",
@@ -143,10 +159,17 @@ class Given:
     def find_figures(self, speaker: Speaker) -> SpeakerFigures:
         """Return what is known of this speaker, by its name, then by its group's, then by what is of all."""
         rows = {figures.name: figures for figures in self.speakers or ()}
-        return rows.get(speaker.name) or rows.get(speaker.group) or rows.get(ALL) or read_figures(ALL)[0]
+        return next(
+            (rows[name] for name in (*_list_names(speaker), ALL) if name in rows), read_figures(ALL)[0]
+        )
 
     @property
     def unknown_names(self) -> tuple[str, ...]:
         """The names of rows that no speaker has."""
-        known = {ALL, *(name for one in self.network.speakers for name in (one.name, one.group))}
+        known = {ALL, *(name for one in self.network.speakers for name in _list_names(one))}
         return tuple(figures.name for figures in self.speakers or () if figures.name not in known)
+
+
+def _list_names(speaker: Speaker) -> tuple[str, str, str]:
+    """Return its name, its group's, and its name without a number: a copy that is joined otherwise alone."""
+    return speaker.name, speaker.group, speaker.name.rstrip("0123456789")

@@ -44,10 +44,18 @@ def draw_pictures(case: Solved) -> tuple[Picture, ...]:
     curve = case.curve
     if curve:
         impedance = fill(
-            "Impedance of the whole network from {given.band_low:Hz} to {given.band_high:Hz}: it falls to "
-            "{lowest_load:ohm} at {curve.lowest_place:Hz} and rises to about {curve.highest:ohm,2}. The "
-            "amplifier allows {given.minimum_load:ohm}.",
+            "Impedance of the whole network from {given.band_low:Hz} to {given.band_high:Hz}: it {falls}"
+            "rises to about {curve.highest:ohm,2}. The amplifier allows {given.minimum_load:ohm}.",
             case,
+            words={
+                "falls": (
+                    Wording(
+                        "falls to {lowest_load:ohm} at {curve.lowest_place:Hz} and ",
+                        lambda case: case.is_measured,
+                    ),
+                    Wording(""),
+                )
+            },
         )
         title = "Impedance against frequency"
         pictures.append(Picture("impedance", title, impedance, lambda system: draw_impedance(case, curve)))
@@ -312,9 +320,10 @@ def draw_impedance(case: Solved, curve: Curve) -> str:
             canvas.line((left, previous), (WIDTH - right, previous), "soft", thick=0.6)
             canvas.text((left - 5, previous + 4), write_number(step), anchor="end")
     place, modulus = curve.lowest
-    lowest = f"● {write_quantity(modulus, 'resistance')} at {write_quantity(place, 'frequency')}"
     canvas.text((4, 13), "Impedance (Ω)")
-    canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
+    if case.is_measured:
+        lowest = f"● {write_quantity(modulus, 'resistance')} at {write_quantity(place, 'frequency')}"
+        canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
     canvas.text((WIDTH - right, height - 5), "Frequency (Hz)", anchor="end")
     taken: list[float] = []
     for _, value, tone in lines:
@@ -329,7 +338,8 @@ def draw_impedance(case: Solved, curve: Curve) -> str:
     canvas.path(
         [(left + across * n, place_y(point[1])) for n, point in enumerate(curve.points)], "one", thick=2
     )
-    canvas.dot((place_x(place), place_y(modulus)), 4, "one")
+    if case.is_measured:
+        canvas.dot((place_x(place), place_y(modulus)), 4, "one")
     for words, (label, _, tone) in zip(taken, lines, strict=True):
         canvas.text((WIDTH - right - 3, words), label, tone, anchor="end", clear=True)
     return canvas.render()

@@ -6,17 +6,21 @@ ones, serves every supply, lead and amplifier. Only the rows that are looked at 
 
 import math
 from bisect import bisect_left
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
+from itertools import islice
 
+from calculators.notation.showing import write_quantity
 from calculators.notation.units import Decibel, Ohm
 from calculators.numbers.rounding import ROUNDING
 from calculators.speaker_load.channel import (
     LOWEST_SHARE,
+    MUSIC_SHARE,
     Channel,
     Drive,
     DrivenSpeaker,
+    Trouble,
     drive_network,
 )
 from calculators.speaker_load.dc_network import (
@@ -32,7 +36,8 @@ from calculators.speaker_load.network import write_network
 MOST_ROWS = 500
 """Arrangements that are listed: all 472 of five different speakers, the best of the 5504 of six."""
 
-_MARKS = ("", "caution", "stop")
+MOST_TRIED = 12
+"""Arrangements whose measured impedance is looked at for one to propose; each takes a curve."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +103,7 @@ def survey_arrangements(counts: tuple[int, ...], kinds: tuple[DrivenSpeaker, ...
 
 @dataclass(frozen=True, slots=True)
 class RankedArrangement:
-    """One row: a network, the speakers at work in it, the `mark` of its verdict, its level in dB.
+    """One row: a network, the speakers at work in it, what is wrong with it, its level in dB.
 
     `chosen` marks the network that was given; `overloaded` is the speaker that gets most for its rating,
     where that is why the network does not hold, else "".
@@ -107,17 +112,32 @@ class RankedArrangement:
     network: Network
     drive: Drive
     chosen: bool
-    mark: str
+    trouble: Trouble
     overloaded: str
     level: Decibel | None
 
 
 @dataclass(frozen=True, slots=True)
-class BestArrangement:
-    """The arrangement to be proposed, as it is `written`, and its `load`."""
+class Proposal:
+    """Another network: how it is `written` for people, what to put into the field, its `load`."""
 
     written: str
+    entry: str
     load: Ohm
+
+
+def make_proposal(channel: Channel, network: Network, nominals: Sequence[Ohm] | None = None) -> Proposal:
+    """Return a network of the channel's speakers as a proposal, or of others with their names."""
+    names, own = channel.network.names, channel.network.nominals
+    values = own if nominals is None else nominals
+    labels = [f"{name}:{value:.12g}" for name, value in zip(names, values, strict=True)]
+    shown: Sequence[str] = names
+    if nominals is not None:
+        shown = [
+            f"{name} {write_quantity(value, 'resistance')}" for name, value in zip(names, values, strict=True)
+        ]
+    load = find_resistance(network, values)
+    return Proposal(write_network(network, shown), write_network(network, labels), load)
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,31 +157,27 @@ class Ranking:
     chosen: int
 
     @cached_property
-    def marks(self) -> list[int]:
-        """The mark of every arrangement by rank, as its index in _MARKS."""
+    def marks(self) -> list[bool]:
+        """Of every arrangement by rank whether something stops it."""
         channel, loop = self.channel, self.channel.loop
-        # The verdict on a load only gets better as the load rises: two thresholds stand for it.
+        # The verdict on a load only gets better as the load rises: a threshold stands for it.
         ascending = self.survey.ascending
-        allowed, safe = (
-            ascending[
-                bisect_left(ascending, True, hi=self.total, key=lambda load: self._judge_load(load) in good)
-            ]
-            for good in (("", "caution"), ("",))
-        )
-        # Power is V² / 2 · R / (R + r)², and a strain times the power above 1 is too much.
-        half, outside = loop.peak_voltage * loop.peak_voltage / 2 * (1 - ROUNDING), loop.outputs + loop.wiring
+        allowed = ascending[
+            bisect_left(ascending, True, hi=self.total, key=lambda load: not self._find_trouble(load))
+        ]
+        # Power is V² / 2 · R / (R + r)², and a strain times music's share of it above 1 is too much.
+        outside, half = loop.outputs + loop.wiring, loop.peak_voltage * loop.peak_voltage / 2
+        music = MUSIC_SHARE * half * (1 - ROUNDING)
         marks = [
-            2
-            if load < allowed or half * load * strain > (load + outside) * (load + outside)
-            else int(load < safe)
+            load < allowed or music * load * strain > (load + outside) * (load + outside)
             for load, strain in zip(self.survey.loads, self.survey.strains, strict=True)
         ]
-        if not channel.drive.find_overloaded(channel.driven):
-            marks[self.chosen] = _MARKS.index(channel.judge_load(channel.drive.load, self.lowest))
+        if not channel.drive.find_overloaded(channel.driven, MUSIC_SHARE):
+            marks[self.chosen] = bool(channel.find_trouble(channel.drive.load, self.lowest))
         return marks
 
-    def _judge_load(self, load: float) -> str:
-        return self.channel.judge_load(load, LOWEST_SHARE * load)
+    def _find_trouble(self, load: Ohm) -> Trouble:
+        return self.channel.find_trouble(load, LOWEST_SHARE * load)
 
     @property
     def total(self) -> int:
@@ -171,7 +187,7 @@ class Ranking:
     @cached_property
     def holding(self) -> int:
         """How many of them hold."""
-        return self.marks.count(0)
+        return self.marks.count(False)
 
     @cached_property
     def first(self) -> Network:
@@ -179,13 +195,15 @@ class Ranking:
         return self._make_network(min(range(self.total), key=self.marks.__getitem__))
 
     @cached_property
-    def best(self) -> BestArrangement | None:
-        """The first arrangement that holds, or None."""
-        if not self.holding:
-            return None
-        network, speakers = self._make_network(self.marks.index(0)), self.channel.network
-        load = find_resistance(network, speakers.nominals)
-        return BestArrangement(write_network(network, speakers.names), load)
+    def best(self) -> Proposal | None:
+        """The first arrangement that holds, also by what is measured, or None."""
+        channel = self.channel
+        for rank in islice((rank for rank, stopped in enumerate(self.marks) if not stopped), MOST_TRIED):
+            proposal = make_proposal(channel, network := self._make_network(rank))
+            lowest = channel.find_lowest(network, proposal.load)
+            if not channel.find_trouble(proposal.load, lowest):
+                return proposal
+        return None
 
     @cached_property
     def rows(self) -> tuple[RankedArrangement, ...]:
@@ -202,13 +220,16 @@ class Ranking:
         return list_arrangements(self.counts).make_network(self.survey.steps[rank], self.numbers)
 
     def _make_row(self, rank: int) -> RankedArrangement:
-        channel, chosen, mark = self.channel, rank == self.chosen, _MARKS[self.marks[rank]]
+        channel, chosen = self.channel, rank == self.chosen
         network = self._make_network(rank)
         drive = drive_network(channel.loop, network, channel.network.nominals)
         lowest = self.lowest if chosen else LOWEST_SHARE * drive.load
-        over = mark == "stop" and channel.judge_load(drive.load, lowest) != "stop"
+        trouble = channel.find_trouble(drive.load, lowest)
+        over = self.marks[rank] and not trouble
         overloaded = channel.network.names[drive.find_most_strained(channel.driven)] if over else ""
-        return RankedArrangement(network, drive, chosen, mark, overloaded, drive.find_level(channel.driven))
+        return RankedArrangement(
+            network, drive, chosen, trouble, overloaded, drive.find_level(channel.driven)
+        )
 
 
 def rank_arrangements(channel: Channel, lowest: float) -> Ranking | None:

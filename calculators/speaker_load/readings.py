@@ -4,12 +4,14 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from calculators.notation.units import Share, Volt
+from calculators.physics.copper import find_wire_resistance
 from calculators.physics.meter import OPEN_CIRCUIT, RESISTANCE, WIRE_SHARES, widen
 from calculators.results.case import Span
-from calculators.speaker_load.channel import Channel
+from calculators.speaker_load.channel import LEAST_COIL, Channel
 from calculators.speaker_load.dc_network import find_resistance
+from calculators.speaker_load.given import Given
 
-DC_SHARES: tuple[Share, Share, Share] = (0.65, 0.8, 0.95)
+DC_SHARES: tuple[Share, Share, Share] = (LEAST_COIL, 0.8, 0.95)
 """A meter shows this share of a speaker's nominal impedance: least, mostly, most; common practice."""
 
 COIL_SPREAD: Share = 0.1
@@ -33,9 +35,10 @@ class Meter:
     supply: Span
 
 
-def find_meter(channel: Channel) -> Meter:
+def find_meter(given: Given, channel: Channel) -> Meter:
     """Return what to read; contacts may be far better than planned."""
     loop, nominals = channel.loop, channel.network.nominals
+    solid = find_wire_resistance(2 * given.lead_length, given.lead_gauge.area)
     low, middle, high = (
         find_resistance(
             channel.network.tree,
@@ -47,7 +50,7 @@ def find_meter(channel: Channel) -> Meter:
         for share, spread in zip(DC_SHARES, (1 - COIL_SPREAD, 1.0, 1 + COIL_SPREAD), strict=True)
     )
     coils = widen(
-        middle + loop.wiring, low + WIRE_SHARES[0] * loop.lead,
-        high + WIRE_SHARES[1] * loop.lead + loop.joint, RESISTANCE.find_error,
+        middle + loop.wiring, low + WIRE_SHARES[0] * solid,
+        high + WIRE_SHARES[1] * solid + loop.joint, RESISTANCE.find_error,
     )  # fmt: skip
     return Meter(coils, Span(loop.supply, *(share * loop.supply for share in SUPPLY_SHARES)))

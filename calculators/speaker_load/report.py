@@ -54,7 +54,7 @@ WORKING: Rules[StepRule[Solved]] = (
     )),
     StepRule(
         "Lowest load", "{lowest_share:1|0.8} × {drive.load:ohm|nominal}", "{lowest_load:ohm}",
-        when=lambda case: case.curve is None,
+        when=lambda case: not case.is_measured,
     ),
     StepRule(
         "Impedance of {each.names} at {curve.lowest_place:Hz}",
@@ -67,16 +67,25 @@ WORKING: Rules[StepRule[Solved]] = (
     StepRule(
         "Lowest load", "least |Z| over the band, joined like resistances; |Z| = √(real² + imaginary²)",
         "{lowest_load:ohm}", "√(({curve.real:ohm})² + ({curve.imaginary:ohm})²) at {curve.lowest_place:Hz}",
-        when=lambda case: case.curve is not None,
+        when=lambda case: case.is_measured,
     ),
     StepRule(
-        "Lead, out and back", "2 × length ÷ (58 MS/m × area)", "{loop.lead:ohm}",
-        "2 × {given.lead_length:m} of {given.lead_gauge.label}",
+        "Lead, out and back", "2 × length ÷ (58 MS/m × area), and what strands add", "{loop.lead:ohm}",
+        "2 × {given.lead_length:m} of {given.lead_gauge.label}, {given.lead_conductor}",
     ),
     StepRule(
         "Whole loop", "load + lead + contacts + outputs", "{whole_loop:ohm}",
-        "{drive.load:ohm} + {loop.lead:ohm} + {loop.joint:ohm} ({given.contacts} contacts) + "
+        "{drive.load:ohm} + {loop.lead:ohm} + {loop.joint:ohm} ({given.contacts} contacts{shared}) + "
         "{loop.outputs:ohm}",
+        words={
+            "shared": (
+                Wording(
+                    ", {given.contacts_shared} side by side",
+                    lambda case: case.given.contacts_shared > 1,
+                ),
+                Wording(""),
+            )
+        },
     ),
     StepRule(
         "Peak current", "{loop.peak_voltage:V|supply} ÷ {whole_loop:ohm|loop}", "{peak_current:A}",
@@ -186,7 +195,7 @@ def list_tables(case: Solved) -> tuple[Table | LateTable, ...]:
     if case.given.high_pass is not None:
         tables.append(list_capacitors(case.given.network, case.given.high_pass))
     if case.curve:
-        tables.append(list_impedance(case.curve))
+        tables.append(list_impedance(case, case.curve))
     return tuple(tables)
 
 
@@ -199,14 +208,15 @@ def list_speakers(case: Solved) -> Table:
         Column("voltage", "Voltage", "voltage"),
         Column("power", "Power", "power"),
         Column("share", "Share", "fraction"),
+        Column("music", "Of loud music", "power"),
         Column("rating", "Rating", "power", exact=True),
         Column("margin", "Left of its rating", "fraction"),
     )
     rows = tuple(
         (
             speaker.name, speaker.nominal, speaker.current, speaker.current * speaker.nominal, speaker.power,
-            speaker.power / case.drive.power, speaker.rating,
-            None if speaker.rating is None else 1 - speaker.power / speaker.rating,
+            speaker.power / case.drive.power, speaker.music, speaker.rating,
+            None if speaker.rating is None else 1 - speaker.music / speaker.rating,
         )
         for speaker in case.speakers
     )  # fmt: skip
@@ -241,11 +251,17 @@ def _find_way_rows(ranking: Ranking) -> tuple[Rows, tuple[str, ...]]:
         rows.append(
             (write_network(row.network, names), *figures, _write_verdict(row, ranking.channel.network.joined))
         )
-    return tuple(rows), tuple(row.mark or ("chosen" if row.chosen else "") for row in ranking.rows)
+    return tuple(rows), tuple(_find_mark(row) for row in ranking.rows)
+
+
+def _find_mark(row: RankedArrangement) -> str:
+    if row.trouble or row.overloaded:
+        return "stop"
+    return "chosen" if row.chosen else ""
 
 
 def _write_verdict(row: RankedArrangement, joined: bool) -> str:
-    words = {"stop": "load too low", "caution": "low at some frequencies", "": "holds"}[row.mark]
+    words = {"load": "load too low", "current": "too much current", "": "holds"}[row.trouble]
     if row.overloaded:
         words = f"{row.overloaded} over its rating"
     chosen = "yours" if joined else "taken here"
@@ -276,20 +292,24 @@ def list_faults(faults: tuple[Fault, ...]) -> Table:
         )
         for fault in faults
     )  # fmt: skip
-    return Table("faults", "When one speaker fails", columns, rows, tuple(fault.mark for fault in faults))
+    marks = tuple("stop" if fault.outcome else "" for fault in faults)
+    return Table("faults", "When one speaker fails", columns, rows, marks)
+
+
+_OUTCOMES = {
+    "shorted": "the amplifier is shorted",
+    "load": "load too low",
+    "current": "too much current",
+}
 
 
 def _write_outcome(fault: Fault) -> str:
-    if fault.load == 0:
-        return "the amplifier is shorted"
     if fault.load == math.inf:
         return "all silent, nothing overloaded"
     if fault.overloaded:
         return f"{fault.overloaded} over its rating"
-    if fault.mark == "stop":
-        return "load too low"
-    words = f"{list_names(fault.silent)} silent too" if fault.silent else "the others go on"
-    return f"{words}; load low at some frequencies" if fault.mark else words
+    others = f"{list_names(fault.silent)} silent too" if fault.silent else "the others go on"
+    return _OUTCOMES.get(fault.outcome, others)
 
 
 def list_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
@@ -312,13 +332,21 @@ def list_capacitors(network: SpeakerNetwork, frequency: float) -> Table:
     return Table("capacitors", caption, columns, tuple(rows))
 
 
-def list_impedance(curve: Curve) -> LateTable:
-    """Return the impedance against frequency as numbers, the lowest point marked."""
-    columns = (Column("frequency", "Frequency", "frequency"), Column("impedance", "Impedance", "resistance"))
-    caption = "Impedance against frequency, its lowest point among it"
-    return LateTable("impedance", caption, columns, partial(_find_impedance_rows, curve))
+def list_impedance(case: Solved, curve: Curve) -> LateTable:
+    """Return impedance and level against frequency as numbers, the lowest load marked where it is known."""
+    columns = [Column("frequency", "Frequency", "frequency"), Column("impedance", "Impedance", "resistance")]
+    caption = "Impedance against frequency"
+    if case.levels:
+        columns.append(Column("level", "Level at 1 m", "level"))
+        caption = "Impedance, and level if each speaker's own response were flat, against frequency"
+    if case.is_measured:
+        caption += "; the lowest load is marked"
+    return LateTable("impedance", caption, tuple(columns), partial(_find_impedance_rows, case, curve))
 
 
-def _find_impedance_rows(curve: Curve) -> tuple[Rows, tuple[str, ...]]:
-    rows = sorted({*curve.points[::POINTS_PER_ROW], curve.lowest})
-    return tuple(rows), tuple("chosen" if row == curve.lowest else "" for row in rows)
+def _find_impedance_rows(case: Solved, curve: Curve) -> tuple[Rows, tuple[str, ...]]:
+    levels = dict(case.levels)
+    lowest = {curve.lowest} if case.is_measured else set()
+    rows = sorted({*curve.points[::POINTS_PER_ROW], *lowest})
+    marks = tuple("chosen" if row in lowest else "" for row in rows)
+    return tuple((*row, levels.get(row[0])) if levels else row for row in rows), marks

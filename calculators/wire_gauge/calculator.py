@@ -1,9 +1,10 @@
 """Wire gauge: the thinnest standard wire that passes voltage drop, heating and fuse for one d.c. run.
 
 Holds for copper wire in still indoor air near sea level, up to 60 V d.c., for a pair of wires (out and
-back) of one size. Drop: Ohm's law with the copper at its working temperature. Heating: the balance of
-physics/heat_balance.py with the margin of physics/ampacity.py. It knows nothing of sheathed flexible cords
-(use the cord's own rating), coiled wire, draughts, or wires under thermal insulation.
+back) of one size, or several such pairs. Drop: Ohm's law with the copper at its working temperature. Heating:
+the balance of physics/heat_balance.py with the margin of physics/ampacity.py, for two-core cords a table.
+Contacts share unequally (physics/contacts.py); whether the source can open the fuse, and the fuse break the
+source, says physics/fuse.py. It knows nothing of coiled wire, draughts, or wires under thermal insulation.
 """
 
 from calculators.forms.calculator import Output, make_calculator
@@ -23,12 +24,34 @@ OUTPUTS = (
     Output(name="drop_cold", path="chosen.cold_drop", label="Drop with the wire at 20 °C", kind="voltage"),
     Output(name="capacity", path="chosen.capacity", label="Carries for hours", kind="current", main=True),
     Output(
-        name="largest_fuse",
-        path="chosen.largest_fuse",
-        label="Largest fuse",
+        name="fuse_to_fit",
+        path="shown.fuse_to_fit",
+        label="Fuse to fit",
         kind="current",
         exact=True,
         main=True,
+    ),
+    Output(
+        name="largest_fuse",
+        path="chosen.largest_fuse",
+        label="Largest fuse that this wire allows",
+        kind="current",
+        exact=True,
+    ),
+    Output(
+        name="opening_current",
+        path="shown.fuse.sure_current",
+        label="Sure to open the fuse within 2 min",
+        kind="current",
+    ),
+    Output(
+        name="fault_current", path="shown.fuse.fault", label="Into a short at the far end", kind="current"
+    ),
+    Output(
+        name="contact_worst",
+        path="shown.contact.worst",
+        label="The worst joint contact carries",
+        kind="current",
     ),
     Output(
         name="conductor_temperature",
@@ -78,6 +101,11 @@ SOURCES = (
     Source("MIL-W-5088B, as quoted in the manual of an electronic load", "single 22 and 20 AWG: density"),
     Source("ABYC E-11, Electrical systems on boats", "11.14.2.6: 3 % and 10 % of drop"),
     Source("IEC 60364-4-43, Protection against overcurrent", "433.1: fuse between load and capacity"),
+    Source("UL/CSA 248-14, as a fuse maker's guide has it", "110 % to 200 % of the rating"),
+    Source("ISO 8820-3, as makers' data sheets have it", "blade fuses: 110 % to 600 % of the rating"),
+    Source("IEC 60127-2, as a fuse maker's guide has it", "150 % to 1000 % of the rating; breaking capacity"),
+    Source("A maker's table of two-core PVC cords; BS 7671, table 4F1A", "what a cord carries; warmer air"),
+    Source("Common practice", "contacts: spread of 1 : 2, three quarters of a rating"),
     Source("33 CFR 183.455, Overcurrent protection", "(b)(1): within seven inches of the source"),
     Source("Preece (1884); Onderdonk in Stauffacher, General Electric Review 31 (1928)", "fusing currents"),
 )
@@ -99,7 +127,9 @@ CALCULATOR = make_calculator(
     limits=(
         "Copper, d.c. up to 60 V, out and back of the same size.",
         "Still indoor air near sea level; not coiled, not packed in foam, not in a draught.",
-        "Single insulated wires, alone or bundled. A sheathed cord has a lower rating of its own: use that.",
+        "Single insulated wires, alone or bundled, or two-core cords; a cord's own rating goes first.",
+        "Fuses by the bands of their standards at 25 °C; what is printed on the fuse goes first.",
+        "Contacts side by side: one with half the resistance of all others, or one of them open.",
         "The copper temperature is cautious: a wire alone in free air stays cooler.",
         "Published tables differ from each other and from this; a code that binds you goes first.",
     ),

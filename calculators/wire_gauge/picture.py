@@ -69,12 +69,13 @@ def draw_temperatures(case: Solved, system: System) -> str:
     load = judged.heating
     top = 1.25 * max(load, min(judged.capacity, 2 * load))
     last = top
-    if find_bundled_temperature(judged.wire, top, run.ambient, run.bundle) is None:
-        last = find_bundled_current(judged.wire, HOTTEST, run.ambient, run.bundle)
+    if find_bundled_temperature(judged.wire, top / judged.cord_share, run.ambient, run.bundle) is None:
+        last = judged.cord_share * find_bundled_current(judged.wire, HOTTEST, run.ambient, run.bundle)
     points = []
     for step in range(_STEPS + 1):
         amperes = last * step / _STEPS
-        temperature = find_bundled_temperature(judged.wire, amperes, run.ambient, run.bundle)
+        warming = amperes / judged.cord_share
+        temperature = find_bundled_temperature(judged.wire, warming, run.ambient, run.bundle)
         # Rounding alone may take the curve's last point beyond the end of the balance.
         points.append((amperes, HOTTEST if temperature is None else temperature))
     limit = Mark("insulation's limit", run.insulation.temperature)

@@ -12,6 +12,14 @@ def _is_steady(case: Solved) -> bool:
     return case.judged.temperature is not None
 
 
+def _is_shared(case: Solved) -> bool:
+    return case.contact is not None and case.given.contacts_shared > 1
+
+
+def _is_cord(case: Solved) -> bool:
+    return case.judged.cord_share < 1
+
+
 WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
         "Allowed drop", "ΔU ≤ {allowed_share:%|share} × {given.supply:V,4|U}", "{run.allowed:V}",
@@ -20,6 +28,15 @@ WORKING: tuple[StepRule[Solved], ...] = (
     StepRule(
         "Allowed drop", "ΔU ≤ what is given", "{run.allowed:V}", "of {given.supply:V,4}",
         when=lambda case: not case.given.allowed_drop.is_share,
+    ),
+    StepRule(
+        "Current at the load's lowest voltage",
+        "I = {given.current:A|I₀} × {given.supply:V|U} / {given.load_voltage:V|U′}", "{lasting_total:A}",
+        when=lambda case: case.given.load == "same power",
+    ),
+    StepRule(
+        "Current in each pair", "I = {lasting_total:A|I₀} / {given.pairs|p}", "{run.current:A}",
+        when=lambda case: case.given.pairs > 1,
     ),
     StepRule(
         "Resistance of one wire at 20 °C, {judged.gauge.label}", "r = k ρ / A, ρ = 1/58 Ω mm²/m",
@@ -64,19 +81,40 @@ WORKING: tuple[StepRule[Solved], ...] = (
         "{judged.drop:V}", when=_is_steady,
     ),
     StepRule(
-        "Current in one joint contact", "I / m = {run.peak:A|I} / {given.contacts_shared|m}",
+        "Current in one joint contact, shared evenly", "I / m = {run.peak:A|I} / {given.contacts_shared|m}",
         "{contact.current:A}",
         when=lambda case: case.contact,
     ),
     StepRule(
-        "Power lost", "P = I² (2 ℓ r(ϑ) + n R / m), I² averaged over time", "{power_lost:W}",
-        "I² as of {lasting:A} without a pause", when=_is_steady,
+        "The contact with half the resistance of the others",
+        "Iw = 2 × {run.peak:A|I} / ({given.contacts_shared|m} + 1)",
+        "{contact.worst:A}",
+        when=_is_shared,
+    ),
+    StepRule(
+        "The others when one is open", "Io = {run.peak:A|I} / ({given.contacts_shared|m} − 1)",
+        "{contact.others:A}",
+        when=_is_shared,
+    ),
+    StepRule(
+        "Heat of that contact", "P = {contact.worst:A|Iw}² × {given.contact_resistance:ohm|R}",
+        "{contact_heat:W}",
+        when=lambda case: case.contact,
+    ),
+    StepRule(
+        "Power lost", "P = p I² (2 ℓ r(ϑ) + n R / m), I² averaged over time", "{power_lost:W}",
+        "p = {given.pairs}, I² as of {lasting:A} without a pause", when=_is_steady,
+    ),
+    StepRule(
+        "Carries for hours, two-core cord", "Iz = the cord's table, for cores of A", "{judged.capacity:A}",
+        "{judged.cord_share:%} of what single wires carry, A = {judged.gauge.area:m2,4}",
+        when=_is_cord,
     ),
     StepRule(
         "Carries for hours", "Iz = k × min(0.8 I(ϑ max), 15 A/mm² × A)", "{judged.capacity:A}",
         "k = {bundle_factor:%} for {run.bundle} wires, I(ϑ max = {run.insulation.temperature:degC}) = "
         "{alone_current:A}, A = {judged.gauge.area:m2,4}",
-        when=lambda case: case.chosen,
+        when=lambda case: case.chosen and not _is_cord(case),
     ),
     StepRule(
         "Fuse", "I / 0.75 and the peak ≤ fuse ≤ Iz", "{fuse}",
@@ -87,6 +125,12 @@ WORKING: tuple[StepRule[Solved], ...] = (
                 Wording("at most {judged.largest_fuse:A}"),
             )
         },
+    ),
+    StepRule(
+        "Into a short at the far end", "I = U / (2 ℓ r(ϑ) + n R / m), or what the source gives",
+        "{fuse.fault:A}",
+        "{fuse.sure_current:A} open a {fuse.kind.name} fuse of {fuse.rating:A} within {in_time:s}",
+        when=lambda case: case.chosen and case.wanted_fuse and case.fuse.sure_current,
     ),
     StepRule(
         "A bare wire melts (Preece)", "I = 80 A × ({judged.gauge.diameter:mm|d} / mm)^1.5",

@@ -133,7 +133,7 @@ def make_specimen() -> tuple[Calculator, Result]:
         answer=say("Take “one” & <all>."),
         working=(Step("Sum", "a + b", say("{a} + 1", a=ONE), ONE),),
         findings=tuple(
-            Finding(level, "a-code", say("Words, such as 2-1."), ({"a": "2 V"},), lambda _: True)
+            Finding(level, "a-code", say("Words, such as 2-1."), lambda: ({"a": "2 V"},), lambda _: True)
             for level in levels
         ),
         readings=(Reading("Voltage", "one probe each", "on", ONE, ONE, ONE),),

@@ -226,9 +226,9 @@ def build_string(case: SolvedString, draw: Random, fault: str) -> Shown | None:
     shift = lift + given.ground_shift * draw.uniform(0, 1)
     if not fault:
         steps = 3 * (0.01 if given.supply < 20 else 0.1)
-        near = weakest < given.floor + 0.006 * weakest + steps
+        near = weakest < case.floor + 0.006 * weakest + steps
         # A source that is off leaves the loss as it is, but a wire at the edge of what is planned does not.
-        near = near or given.supply - (source - weakest) < given.floor + steps
+        near = near or given.supply - (source - weakest) < case.floor + steps
         over = given.converter_limit or 1e9
         total = given.strings * sum(drawn)
         near = near or total > over * (0.97 if total <= 10 else 0.95) - (0.05 if total <= 10 else 0.3)

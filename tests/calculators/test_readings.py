@@ -257,9 +257,9 @@ def list_limits(case: Any) -> Iterator[tuple[str, float, float]]:
             yield "meter.run.wire", 0.0, loop * case.meter.run.current
     elif isinstance(case, SolvedString):
         given = case.given
-        lost = given.supply - given.floor
+        lost = given.supply - case.floor
         yield from (("meter.start", 0.0, lost), ("meter.weakest", 0.0, lost))
-        yield "meter.lowest", given.floor, case.led.highest_supply or given.supply * 1.05
+        yield "meter.lowest", case.floor, case.led.highest_supply or given.supply * 1.05
         yield "meter.full", 0.0, given.converter_limit or float("inf")
         yield "meter.shift", 0.0, case.input_overdrive
     elif isinstance(case, SolvedLead):

@@ -4,11 +4,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from calculators.forms.shared_fields import USUAL_KIND
 from calculators.parts import read_rows
 from calculators.physics.ampacity import read_fuse_ratings
 from calculators.physics.fuse import (
     IN_TIME,
+    FusePlace,
     find_fitting_fuse,
     find_fuse_kind,
     find_opening,
@@ -56,7 +56,7 @@ NAMES = [kind.name for kind in list_fuse_kinds()]
 def test_a_fuse_opens_within_its_band(
     kind: str, rating: float, current: float, earliest: float, latest: float | None
 ) -> None:
-    opening = find_opening(find_fuse_kind(kind, rating), rating, current)
+    opening = find_opening(find_fuse_kind(FusePlace(kind), rating), rating, current)
     assert opening.load == pytest.approx(current / rating)
     assert opening.earliest == pytest.approx(earliest)
     assert opening.latest == latest
@@ -65,7 +65,7 @@ def test_a_fuse_opens_within_its_band(
 @pytest.mark.parametrize("name", NAMES)
 @given(loads=st.tuples(st.floats(0.1, 30), st.floats(0.1, 30)))
 def test_more_current_never_opens_it_later(name: str, loads: tuple[float, float]) -> None:
-    kind = find_fuse_kind(name, 0.0)
+    kind = find_fuse_kind(FusePlace(name), 0.0)
     rating = kind.smallest
     less, more = (find_opening(kind, rating, rating * load) for load in sorted(loads))
     assert more.earliest <= less.earliest
@@ -81,7 +81,7 @@ def test_more_current_never_opens_it_later(name: str, loads: tuple[float, float]
     ],
 )  # fmt: skip
 def test_what_is_sure_to_open_it_in_two_minutes(name: str, rating: float, sure: float | None) -> None:
-    kind = find_fuse_kind(name, rating)
+    kind = find_fuse_kind(FusePlace(name), rating)
     assert find_sure_current(kind, rating) == (None if sure is None else pytest.approx(sure))
     if sure is not None:
         for current, in_time in ((0.999 * sure, False), (sure, True)):
@@ -90,7 +90,7 @@ def test_what_is_sure_to_open_it_in_two_minutes(name: str, rating: float, sure: 
 
 
 def find_troubles(name: str, rating: float, supply: float, fault: float, source: float | None = None) -> str:
-    return ", ".join(judge_fuse(find_fuse_kind(name, rating), rating, supply, fault, source).troubles)
+    return ", ".join(judge_fuse(FusePlace(name, supply, source), rating, fault).troubles)
 
 
 def test_a_converter_may_be_too_weak_for_its_fuse() -> None:
@@ -106,7 +106,7 @@ def test_a_battery_may_be_too_strong_for_its_fuse() -> None:
     assert find_troubles("5x20 quick", 2, 12, 30, 35) == ""
     assert find_troubles("5x20 quick", 2, 12, 30, 36) == "breaking"
     assert find_troubles("5x20 quick", 2, 12, 30) == ""
-    high = judge_fuse(find_fuse_kind("5x20 quick", 2), 2, 12, 30, 1000, breaking=1500)
+    high = judge_fuse(FusePlace("5x20 quick", 12, 1000, breaking=1500), 2, 30)
     assert (high.troubles, high.breaking) == ((), 1500)
     assert find_troubles("blade", 5, 32, 100, 1000) == ""
     assert find_troubles("blade", 5, 32.1, 100, 1001) == "voltage, breaking"
@@ -127,22 +127,39 @@ def test_a_kind_is_made_in_some_ratings_only() -> None:
     ],
 )  # fmt: skip
 def test_the_usual_kind_goes_by_the_rating(least: float, kind: str, rating: float) -> None:
-    assert find_fitting_fuse(USUAL_KIND, least) == rating
-    assert find_fuse_kind(USUAL_KIND, rating).name == kind
+    assert find_fitting_fuse(FusePlace(), least) == rating
+    assert find_fuse_kind(FusePlace(), rating).name == kind
+
+
+def test_the_usual_kind_can_break_what_there_is_to_break() -> None:
+    def find(least: float, supply: float, source: float) -> tuple[float | None, str]:
+        place = FusePlace(supply=supply, source=source)
+        rating = find_fitting_fuse(place, least)
+        return rating, find_fuse_kind(place, rating or 0.0).name
+
+    assert find(0.4, 12, 35) == (0.4, "5x20 quick")
+    # Glass breaks 35 A, a blade 1000 A at up to 32 V, a strip 2000 A.
+    assert find(0.4, 12, 36) == (1, "blade")
+    assert find(3, 32, 1000) == (3, "blade")
+    assert find(3, 33, 1000) == (3, "blade 58 V")
+    assert find(3, 12, 1001) == (30, "bolt-in strip")
+    # Where none can, it is what is usual.
+    assert find(3, 12, 2001) == (3, "blade")
+    assert find(40, 48, 100) == (40, "blade")
 
 
 def test_the_usual_kind_of_what_is_not_made() -> None:
-    assert find_fuse_kind(USUAL_KIND, 0.001).name == "5x20 quick"
-    assert find_fuse_kind(USUAL_KIND, 900).name == "bolt-in strip"
+    assert find_fuse_kind(FusePlace(), 0.001).name == "5x20 quick"
+    assert find_fuse_kind(FusePlace(), 900).name == "bolt-in strip"
 
 
 def test_a_fuse_that_fits_is_one_of_its_kind() -> None:
-    assert find_fitting_fuse("blade", 0.3) == 1
-    assert find_fitting_fuse("blade", 40.1) is None
-    assert find_fitting_fuse("5x20 time-lag", 0.3) == 0.315
-    assert find_fitting_fuse(USUAL_KIND, 301) is None
+    assert find_fitting_fuse(FusePlace("blade"), 0.3) == 1
+    assert find_fitting_fuse(FusePlace("blade"), 40.1) is None
+    assert find_fitting_fuse(FusePlace("5x20 time-lag"), 0.3) == 0.315
+    assert find_fitting_fuse(FusePlace(), 301) is None
     with pytest.raises(StopIteration):
-        find_fuse_kind("wishful", 1)
+        find_fuse_kind(FusePlace("wishful"), 1)
 
 
 def test_the_tables_agree_with_each_other() -> None:

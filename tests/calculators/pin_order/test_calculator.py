@@ -138,7 +138,31 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
     ("wire-too-hot", "stop", {"lead_gauge": "30 AWG"}),
     ("wire-under-fuse", "stop", {"lead_gauge": "26 AWG", "fuse": "4 A"}),
     ("no-fuse", "caution", {"fuse": ""}),
-    ("fuse-above-source", "caution", {"fuse": "20 A"}),
+    ("fuse-never-opens", "caution", {"fuse": "15 A"}),
+    ("fuse-opens-late", "caution", {"fuse": "10 A", "lead_gauge": "14 AWG"}),
+    ("fuse-cannot-break", "caution", {"fuse_breaking": "10 A"}),
+    ("fuse-voltage", "caution", {"from_pins": "+36V, ground", "to_pins": "+36V, ground"}),
+    ("fuse-not-made", "note", {"fuse_kind": "bolt-in strip"}),
+    ("fuse-too-small", "caution", {"fuse": "1 A"}),
+    ("source-too-weak", "caution", {"source_current": "0.8 A"}),
+    ("drop-below-need", "stop", {"lead_length": "20 m"}),
+    ("drop-too-large", "caution", {"lead_length": "2 m"}),
+    ("contact-over-rating", "stop", {"contact_rating": "0.8 A"}),
+    ("contact-near-rating", "caution", {"contact_rating": "1 A"}),
+    ("contacts-not-judged", "note", {}),
+    ("mark-both-ends", "note", {"joined": "by the made-up lead"}),
+    ("supply-maximum-unknown", "note", {"from_pins": "battery, ground", "to_pins": "+12V, ground"}),
+    ("supply-below-nominal", "note", {"from_pins": "+12V, ground", "to_pins": "+13V, ground"}),
+    (
+        "bus-pulled-up",
+        "caution",
+        {"from_pins": "+5V, SDA max 3.6 V, SCL max 3.6 V, ground", "to_pins": "+5V, SDA, SCL, ground"},
+    ),
+    (
+        "others-damaged",
+        "caution",
+        {"from_pins": "+12V, +5V, ground", "boards": "motor; +5V, +5V, ground\nstrip; +5V, ground"},
+    ),
     ("fuse-stays-closed", "note", {}),
     ("missing-ground", "stop", {"from_pins": "signal, +5V, -"}),
     ("missing-supply", "stop", {"from_pins": "signal, +12V, ground"}),
@@ -314,7 +338,7 @@ def test_a_lead_is_advised_only_where_it_serves(texts: dict[str, str]) -> None:
     )
     assert "make up a lead" not in text
     assert text.startswith(
-        "Do not join them directly. No lead puts it right yet: first mend the other stops here."
+        "Do not join them directly: no lead puts it right yet, so first mend the other stops here."
     )
     # There is another stop, which says what is missing.
     assert "stop" in {f.level for f in result.findings if not f.code.startswith("straight")}
@@ -349,8 +373,8 @@ def test_a_fault_stays_within_what_the_supply_gives() -> None:
     result = run(source_current="0.5 A", fuse="0.75 A")
     assert result.outputs["fault_current"] == 0.5
     assert "up to 500\u00a0mA" in find_text(result, "straight-damages")
-    assert "fuse stays closed" in find_text(result, "straight-damages")
-    assert "fuse never opens" in find_text(result, "fuse-above-source")
+    assert "need never open" in find_text(result, "fuse-stays-closed")
+    assert "need never open" in find_text(result, "fuse-never-opens")
 
 
 def test_the_print_is_asked_for_once() -> None:
@@ -534,7 +558,7 @@ def test_what_to_do_stands_before_what_would_happen() -> None:
     assert straight.startswith(
         "Do not join them directly: make up a lead 1-2, 2-1, 3-3 and mark both its ends."
     )
-    assert "Plugged in straight, something burns: source pin 2 on board pin 2. The " in straight
+    assert "Plugged in straight, something burns: source pin 2 meets board pin 2 (the " in straight
     assert reversal.startswith("Use a plug with a key")
 
 

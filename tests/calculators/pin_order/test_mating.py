@@ -4,7 +4,7 @@ import itertools
 import re
 from dataclasses import replace
 from random import Random
-from typing import get_args
+from typing import Any, get_args
 
 import networkx
 import pytest
@@ -47,7 +47,7 @@ def write_reason(contact: JudgedContact) -> str:
     return fill("{reason}", contact, words=CONTACT_WORDS).write()
 
 
-CASES: list[tuple[str, str, str, str, dict[str, float]]] = [
+CASES: list[tuple[str, str, str, str, dict[str, Any]]] = [
     ("supply-short", "damages", "+5V, ground", "ground, ground", {}),
     ("amplifier-loaded", "damages", "speaker +, +5V, ground", "ground, +5V, data", {}),
     ("supply-reversed", "damages", "+5V, ground, signal", "ground, +5V, data", {}),
@@ -89,6 +89,8 @@ CASES: list[tuple[str, str, str, str, dict[str, float]]] = [
     ("speaker-swapped", "harmless", "speaker +, speaker -", "speaker -, speaker +", {}),
     ("spare-open", "harmless", "+5V, signal, ground, -", "+5V, data, ground, ground", {}),
     ("input-limited", "harmless", "+5V, signal, ground", "+5V, data max 3.6 V, ground", {}),
+    ("bus-pulled-up", "harmless", "SDA max 3.6 V, ground, +5V", "SDA, ground, +5V", {}),
+    ("sound-on-ground", "harmless", "audio left, ground", "audio left, audio ground", {}),
     ("other-voltage", "harmless", "battery, ground", "+12V max 24V, ground", {}),
     ("open-end", "harmless", "+5V, ground, signal", "+5V, ground", {}),
     ("as-intended", "holds", "+5V, signal, ground", "+5V, data, ground", {}),
@@ -99,7 +101,7 @@ CASES: list[tuple[str, str, str, str, dict[str, float]]] = [
     ("code", "verdict", "source", "board", "changes"), CASES, ids=[case[0] for case in CASES]
 )
 def test_every_rule_fires(
-    code: str, verdict: Verdict, source: str, board: str, changes: dict[str, float]
+    code: str, verdict: Verdict, source: str, board: str, changes: dict[str, Any]
 ) -> None:
     judgement = judge(source, board, replace(LIMITS, **changes))
     assert {contact.verdict for contact in judgement.contacts if contact.rule == code} == {verdict}
@@ -120,7 +122,7 @@ def test_every_rule_fires(
     ],
 )
 def test_a_fault_drives_what_ohms_law_says(
-    source: str, board: str, changes: dict[str, float], current: float
+    source: str, board: str, changes: dict[str, Any], current: float
 ) -> None:
     judgement = judge(source, board, replace(LIMITS, **changes))
     assert max(judgement.fault_currents) == pytest.approx(current, rel=1e-9)

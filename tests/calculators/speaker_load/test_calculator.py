@@ -18,8 +18,11 @@ from calculators.notation.errors import InputErrors
 from calculators.notation.showing import Figure
 from calculators.results.result import Reading, Result
 from calculators.speaker_load.calculator import CALCULATOR
+from calculators.speaker_load.channel import MEANINGS
 from calculators.speaker_load.dc_network import Network, Part, list_numbers
+from calculators.speaker_load.given import Given
 from calculators.speaker_load.network import read_speaker_network
+from calculators.speaker_load.solve import Solved, solve
 from tests.calculators.labels import check_labels
 from tests.calculators.running import (
     find_finding,
@@ -38,6 +41,15 @@ IDEAL = {"on_resistance": "0", "lead_length": "0", "contacts": "0", "speakers": 
 MEASURED = "20 W, 86 dB, 6, 0.24 mH, 70.7 Hz, 4.27, 0.34"
 WOOFER = {"network": "8", "speakers": f"all, {MEASURED}"}
 """The woofer of an acoustics consultant's article on measuring drivers; see test_driver.py."""
+
+COIL = MEASURED.replace(" 6,", " {},")
+"""The same with another coil."""
+
+SHAKEN = {
+    "network": "left:8 || right:8 + shaker:4",
+    "speakers": "all, 20 W, 86 dB\nshaker, 25 W, , 3.4, 0.2 mH, 40 Hz, 5, 0.8",
+}
+"""A shaker whose resonance is known, in series with two speakers."""
 
 
 run = make_run(
@@ -150,7 +162,7 @@ def list_elements(network: Network, values: tuple[float, ...], start: str, end: 
     ["left:8 || right:8 + shaker:4", "(8 + 4 || 6) || (16 + 2 x 8 in parallel) + 3R3", "5 x 16 || (4 + 8)"],
 )
 def test_ngspice_finds_the_same_powers(network: str) -> None:
-    result = run(network=network)
+    result = run(network=network, lead_conductor="solid")
     read = read_speaker_network(network)
     # 2.4 m of 20 AWG at 10.15 ohm per 1000 ft (Floyd's table), two contacts of 30 mΩ, two outputs of 0.15 Ω.
     lead = 2.4 / 304.8 * 10.15
@@ -300,7 +312,7 @@ def test_all_arrangements_of_the_demonstration() -> None:
     assert found[0]["network"] == "(left || right) + shaker"
     assert found[0]["verdict"] == "yours, holds"
     marks = find_table(result, "arrangements").marks
-    assert marks == ("chosen", "", "", "caution", "stop", "stop")
+    assert marks == ("chosen", "", "", "", "stop", "stop")
     assert all(float(str(row["load"])) < 4 for row, mark in zip(found, marks, strict=True) if mark == "stop")
     evenness = [row["evenness"] for row in found[:3]]
     assert evenness == sorted(evenness, key=lambda share: -float(str(share)))
@@ -319,10 +331,9 @@ FIVE = "a:4 || b:5 || c:6 || d:8 || e:16"
 SIX = "4 || 5 || 6 || 7 || 8 || 9"
 
 
-def rank(row: Mapping[str, object]) -> tuple[int, float]:
+def rank(row: Mapping[str, object]) -> tuple[bool, float]:
     verdict = str(row["verdict"]).removeprefix("yours, ")
-    order = {"holds": 0, "low at some frequencies": 1}.get(verdict, 2)
-    return order, -round(float(str(row["evenness"])), 9)
+    return verdict != "holds", -round(float(str(row["evenness"])), 9)
 
 
 def test_all_arrangements_of_five_different_speakers_are_ranked() -> None:
@@ -331,11 +342,11 @@ def test_all_arrangements_of_five_different_speakers_are_ranked() -> None:
     found = list_rows(result, "arrangements")
     assert len({str(row["network"]) for row in found}) == len(found) == 472
     assert found == sorted(found, key=rank)
-    holding = [row for row in found if rank(row)[0] == 0]
+    holding = [row for row in found if not rank(row)[0]]
     caption = find_table(result, "arrangements").caption
     assert caption == f"All 472 ways to join these speakers, by verdict and evenness; {len(holding)} hold"
-    # The 80 % rule, as long as nobody knows what the amplifier's 4 Ω are a figure of.
-    assert min(float(str(row["load"])) for row in holding) >= 4 / 0.8
+    # Nominal ohms, as long as nobody says that the amplifier's 4 Ω are anything else.
+    assert 4 <= min(float(str(row["load"])) for row in holding) < 4 / 0.8
     stop = find_finding(result, "load-below-minimum")
     assert stop is not None
     best = str(found[0]["network"])
@@ -359,26 +370,26 @@ def test_of_very_many_arrangements_the_best_are_listed_and_all_are_counted() -> 
 def test_what_is_counted_is_what_is_listed() -> None:
     # Loads, ratings and the given network's own verdict, each worked out in full for every row.
     for texts in (
-        {"network": FIVE, "speakers": "all, 3 W, 86 dB\ne, 0.5 W, 86 dB"},
-        {"network": FIVE, "speakers": "all, 9 W, 86 dB", "minimum_meaning": "a speaker's nominal"},
+        {"network": FIVE, "speakers": "all, 1 W, 86 dB\ne, 0.15 W, 86 dB"},
+        {"network": FIVE, "speakers": "all, 3 W, 86 dB", "minimum_meaning": "the lowest impedance"},
+        {"network": FIVE, "contact_rating": "0.5 A"},
         {
             "network": "a:4 || b:4 + c:8 || d:8",
-            "speakers": "all, 4 W, 86 dB\nb, , 86 dB",
+            "speakers": "all, 1 W, 86 dB\nb, , 86 dB",
             "bridge_tied": "no",
             "supply": "30",
         },
-        {"network": "8 || 8 || 8", "speakers": "all, 1 W, 86 dB"},
+        {"network": "8 || 8 || 8", "speakers": "all, 0.25 W, 86 dB", "current_limit": "3 A"},
     ):
         result = run(**texts)
         found = list_rows(result, "arrangements")
-        holding = sum(rank(row)[0] == 0 for row in found)
+        holding = sum(not rank(row)[0] for row in found)
         words = {0: "; none holds", 1: "; 1 holds"}.get(holding, f"; {holding} hold")
         assert find_table(result, "arrangements").caption.endswith(words)
         for row, mark in zip(found, find_table(result, "arrangements").marks, strict=True):
             again = run(**{**texts, "network": add_values(str(row["network"]), texts["network"])})
-            stops = {"load-below-minimum", "lowest-load-below-minimum", "speaker-over-rating"}
-            level = {item.level for item in again.findings if item.code in stops}
-            assert mark in (("stop",) if "stop" in level else ("caution",) if level else ("", "chosen")), row
+            stopped = any(item.level == "stop" for item in again.findings)
+            assert mark in (("stop",) if stopped else ("", "chosen")), row
 
 
 def add_values(arranged: str, given: str) -> str:
@@ -390,7 +401,7 @@ def add_values(arranged: str, given: str) -> str:
 
 def test_a_weaker_speaker_makes_another_arrangement() -> None:
     equal = run(network="a:8 || b:8 || c:8")
-    weaker = run(network="a:8 || b:8 || c:8", speakers="all, 20 W, 86 dB\nc, 5 W, 86 dB")
+    weaker = run(network="a:8 || b:8 || c:8", speakers="all, 20 W, 86 dB\nc, 1 W, 86 dB")
     assert len(list_rows(equal, "arrangements")) == 4
     assert len(list_rows(weaker, "arrangements")) == 6
     assert any("c over its rating" in str(row["verdict"]) for row in list_rows(weaker, "arrangements"))
@@ -401,7 +412,7 @@ def test_faults_of_the_demonstration() -> None:
     assert found["left", "opens"]["load"] == 12
     assert found["left", "opens"]["busiest"] == "right"
     assert found["left", "shorts"]["load"] == 4
-    assert found["left", "shorts"]["verdict"] == "right silent too; load low at some frequencies"
+    assert found["left", "shorts"]["verdict"] == "right silent too"
     assert found["shaker", "opens"]["load"] is None
     assert found["shaker", "opens"]["verdict"] == "all silent, nothing overloaded"
     assert found["shaker", "shorts"]["load"] == pytest.approx(4)
@@ -423,8 +434,10 @@ def test_faults_that_stop() -> None:
     beside = list_rows(run(network="8 || 8"), "faults")
     assert [row["verdict"] for row in beside if row["event"] == "shorts"] == ["the amplifier is shorted"] * 2
     assert "load too low" in [row["verdict"] for row in list_rows(run(network="4 + 2"), "faults")]
-    weak = list_rows(run(network="4 + 4", speakers="all, 6 W, 86 dB"), "faults")
+    weak = list_rows(run(network="4 + 4", speakers="all, 3 W, 86 dB"), "faults")
     assert "S2 over its rating" in [row["verdict"] for row in weak]
+    weak = list_rows(run(network="4 + 4", contact_rating="1 A"), "faults")
+    assert [row["verdict"] for row in weak if row["event"] == "shorts"] == ["too much current"] * 2
 
 
 # --- drivers -----------------------------------------------------------------------------------------
@@ -446,7 +459,7 @@ def test_speakers_without_parameters_count_at_80_percent() -> None:
     result = run(network="left:8 + shaker:4", speakers=left)
     assert find_number(result, "lowest_load") == pytest.approx(6.024 + 3.2, abs=1e-3)
     assert find_finding(result, "parameters-missing")
-    both = run(network="left:8 + shaker:4", speakers=f"{left}\nshaker, 25 W, , 3.4, , 40 Hz, 3, 0.9")
+    both = run(network="left:8 + shaker:4", speakers=f"{left}\nshaker, 25 W, , 3.4, 0.1 mH, 40 Hz, 3, 0.9")
     assert find_finding(both, "parameters-missing") is None
     assert 6 + 3.4 < find_number(both, "lowest_load") < 6.1 + 3.5
 
@@ -459,33 +472,34 @@ FINDINGS = [
     ("stop", "load-below-minimum", {"network": "7 x 8 in parallel"}),
     ("stop", "load-below-minimum", {"network": "2"}),
     ("stop", "load-below-minimum", {"network": "1 || 1"}),
-    ("caution", "lowest-load-below-minimum", {"network": "4"}),
     ("stop", "lowest-load-below-minimum", {"network": "4", "minimum_meaning": "the lowest impedance"}),
-    (
-        "stop",
-        "lowest-load-below-minimum",
-        {"network": "4", "speakers": f"all, {MEASURED}".replace(" 6,", " 3,")},
-    ),
-    ("stop", "speaker-over-rating", {"speakers": "all, 2 W, 86 dB"}),
-    ("caution", "speaker-over-rating-clipped", {"speakers": "all, 2.5 W, 86 dB\nshaker"}),
+    ("stop", "lowest-load-below-minimum", {"network": "4", "speakers": f"all, {COIL.format(2.5)}"}),
+    ("stop", "speaker-over-rating", {"speakers": "all, 1 W, 86 dB"}),
+    ("caution", "speaker-over-rating-clipped", {"speakers": "all, 2 W, 86 dB"}),
+    ("note", "full-sine-over-rating", {"speakers": "all, 4 W, 86 dB"}),
+    ("stop", "current-limit", {"current_limit": "1.5 A"}),
+    ("caution", "current-limit", {"current_limit": "1.6 A"}),
     ("note", "unequal-sharing", {"network": "4 || 8"}),
     ("caution", "unequal-sharing", {"network": "4 || 17"}),
-    ("stop", "contact-over-rating", {"contact_rating": "1 A"}),
-    ("caution", "contact-over-rating-at-worst", {"contact_rating": "1.2 A"}),
-    ("note", "contact-peak-over-rating", {"contact_rating": "1.4 A"}),
+    ("stop", "contact-over-rating", {"contact_rating": "0.7 A"}),
+    ("caution", "contact-near-rating", {"contact_rating": "1 A"}),
+    ("note", "contacts-not-judged", {"contact_rating": ""}),
     ("stop", "lead-over-capacity", {"lead_gauge": "36 AWG", "lead_length": "0.15 m"}),
     ("note", "rating-missing", {"speakers": "all, 20 W, 86 dB\nshaker"}),
     ("note", "bridge-tied-shares-nothing", {}),
     ("stop", "bridge-tied-minus-shared", {"minus_wire": "shares a contact"}),
     ("stop", "bridge-tied-minus-grounded", {"minus_wire": "joined to ground"}),
     ("note", "single-ended-capacitor", {"bridge_tied": "no"}),
-    ("caution", "amplifier-over-rating", {"rated_power": "9 W"}),
+    ("caution", "amplifier-over-rating", {"rated_power": "4.5 W"}),
+    ("note", "amplifier-over-rating", {"rated_power": "9 W"}),
     ("note", "rated-power-out-of-reach", {"rated_power": "50 W"}),
     ("note", "lead-loss", {"lead_length": "10 m"}),
     ("caution", "lead-loss", {"lead_length": "25 m"}),
-    ("note", "low-damping", {}),
+    ("note", "low-damping", {"amplifier_damping": "100", "lead_length": "10 m"}),
+    ("note", "series-resonance", SHAKEN),
     ("note", "single-fault-overloads", {"network": "8 || 8"}),
     ("caution", "re-does-not-fit", {**WOOFER, "network": "4"}),
+    ("note", "inductance-missing", {**WOOFER, "speakers": f"all, {MEASURED}".replace("0.24 mH", "")}),
     ("note", "parameters-missing", {"network": "a:8 + b:8", "speakers": f"a, {MEASURED}"}),
     ("note", "names-not-in-network", {"speakers": "all, 20 W, 86 dB\nshakre, 5 W"}),
     ("note", "capacitor-beside-others", {"high_pass": "150 Hz"}),
@@ -549,7 +563,9 @@ def test_losses_of_half_and_of_one_decibel_are_told(loss: float, level: str | No
 @pytest.mark.parametrize(("damping", "fires"), [(25.5, False), (24.5, True)])
 def test_damping_below_25_is_told(damping: float, fires: bool) -> None:
     texts = {**IDEAL, "contacts": "1", "contact_resistance": f"{8 / damping!r} ohm", "contact_rating": ""}
-    assert ("low-damping" in list_codes(run(**texts, network="8"))) == fires
+    # What feedback makes of the amplifier's own resistance is known from its data sheet alone.
+    assert "low-damping" not in list_codes(run(**texts, network="8"))
+    assert ("low-damping" in list_codes(run(**texts, network="8", amplifier_damping="99999"))) == fires
 
 
 # 12.8 V of peak into 8 Ω are 10.24 W, 10.1 dB above 1 W; NIOSH allows 15 minutes a day at 100 dB.
@@ -569,11 +585,7 @@ def test_a_coil_that_is_not_of_this_speaker_is_told(coil: str, fires: bool) -> N
 
 def test_the_demonstration_holds_and_the_obvious_wiring_does_not() -> None:
     assert run().holds
-    assert {item.code for item in run().findings} == {
-        "unequal-sharing",
-        "bridge-tied-shares-nothing",
-        "low-damping",
-    }
+    assert set(list_codes(run())) == {"unequal-sharing", "bridge-tied-shares-nothing"}
     wrong = run(network="left:8 || right:8 || shaker:4")
     assert not wrong.holds
     stop = find_finding(wrong, "load-below-minimum")
@@ -593,46 +605,112 @@ def test_names_that_nobody_wrote_are_not_reproached() -> None:
     )
 
 
-def test_contacts_are_judged_in_clipping_and_at_the_lowest_load() -> None:
-    # Ideal, 12 V over 8 Ω: 1.061 A r.m.s.; 1.25 times the power is 1.186 A, 80 % of the load 1.326 A.
-    ideal = {**IDEAL, "network": "8", "supply": "12 V", "contacts": "2", "contact_resistance": "0"}
-    held = run(**ideal, contact_rating="1.33 A")
-    assert find_finding(held, "contact-over-rating-at-worst") is None
-    assert find_finding(held, "contact-peak-over-rating")
-    found = find_finding(run(**ideal, contact_rating="1.32 A"), "contact-over-rating-at-worst")
-    assert found is not None
-    text = found.text.write()
-    assert all(figure in text for figure in ("1.06\u00a0A", "1.19\u00a0A", "1.33\u00a0A"))
-    # A measured minimum takes the place of the rule, and clipping is then the worst.
-    measured = {**ideal, **WOOFER, "band_low": "30 Hz", "band_high": "80 Hz"}
-    assert find_finding(run(**measured, contact_rating="1.2 A"), "contact-over-rating-at-worst") is None
-    assert find_finding(run(**measured, contact_rating="1.18 A"), "contact-over-rating-at-worst")
+# 12.8 V into 8 Ω: 10.24 W of full sine, 2.56 W of loud music, 5.12 W of clipped music.
+@pytest.mark.parametrize(
+    ("rating", "code"),
+    [
+        ("2.55 W", "speaker-over-rating"),
+        ("2.57 W", "speaker-over-rating-clipped"),
+        ("5.11 W", "speaker-over-rating-clipped"),
+        ("5.13 W", "full-sine-over-rating"),
+        ("10.2 W", "full-sine-over-rating"),
+        ("10.3 W", ""),
+    ],
+)
+def test_ratings_are_judged_on_music(rating: str, code: str) -> None:
+    found = list_codes(run(**{**IDEAL, "speakers": f"all, {rating}, 80 dB"}, network="8"))
+    assert {one for one in found if "rating" in one} == ({code} if code else set())
+
+
+def test_a_nine_watt_speaker_bears_the_music_of_nine_watts() -> None:
+    assert run(network="8", speakers="all, 9 W, 80 dB").holds
+
+
+# Clipped music: half the power of a full sine, 12.8 V / 8 Ω / 2 = 0.8 A.
+@pytest.mark.parametrize(
+    ("rating", "level"), [("0.79 A", "stop"), ("0.81 A", "caution"), ("1.06 A", "caution"), ("1.07 A", None)]
+)
+def test_contacts_are_judged_on_clipped_music(rating: str, level: str | None) -> None:
+    texts = {**IDEAL, "contacts": "2", "contact_resistance": "0", "contact_rating": rating}
+    found = list_codes(run(**texts, network="8"))
+    assert found.get("contact-over-rating") == (level if level == "stop" else None)
+    assert found.get("contact-near-rating") == (level if level == "caution" else None)
+
+
+# 0.8 A through two: the better one takes two thirds, 0.533 A; with one open the other carries it all.
+@pytest.mark.parametrize(
+    ("shared", "rating", "words"),
+    [
+        ("2", "0.5 A", "sharing unequally one carries 533\u00a0mA of clipped music"),
+        ("2", "0.6 A", "with one of them open each carries 800\u00a0mA of clipped music"),
+        ("2", "0.81 A", None),
+        ("3", "0.39 A", "sharing unequally one carries 400\u00a0mA of clipped music"),
+        ("3", "0.41 A", None),
+    ],
+)
+def test_contacts_side_by_side_share_unequally(shared: str, rating: str, words: str | None) -> None:
+    texts = {**IDEAL, "contacts": "2", "contact_resistance": "0", "contact_rating": rating, "network": "8"}
+    found = find_finding(run(**texts, contacts_shared=shared), "contact-near-rating")
+    assert (found is None) if words is None else (found is not None and words in found.text.write())
+
+
+def test_contacts_side_by_side_lose_less() -> None:
+    # Ten of 0.3 Ω are 3 Ω one after the other, and 1 Ω when each crossing has three.
+    texts = {**IDEAL, "contacts": "10", "contact_resistance": "0.3 ohm", "network": "8", "supply": "18 V"}
+    assert find_number(run(**texts), "peak_current") == pytest.approx(18 / 11)
+    assert find_number(run(**texts, contacts_shared="3"), "peak_current") == pytest.approx(2)
+
+
+# The amplifier gives 12.8 V / 8 Ω = 1.6 A at nominal, 2 A where 8 Ω fall to 6.4 Ω.
+@pytest.mark.parametrize(
+    ("limit", "level"), [("1.59 A", "stop"), ("1.61 A", "caution"), ("1.99 A", "caution"), ("2.01 A", None)]
+)
+def test_the_amplifiers_current_limit_is_judged(limit: str, level: str | None) -> None:
+    assert list_codes(run(**IDEAL, network="8", current_limit=limit)).get("current-limit") == level
+
+
+# 10.24 W of full sine, half of it of clipped music.
+@pytest.mark.parametrize(
+    ("rated", "level"), [("5.1 W", "caution"), ("5.2 W", "note"), ("10.2 W", "note"), ("10.3 W", None)]
+)
+def test_the_amplifiers_power_is_judged_on_music(rated: str, level: str | None) -> None:
+    assert list_codes(run(**IDEAL, network="8", rated_power=rated)).get("amplifier-over-rating") == level
 
 
 def test_a_shared_return_carries_two_channels() -> None:
-    # Single output of 12 V over 8 Ω: 0.53 A r.m.s. a channel, twice that in the shared contact.
+    # Single output of 12 V over 8 Ω: 0.375 A of clipped music a channel, twice that in the shared contact.
     single = {**IDEAL, "network": "8", "supply": "12 V", "bridge_tied": "no", "contacts": "2"}
-    texts = {**single, "contact_resistance": "0", "contact_rating": "1 A"}
+    texts = {**single, "contact_resistance": "0", "contact_rating": "0.7 A"}
     assert find_finding(run(**texts), "contact-over-rating") is None
-    shared = find_finding(run(**texts, minus_wire="shares a contact"), "contact-over-rating")
-    assert shared is not None
-    assert shared.text.write().startswith(
-        "The contact that two channels share carries 1.06\u00a0A and is rated 1\u00a0A."
+    shared = find_text(run(**texts, minus_wire="shares a contact"), "contact-over-rating")
+    assert "the one that two channels share carries 750\u00a0mA of clipped music" in shared
+
+
+@pytest.mark.parametrize("kind", ["solid", "stranded"])
+def test_the_lead_bears_what_wire_gauge_says(kind: str) -> None:
+    judged = find_calculator("wire-gauge").run(
+        {"gauge": "36 AWG", "current": "0.1 A", "bundle": "2", "conductor": kind, "length": "0.15 m"}
     )
-
-
-def test_the_lead_bears_what_wire_gauge_says() -> None:
-    judged = find_calculator("wire-gauge").run({"gauge": "36 AWG", "current": "0.1 A", "bundle": "2"})
-    capacity = judged.outputs["capacity"]
-    assert isinstance(capacity, float)
-    thin = {"network": "8", "lead_gauge": "36 AWG", "lead_length": "0.15 m", "contacts": "0"}
-    supply = capacity * math.sqrt(2) * (8 + 0.3 + 2 * 0.15 * 1.361)
-    assert find_finding(run(**thin, supply=f"{0.98 * supply} V"), "lead-over-capacity") is None
-    hot = find_finding(run(**thin, supply=f"{1.02 * supply} V"), "lead-over-capacity")
-    assert hot is not None
-    assert "bear 179\u00a0mA for hours" in hot.text.write()
+    capacity = find_number(judged, "capacity")
+    wire = 2 * 0.15 * find_number(judged, "resistance_per_km") / 1000
+    thin = {
+        **IDEAL, "network": "8", "lead_gauge": "36 AWG", "lead_length": "0.15 m", "lead_conductor": kind,
+    }  # fmt: skip
+    # Clipped music has half the power of a full sine: its r.m.s. current is half of its peaks.
+    supply = 2 * capacity * (8 + wire)
+    assert "lead-over-capacity" not in list_codes(run(**thin, supply=f"{0.99 * supply} V"))
+    hot = find_text(run(**thin, supply=f"{1.01 * supply} V"), "lead-over-capacity")
+    assert hot.startswith("Take 34 AWG for the lead: it carries")
     # Where there is no lead, none gets warm.
-    assert find_finding(run(**{**thin, "lead_length": "0"}), "lead-over-capacity") is None
+    assert "lead-over-capacity" not in list_codes(run(**{**thin, "lead_length": "0"}, supply="30 V"))
+
+
+def test_a_lead_of_strands_has_more_resistance() -> None:
+    strands, solid = (
+        find_number(run(lead_gauge="26 AWG", lead_conductor=kind), "cable_loss")
+        for kind in ("stranded", "solid")
+    )
+    assert find_number(run(lead_gauge="26 AWG"), "cable_loss") == strands > solid
 
 
 def test_findings_keep_still_when_nothing_is_wrong() -> None:
@@ -649,14 +727,12 @@ def test_findings_keep_still_when_nothing_is_wrong() -> None:
 @pytest.mark.parametrize(
     ("texts", "words"),
     [
-        ({"network": "2"}, "Use a speaker of higher impedance."),
-        (
-            {"network": "1 || 1"},
-            "No way to join these speakers holds; the table of arrangements says why. Use others",
-        ),
-        ({"network": "4 || 4"}, "Join them as S1 + S2 (8\u00a0Ω), the only way that holds, or"),
-        ({"network": "8 || 8 || 4"}, "(8\u00a0Ω), the most even of 3 ways that hold, or"),
-        ({"network": "7 x 8 in parallel"}, "Put more of them in series"),
+        ({"network": "2"}, "Use a speaker of higher impedance, 4\u00a0Ω at least."),
+        ({"network": "1 || 1"}, "Use speakers of higher impedance, such as S1 2\u00a0Ω + S2 2\u00a0Ω."),
+        ({"network": "4 || 4"}, "Join them as S1 + S2 (8\u00a0Ω), the only way that holds."),
+        ({"network": "8 || 8 || 4"}, "(8\u00a0Ω), the most even of 4 ways that hold."),
+        ({"network": "7 x 8 in parallel"}, "Join them as S1 + S2 + S3 + S4 + S5 + S6 + S7 (56\u00a0Ω)."),
+        ({"network": "8 x 8 in parallel"}, "(S1 + S2) || (S3 + S4) || (S5 + S6) || (S7 + S8) (4\u00a0Ω)."),
     ],
 )
 def test_the_remedy_comes_from_all_arrangements(texts: Mapping[str, str], words: str) -> None:
@@ -673,10 +749,30 @@ def test_a_measured_minimum_settles_what_the_lowest_impedance_allows() -> None:
     assert find_finding(run(**{**texts, "minimum_meaning": "not known"}), "load-below-minimum")
 
 
-def test_a_nominal_minimum_allows_for_the_rule() -> None:
-    known = run(network="4", minimum_meaning="a speaker's nominal", speakers="all, 30 W, 86 dB")
-    assert find_finding(known, "lowest-load-below-minimum") is None
-    assert known.holds
+@pytest.mark.parametrize("meaning", ["a speaker's nominal", "not known"])
+def test_four_ohms_hold_on_an_amplifier_for_four_ohms(meaning: str) -> None:
+    assert run(network="4", minimum_meaning=meaning, speakers="all, 30 W, 86 dB").holds
+    assert not run(network="3.9", minimum_meaning=meaning, speakers="all, 30 W, 86 dB").holds
+
+
+# Coils of 4 Ω speakers measure some 3 Ω; below 0.65 of it, 2.6 Ω, it is no speaker of 4 Ω.
+@pytest.mark.parametrize(("coil", "stopped"), [("2.65", False), ("2.55", True)])
+def test_a_measured_load_is_stopped_where_no_speaker_of_that_figure_falls(coil: str, stopped: bool) -> None:
+    result = run(network="4", speakers=f"all, {COIL.format(coil)}")
+    assert ("lowest-load-below-minimum" in list_codes(result)) == stopped
+
+
+def test_what_is_not_known_of_a_driver_does_not_decide() -> None:
+    # Without the coil's inductance the model falls to Re at the end of the band, which no driver does.
+    texts = {**WOOFER, "minimum_load": "6.3 ohm", "minimum_meaning": "the lowest impedance"}
+    known, unknown = run(**texts), run(**{**texts, "speakers": f"all, {MEASURED}".replace("0.24 mH", "")})
+    assert "lowest-load-below-minimum" in list_codes(known)
+    assert "lowest-load-below-minimum" not in list_codes(unknown)
+    assert find_number(unknown, "lowest_load") == pytest.approx(0.8 * 8)
+    assert "20\u00a0kHz" not in " ".join(item.text.write() for item in unknown.findings)
+    assert not any(find_table(unknown, "impedance").marks)
+    assert "lowest" not in unknown.pictures[1].draw("metric")
+    assert "falls to" not in unknown.pictures[1].description.write()
 
 
 # --- refusals ----------------------------------------------------------------------------------------
@@ -763,6 +859,124 @@ def test_a_speaker_has_its_own_row_its_groups_or_that_of_all() -> None:
 # --- readings, working, pictures ---------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("texts", "answer"),
+    [
+        ({}, "Join them as (left 8 Ω || right 8 Ω) + shaker 4 Ω: 8 Ω, 9.18 W unclipped."),
+        ({"network": "4"}, "Connect S1: 4 Ω, 16.5 W unclipped."),
+        (
+            {"network": "8 8 8 8"},
+            "Join them as (S1 8 Ω || S2 8 Ω) + (S3 8 Ω || S4 8 Ω): 8 Ω, 9.18 W unclipped, the most even of "
+            "8 ways that hold.",
+        ),
+        (
+            {"network": "4 || 4"},
+            "Join them as S1 + S2 (8 Ω), the only way that holds: as written the load would be 2 Ω, and the "
+            "amplifier allows 4 Ω.",
+        ),
+        (
+            {"network": "4", "minimum_meaning": "the lowest impedance"},
+            "Use a speaker of higher impedance, 6 Ω at least: as written the load falls to 3.2 Ω, and "
+            "the amplifier allows 4 Ω.",
+        ),
+        (
+            {"minus_wire": "joined to ground"},
+            "Keep the minus wire off ground: it is a driven output and stands at 6.4 V.",
+        ),
+        (
+            {"minus_wire": "shares a contact"},
+            "Give each of the four speaker wires a contact of its own: both wires of a bridge are driven, "
+            "and stand at 6.4 V.",
+        ),
+        (
+            {"network": "8", "speakers": "all, 1 W, 86 dB"},
+            "Feed the amplifier 5.9 V at most: of loud music S1 would get 2.29 W, and it is rated 1 W.",
+        ),
+        (
+            {"network": "8", "current_limit": "1 A"},
+            "Feed the amplifier 6.8 V at most: 12.8 V drives 1.51 A through 8 Ω, and the amplifier cuts "
+            "out at 1 A.",
+        ),
+        (
+            {"network": "8", "lead_gauge": "36 AWG"},
+            "Take 26 AWG for the lead: music sends 535 mA through it, and 36 AWG bears 179 mA.",
+        ),
+        (
+            {"network": "8", "speakers": "all, 4 W, 86 dB"},
+            "Connect S1: 8 Ω, 9.18 W unclipped, and feed the amplifier 11.5 V at most.",
+        ),
+        (
+            {"network": "8", "contact_rating": "0.9 A"},
+            "Connect S1: 8 Ω, 9.18 W unclipped, with 2 contacts side by side.",
+        ),
+        (
+            {"network": "4 || 17", "minimum_load": "2 ohm"},
+            "Join them as S1 4 Ω || S2 17 Ω: 3.24 Ω, 19.5 W unclipped, with equal speakers.",
+        ),
+        (
+            {"network": "8", "contact_resistance": "1 ohm", "contact_rating": "5 A"},
+            "Connect S1: 8 Ω, 6.07 W unclipped, and put 9 contacts side by side.",
+        ),
+    ],
+)
+def test_the_answer_is_one_sentence_with_the_figures_that_decide(
+    texts: Mapping[str, str], answer: str
+) -> None:
+    assert run(**texts).answer.write().replace("\u00a0", " ") == answer
+
+
+@settings(max_examples=60)
+@given(
+    NETWORKS,
+    st.sampled_from(MEANINGS),
+    st.sampled_from(["2 ohm", "4 ohm", "8 ohm"]),
+    st.sampled_from(["1 A", "5 A"]),
+)
+def test_what_is_proposed_in_its_place_holds(tree: Tree, meaning: str, least: str, rating: str) -> None:
+    texts = {
+        "network": spell(tree), "minimum_load": least, "minimum_meaning": meaning, "contact_rating": rating,
+        "speakers": f"all, {MEASURED}" if meaning == "not known" else "all, 3 W, 86 dB",
+    }  # fmt: skip
+
+    def reckon(**changed: str) -> Solved:
+        return solve(Given(**CALCULATOR.read({**texts, **changed})))  # type: ignore[arg-type]  # by name
+
+    proposed = reckon().other_way
+    if proposed is not None:
+        joined = reckon(network=proposed.entry)
+        assert joined.trouble == ""
+        assert not joined.overloaded
+        assert joined.drive.load == pytest.approx(proposed.load)
+
+
+def test_a_copy_that_is_joined_otherwise_keeps_its_row() -> None:
+    # What is proposed names the copies one by one; a row for all of them still holds for each.
+    texts = {"network": "2 x eye:4 || mouth:8", "speakers": "all, 9 W, 86 dB\neye, 3 W, 80 dB"}
+    stop = find_finding(run(**texts), "load-below-minimum")
+    assert stop is not None
+    mended = run(**{**texts, **stop.apply})
+    assert [row["rating"] for row in list_rows(mended, "speakers")] == [3, 3, 9]
+    assert "names-not-in-network" not in list_codes(mended)
+
+
+# Half a decibel of 8 Ω is 0.474 Ω, of which contacts take half at most: 50 m of wire have 8.3 mΩ/m left.
+@pytest.mark.parametrize(
+    ("texts", "apply"),
+    [
+        ({"lead_length": "25 m"}, {"lead_gauge": "12 AWG"}),
+        ({"lead_length": "25 m", "lead_gauge": "0.5 mm2"}, {"lead_gauge": "2.5 mm²"}),
+        ({"lead_length": "500 m", "lead_gauge": "0.5 mm2"}, {"lead_gauge": "50 mm²"}),
+        ({"contact_resistance": "1 ohm"}, {"contacts_shared": "9"}),
+        ({"contact_resistance": "2.3 ohm"}, {"contacts_shared": "20"}),
+        ({"contact_resistance": "2.45 ohm"}, {"contact_resistance": "0.11 Ω"}),
+    ],
+)
+def test_what_mends_a_loss(texts: Mapping[str, str], apply: Mapping[str, str]) -> None:
+    loss = find_finding(run(network="8", **texts), "lead-loss")
+    assert loss is not None
+    assert loss.apply == apply
+
+
 def find_reading(result: Result, words: str) -> Reading:
     return next(item for item in result.readings if words in item.label)
 
@@ -807,7 +1021,7 @@ def test_a_single_outputs_minus_may_be_ground() -> None:
 
 
 def test_what_must_not_be_built_is_not_switched_on() -> None:
-    for wrong in ({"minus_wire": "joined to ground"}, {"network": "2"}, {"contact_rating": "1 A"}):
+    for wrong in ({"minus_wire": "joined to ground"}, {"network": "2"}, {"contact_rating": "0.5 A"}):
         result = run(**wrong)
         assert {item.level for item in result.findings} >= {"stop"}
         assert {item.battery for item in result.readings} == {"off"}
@@ -815,7 +1029,7 @@ def test_what_must_not_be_built_is_not_switched_on() -> None:
 
 
 def test_the_working_ends_in_the_outputs() -> None:
-    result = run()
+    result = run(lead_conductor="solid")
     written = {step.label: step.outcome.write() for step in result.working}
     assert written["Nominal load: (left || right) + shaker"] == "8\u00a0Ω"
     assert written["left || right"] == "4\u00a0Ω"
@@ -863,6 +1077,44 @@ def test_impedance_against_frequency_is_a_table_too() -> None:
         model = 6 + 2j * math.pi * frequency * 0.24e-3 + 6 * 4.27 / 0.34 / (1 + 4.27j * detuning)
         assert row["impedance"] == pytest.approx(abs(model))
     assert "impedance" not in [item.name for item in run().tables]
+
+
+def find_driver(frequency: float, re: float, le: float, fs: float, qms: float, qes: float) -> complex:
+    detuning = frequency / fs - fs / frequency
+    return re + 2j * math.pi * frequency * le + re * qms / qes / (1 + 1j * qms * detuning)
+
+
+def test_level_against_frequency_is_what_complex_numbers_say() -> None:
+    rows, lowest = list_rows(run(**SHAKEN), "impedance"), find_number(run(**SHAKEN), "lowest_load")
+    told = [row for row in rows if row["level"] is not None]
+    # Above 2 kHz a coil's inductance is no longer what is stated, and no level is told.
+    assert [row["frequency"] for row in rows if row["level"] is None and row["impedance"] != lowest] == [
+        row["frequency"] for row in rows if float(str(row["frequency"])) > 2000
+    ]
+    outside = run(network="8")
+    loop = 12.8 / find_number(outside, "peak_current") - 8
+    for row in told:
+        frequency = float(str(row["frequency"]))
+        shaker = find_driver(frequency, 3.4, 0.2e-3, 40, 5, 0.8)
+        flank = abs(4 / (4 + shaker + loop)) * 12.8
+        # Two flanks of 8 Ω, each with 86 dB for a watt.
+        assert row["level"] == pytest.approx(10 * math.log10(2 * flank**2 / 2 / 8 * 10**8.6), abs=1e-9)
+    assert "level" not in list_rows(run(**WOOFER), "impedance")[0]
+    # The last of the points, which lie 1.45 % apart, is the last up to 2 kHz.
+    near = {**SHAKEN, "band_low": "1 kHz", "band_high": "4 kHz"}
+    assert 1971 < solve(Given(**CALCULATOR.read(near))).levels[-1][0] <= 2000  # type: ignore[arg-type]  # by name
+
+
+# In series with 8 Ω a coil of 2 Ω that rises at its resonance: the sound falls by 20 log10((10 + x) / 10).
+@pytest.mark.parametrize(("dip", "fires"), [(2.9, False), (3.1, True)])
+def test_a_dip_of_three_decibels_is_told(dip: float, fires: bool) -> None:
+    rise = 10 * (10 ** (dip / 20) - 1) / 2
+    shaker = f"shaker, , , 2, 0, 100 Hz, 1, {1 / rise!r}"
+    texts = {**IDEAL, "network": "left:8 + shaker:2", "speakers": f"left, , 86 dB\n{shaker}"}
+    found = list_codes(run(**texts))
+    assert ("series-resonance" in found) == fires
+    # Rising inductance far above is no resonance.
+    assert "series-resonance" not in list_codes(run(**texts, band_low="1 kHz"))
 
 
 def trace_wires(svg: str, boxes: Sequence[tuple[float, ...]]) -> tuple[int, int]:
@@ -959,7 +1211,7 @@ def test_the_lines_of_a_speaker_stand_clear_of_each_other_in_its_box() -> None:
 
 
 def test_an_overloaded_speaker_is_marked_without_colour() -> None:
-    svg = run(speakers="all, 2 W, 86 dB").pictures[0].draw("metric")
+    svg = run(speakers="all, 0.5 W, 86 dB").pictures[0].draw("metric")
     assert svg.count(" !<") == 3
     assert "!" not in run().pictures[0].draw("metric")
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize_scalar
 
 from calculators.speaker_load.dc_network import Part, join
-from calculators.speaker_load.driver import CURVE_POINTS, Driver, find_curve, list_frequencies
+from calculators.speaker_load.driver import CURVE_POINTS, Driver, find_curve, find_shares, list_frequencies
 from tests.calculators.running import run_ngspice
 
 # A woofer worked through in an article on measuring drivers ("The woofer", an acoustics consultant's
@@ -32,6 +32,7 @@ def find_complex(driver: Driver, frequency: float) -> complex:
     res = driver.re * driver.qms / driver.qes
     ces = driver.qes / (2 * np.pi * driver.fs * driver.re)
     les = driver.re / (2 * np.pi * driver.fs * driver.qes)
+    assert driver.le is not None
     return complex(driver.re + omega * driver.le + 1 / (1 / res + 1 / (omega * les) + omega * ces))
 
 
@@ -44,7 +45,7 @@ def test_the_published_elements_give_the_published_circuit() -> None:
     for frequency in FREQUENCIES:
         omega = 2j * np.pi * frequency
         res, ces, les = CIRCUIT
-        expected = WOOFER.re + omega * WOOFER.le + 1 / (1 / res + 1 / (omega * les) + omega * ces)
+        expected = WOOFER.re + omega * 0.24e-3 + 1 / (1 / res + 1 / (omega * les) + omega * ces)
         assert find_modulus(WOOFER, frequency) == pytest.approx(abs(expected), rel=5e-4)
 
 
@@ -112,3 +113,16 @@ def test_a_network_of_drivers_follows_the_complex_rules(one: Driver, two: Driver
 
 def test_the_frequencies_are_numpys() -> None:
     assert list_frequencies(20.0, 20000.0) == pytest.approx(np.geomspace(20, 20000, CURVE_POINTS).tolist())
+
+
+@settings(max_examples=40)
+@given(DRIVERS, st.floats(2, 20), st.floats(0, 2))
+def test_shares_of_the_voltage_follow_the_complex_rules(one: Driver, load: float, outside: float) -> None:
+    network = join("series", [join("parallel", [Part(0), Part(1)]), Part(2)])
+    frequencies = list_frequencies(20.0, 20000.0)
+    shares = find_shares(network, (load, load, one), frequencies, outside)
+    for at, frequency in enumerate(frequencies):
+        driver = find_complex(one, frequency)
+        whole = load / 2 + driver + outside
+        expected = [abs(load / 2 / whole)] * 2 + [abs(driver / whole)]
+        assert [share[at] for share in shares] == pytest.approx(expected)

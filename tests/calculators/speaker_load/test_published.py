@@ -13,7 +13,8 @@ from tests.calculators.published import Case, read_published
 from tests.calculators.running import find_number, make_run
 from tests.conftest import ROOT
 
-BARE = {"on_resistance": "0", "contacts": "0", "speakers": ""}
+BARE = {"on_resistance": "0", "contacts": "0", "speakers": "", "lead_conductor": "solid"}
+"""Nothing but the speakers and a lead of solid copper."""
 
 run = make_run(CALCULATOR)
 

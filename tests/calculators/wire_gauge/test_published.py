@@ -16,6 +16,7 @@ from calculators.physics.copper import (
     find_warm_factor,
     find_wire_resistance,
 )
+from calculators.physics.fuse import FusePlace, find_fuse_kind, find_opening
 from calculators.physics.heat_balance import EMISSIVITY, STEFAN_BOLTZMANN, find_heat_loss, find_nusselt
 from calculators.wire_gauge.calculator import CALCULATOR
 from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
@@ -69,6 +70,12 @@ def find_convection(diameter: str, length: str, surface: str, air: str) -> float
     return read_quantity(length, "length", "m") * (find_heat_loss(hot, cool, wide) - radiated)
 
 
+def find_latest(kind: str, rating: str, current: str) -> float | None:
+    rated = read_quantity(rating, "current", "A")
+    amperes = read_quantity(current, "current", "A")
+    return find_opening(find_fuse_kind(FusePlace(kind), rated), rated, amperes).latest
+
+
 PUBLISHED = read_published(
     CALCULATOR,
     Path(__file__).with_name("published.toml"),
@@ -81,6 +88,7 @@ PUBLISHED = read_published(
         "Melts within this time at (Onderdonk)": find_brief_current,
         "Nusselt number, level cylinder": find_cylinders_nusselt,
         "Heat lost by convection": find_convection,
+        "Fuse open by": find_latest,
         "Bundle factor": lambda count: find_bundle_factor(int(count)),
         "Share of a fuse's rating for hours": lambda rating: FUSE_LOADING,
     },
