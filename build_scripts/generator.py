@@ -2,10 +2,11 @@
 
 import logging
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
+from html import unescape
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -18,6 +19,10 @@ from build_scripts.authoring.problems import Problem
 from build_scripts.authoring.signs import find_unwanted_sign
 from build_scripts.club import Club, check_club, read_club
 from build_scripts.errors import BuildError
+from build_scripts.finding.index import CONTENTS, name_engine
+from build_scripts.finding.index import INDEX as SEARCH_INDEX
+from build_scripts.finding.sections import FAULTS, Section, list_sections
+from build_scripts.finding.words import WORDS, read_all_words, resolve_problems
 from build_scripts.lines import settle_line_ends
 from build_scripts.materials.page import ARTICLE, SOURCE, TITLE
 from build_scripts.offline.web_manifest import write_web_manifest
@@ -27,6 +32,7 @@ if TYPE_CHECKING:
     from jinja2 import Environment
     from mkdocs.config.defaults import MkDocsConfig
     from mkdocs.plugins import BasePlugin
+    from mkdocs.structure import StructureItem
     from mkdocs.structure.files import Files
     from mkdocs.structure.nav import Navigation
     from mkdocs.structure.pages import Page
@@ -39,7 +45,7 @@ CALCULATORS = "calculators"
 """The folder of the calculators' pages, below either folder of articles …"""
 INDEX = f"{CALCULATORS}/index.md"
 """… and the list of them."""
-OWN_PAGES = ("reading-results.md", "offline.md", "contributing.md", "hosting.md")
+OWN_PAGES = (FAULTS, "glossary.md", "reading-results.md", "offline.md", "contributing.md", "hosting.md")
 """What the engine has besides, in the order of the navigation."""
 INSTALLED = "installed"
 """How pages are published: readers' browsers save them for offline use …"""
@@ -48,6 +54,9 @@ OFF = "off"
 
 _KEPT_TEMPLATES = 200
 """A build needs some forty; those of other checkouts and former themes are forgotten."""
+
+_THEME_SEARCH = ("assets/javascripts/lunr/", "assets/javascripts/workers/")
+"""The theme's own search, in whose place the handbook's stands."""
 
 _COMMENT_LINE = re.compile(r"^[ \t]*//.*\n", re.MULTILINE)
 
@@ -88,6 +97,12 @@ class Written:
     installed: bool
     """Whether readers' browsers are to save them for offline use."""
 
+    found: Mapping[str, object]
+    """What can be found in them, and by which words."""
+
+    contents: Sequence[object]
+    """All of them in the order of the navigation: title, address, and a list of such below a section."""
+
 
 def write_pages(
     root: Path,
@@ -119,6 +134,10 @@ def write_pages(
         "offline": f"assets/{_name_by_content(BROWSER_FILES / 'offline.js')}",
         "published": published,
         "made_of": TITLE,
+        "find": f"assets/{_name_by_content(BROWSER_FILES / 'find.js')}",
+        "find_engine": name_engine(),
+        "index": SEARCH_INDEX,
+        "contents": CONTENTS,
         "runtime": f"runtime/{runtime}/",
         **{name: path.format(runtime=f"runtime/{runtime}") for name, path in scripts.items()},
     }
@@ -126,9 +145,16 @@ def write_pages(
     club = Club() if problems else read_club(config.extra)
     config.extra["handbook"] = handbook | {"colour": club.colour}
     published = handbook["published"]
+    # A page leads to its neighbours, whatever the settings say: it has no list of all others.
+    config.theme["features"] = [*dict.fromkeys([*config.theme.get("features", ()), "navigation.footer"])]
     _prepare_templates(config, cache / "page-templates")
     config.plugins["handbook"] = _make_plugin()
     config.plugins["pages"] = _make_pages_plugin(root)
+    _leave_out_search(config)
+    sections: list[Section] = []
+    urls: dict[str, str] = {}
+    navigation: list[StructureItem] = []
+    config.plugins["finding"] = _make_finding_plugin(sections, urls, navigation)
     with _hear_generator() as heard:
         config.plugins.on_startup(command="build", dirty=False)
         try:
@@ -148,6 +174,9 @@ def write_pages(
     told = {(problem.file, problem.line) for problem in problems}
     said = [problem for warning in heard for problem in read_warning(root, warning)]
     problems += (problem for problem in said if (problem.file, problem.line) not in told)
+    known, wrong = read_all_words(root)
+    commonest, astray = resolve_problems(root, known, urls, frozenset(section.url for section in sections))
+    problems += wrong or (astray if not problems else [])
     if not problems:
         if published == INSTALLED:
             description = config.site_description or config.site_name
@@ -157,16 +186,23 @@ def write_pages(
             from build_scripts.release.icons import write_icons
 
             write_icons(folder, root / DOCS / club.icon, club.colour)
-        for name in ("live.js", "rows.js", "offline.js", "search_later.js", "style.css"):
+        for name in ("live.js", "rows.js", "offline.js", "find.js", "style.css"):
             path = BROWSER_FILES / name
             (folder / "assets" / _name_by_content(path)).write_bytes(_read_published(path))
         _settle_copies(config, folder)
     asked_for = (
-        *(handbook[name] for name in ("offline", "script", "rows")),
+        *(handbook[name] for name in ("offline", "script", "rows", "find", "find_engine")),
         *map(str, config.extra_javascript),
     )
     templates = tuple(map(Path, config.theme.dirs))
-    return Written(tuple(problems), templates, asked_for, published == INSTALLED)
+    found = {
+        "sections": [section.describe() for section in sections],
+        "same": known.same,
+        "skip": known.skip,
+        "problems": commonest,
+    }
+    contents = list(map(_list_contents, navigation))
+    return Written(tuple(problems), templates, asked_for, published == INSTALLED, found, contents)
 
 
 def read_settings(root: Path) -> Club:
@@ -324,7 +360,7 @@ def _make_plugin() -> "BasePlugin[Any]":
                 _write_contents(page.toc)
             return env
 
-        # After the search has read it.
+        # After all others have read it.
         @event_priority(-100)
         def on_page_context(
             self, context: "TemplateContext", *, page: "Page", config: "MkDocsConfig", nav: "Navigation"
@@ -338,6 +374,48 @@ def _make_plugin() -> "BasePlugin[Any]":
             _write_contents(link.children)
 
     return TextPlugin()
+
+
+def _leave_out_search(config: "MkDocsConfig") -> None:
+    """Leave out the generator's own search, which it brings along wherever settings do not say otherwise."""
+    for name in [name for name in config.plugins if name.rpartition("/")[2] == "search"]:
+        plugin = config.plugins.pop(name)
+        for methods in config.plugins.events.values():
+            methods[:] = [method for method in methods if getattr(method, "__self__", None) is not plugin]
+
+
+def _make_finding_plugin(
+    sections: list[Section], urls: dict[str, str], navigation: "list[StructureItem]"
+) -> "BasePlugin[Any]":
+    """Return what collects what can be found, the addresses of the pages by their articles, and all pages."""
+    from mkdocs.plugins import BasePlugin
+
+    class FindingPlugin(BasePlugin):  # type: ignore[type-arg, no-untyped-call]
+        def on_nav(self, nav: "Navigation", *, config: "MkDocsConfig", files: "Files") -> "Navigation":
+            # The way home stands in each page.
+            navigation.extend(item for item in nav.items if item is not nav.homepage)
+            return nav
+
+        def on_page_context(
+            self, context: "TemplateContext", *, page: "Page", config: "MkDocsConfig", nav: "Navigation"
+        ) -> "TemplateContext":
+            source = page.file.src_uri
+            if source != ARTICLE:
+                urls[source] = page.url
+                title, about = unescape(str(page.title)), str(page.meta.get("description", ""))
+                sections.extend(list_sections(source, page.url, title, about, page.content or ""))
+            return context
+
+    return FindingPlugin()
+
+
+def _list_contents(item: "StructureItem") -> list[object]:
+    """Return an item of the navigation as title, address and what is below it."""
+    title = unescape(str(item.title))
+    below = getattr(item, "children", None)
+    return (
+        [title, getattr(item, "url", "")] if below is None else [title, "", list(map(_list_contents, below))]
+    )
 
 
 def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
@@ -366,6 +444,13 @@ def _make_pages_plugin(root: Path) -> "BasePlugin[Any]":
             page = File.generated(config, ARTICLE, content=SOURCE, inclusion=InclusionLevel.NOT_IN_NAV)
             files.append(page)
             config.extra["handbook"]["materials"] = page.url
+            faults = files.get_file_from_path(FAULTS)
+            config.extra["handbook"]["faults"] = faults.url if faults else "."
+            # Words for the search are no page, and the theme's own search has no work here.
+            for file in [
+                file for file in files if file.src_uri == WORDS or file.src_uri.startswith(_THEME_SEARCH)
+            ]:
+                files.remove(file)
             return files
 
     return PagesPlugin()

@@ -37,7 +37,10 @@ _COMMENT = re.compile(r"^\s*#.*|\s#(?:\s.*)?$")
 # In a row, what stands in quotation marks from the beginning of a cell is no comment.
 _ROW_COMMENT = re.compile(r'(?P<kept>(?:^|[\t;,])\s*"(?:[^"]|"")*")|^\s*#.*|\s#(?:\s.*)?$')
 _ALMOST_COMMENT = re.compile(r"\s#\S")
-_PLACEHOLDER = re.compile(r'<div class="sl-block" id="[^"]*" data-embedding="(?P<kept>[^"]*)">[^<]*</div>')
+PLACEHOLDER = re.compile(
+    r'<div class="sl-block" id="(?P<anchor>[^"]*)" data-embedding="(?P<kept>[^"]*)">(?P<caption>[^<]*)</div>'
+)
+"""What stands for a block until it is put in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +126,7 @@ def fill_placeholders(page: str, blocks: Mapping[Embedding, str]) -> str:
         except (UnknownCalculatorError, InputErrors) as error:
             raise PlaceholderError(f"“{embedding.caption}”: {error}") from None
 
-    return _PLACEHOLDER.sub(fill, page)
+    return PLACEHOLDER.sub(fill, page)
 
 
 def _read_placeholder(kept: str) -> Embedding:

@@ -28,6 +28,7 @@ from build_scripts.measure.browser_times import (
     warm_up,
 )
 from build_scripts.measure.building import measure_building
+from build_scripts.measure.growing import measure_growth
 from build_scripts.measure.libraries import measure_libraries
 from build_scripts.measure.portable import measure_portable_starts
 from build_scripts.measure.previewing import measure_previewing
@@ -107,6 +108,8 @@ def main() -> int:
         _add_comparisons(site)
         shutil.copytree(installed, site / INSTALLED_FOLDER)
         measured += _measure_browser(site, port, rounds, progress)
+        with progress.show_step("a thousand articles"):
+            measured += _measure_growth(folder, rounds)
     for line in measured:
         print(line)
     RESULTS.write_text(
@@ -187,6 +190,18 @@ def _measure_browser(site: Path, port: int, rounds: int, progress: Progress) -> 
             Measured("longest run of the page's own script in a frame over 50 ms", longest, "ms", 50)
         )
     return measured
+
+
+def _measure_growth(folder: Path, rounds: int) -> list[Measured]:
+    growth = measure_growth(os.environ["HANDBOOK_CHROMIUM"], folder, rounds)
+    slowed = "slowed 4 times, of 1,000 articles"
+    return [
+        Measured("a page, of 1,000 articles / of 24", growth.weight, "times", 1.05),
+        Measured("the site of 1,000 articles", growth.size, "MB", 80),
+        Measured("building 1,000 articles / the same without calculators", growth.build, "times", 1.2),
+        Measured(f"search: the index, from touching the field, {slowed}", growth.opened, "ms", 300),
+        Measured(f"search: an answer, 95th percentile, {slowed}", growth.answered, "ms", 50),
+    ]
 
 
 def _compare_starts(driver: BrowserDriver, rounds: int, slow: float, speed: str) -> list[Measured]:

@@ -9,7 +9,7 @@ _PACKED = ".bin"
 """Compressed already; everything else is compressed by hosts on the way."""
 
 
-OWN_SCRIPTS = ("live", "offline", "search_later")
+OWN_SCRIPTS = ("live", "offline", "find")
 
 
 def measure_own_script(site: Path) -> int:

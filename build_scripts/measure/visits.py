@@ -87,17 +87,18 @@ def _visit(engine: Engine, address: str, traffic: Traffic, until: str) -> Visit:
 
 def _change_article(site: Path, name: str, node_modules: Path) -> None:
     """Put one sentence into one article, as a new build of it would: its page and the search index."""
-    page, index = site / name / "index.html", site / "search" / "search_index.json"
+    page, index = site / name / "index.html", site / "search" / "index.json"
     page.write_text(page.read_text("utf-8").replace("</h1>", "</h1><p>One sentence more.</p>", 1), "utf-8")
     found = json.loads(index.read_text("utf-8"))
-    next(doc for doc in found["docs"] if doc["location"] == name)["text"] += " One sentence more."
+    places = found["index"]["storedFields"].values()
+    next(place for place in places if place["url"] == name)["excerpt"] += " One sentence more."
     index.write_text(json.dumps(found), "utf-8")
     write_service_worker(site, node_modules)
 
 
 def find_unexpected(update: Visit, page: str) -> frozenset[str]:
     """Return what an update of one article asks for beyond that article, the index and the worker's list."""
-    return update.names - {page, "search/search_index.json", WORKER}
+    return update.names - {page, "search/index.json", WORKER}
 
 
 class _Handler(PreviewHandler):

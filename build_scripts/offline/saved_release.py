@@ -99,10 +99,7 @@ def list_release(site: Path) -> list[SavedFile]:
     """List all files below `site` that a page may ask for, the small ones first."""
     names = {path.relative_to(site).as_posix(): path for path in site.rglob("*") if path.is_file()}
     known = read_known_hashes(site)
-    stemmers = _needs_stemmers(site)
-    files = [
-        _describe(path, name, known.get(name)) for name, path in names.items() if _is_needed(name, stemmers)
-    ]
+    files = [_describe(path, name, known.get(name)) for name, path in names.items() if _is_needed(name)]
     # The small ones first: a saving that is broken off then leaves the most behind.
     return sorted(files, key=lambda file: (file.size, file.url))
 
@@ -130,16 +127,9 @@ def _describe(path: Path, name: str, known: str | None) -> SavedFile:
     )
 
 
-def _is_needed(name: str, stemmers: bool) -> bool:
-    if name in (WORKER, SUMMARY, LIST, "404.html", "sitemap.xml.gz", *HEADER_FILES) or name.endswith(".map"):
-        return False
-    # Stemmers of other languages than the handbook's are never asked for.
-    return stemmers or "/lunr/" not in name
-
-
-def _needs_stemmers(site: Path) -> bool:
-    index = json.loads((site / "search" / "search_index.json").read_text("utf-8"))
-    return bool(index["config"]["lang"] != ["en"])
+def _is_needed(name: str) -> bool:
+    unneeded = (WORKER, SUMMARY, LIST, "404.html", "sitemap.xml.gz", *HEADER_FILES)
+    return name not in unneeded and not name.endswith(".map")
 
 
 def _forget_build_dates(site: Path) -> None:

@@ -1,10 +1,9 @@
-"""Writes the scripts that carry what a page without a server cannot fetch: Python, the search, its index."""
+"""Writes the script that carries what a page without a server cannot fetch: Python."""
 
 import gzip
 import json
 import shutil
 from base64 import b64encode
-from collections.abc import Mapping
 from pathlib import Path
 
 from build_scripts.runtime.interpreter import INTERPRETER
@@ -32,50 +31,6 @@ def carry_release(release: Path, script: Path) -> None:
         newline="\n",
     )
     shutil.copyfile(release / LICENCES, script.with_name(LICENCES))
-
-
-def carry_search(site: Path, script: Path) -> None:
-    """Write carried.js as `script`, with the text of the theme's search worker behind it."""
-    theme = site / "assets" / "javascripts"
-    (worker,) = (theme / "workers").glob("search.*.js")
-    index = json.loads((site / "search" / "search_index.json").read_text("utf-8"))
-    text = render_imports(_read_stemmers(theme / "lunr", index["config"]["lang"])) + worker.read_text("utf-8")
-    added = f"handbookCarried.add({json.dumps({worker.name: text})});\n"
-    script.write_text(CARRIED_SOURCE.read_text("utf-8") + added, "utf-8", newline="\n")
-
-
-def carry_index(search: Path) -> Path:
-    """Turn the index of the search into the script that the theme asks for where there is no server."""
-    index = search / "search_index.json"
-    script = index.with_suffix(".js")
-    script.write_text(f"var __index = {index.read_text('utf-8')};\n", "utf-8", newline="\n")
-    index.unlink()
-    return script
-
-
-def render_imports(scripts: Mapping[str, str]) -> str:
-    """Return the text that stands before a worker which imports these scripts by name; empty for none."""
-    if not scripts:
-        return ""
-    held = ",\n".join(f"{json.dumps(name)}() {{\n{text}\n}}" for name, text in scripts.items())
-    return (
-        f"const held = {{\n{held}\n}};\nself.importScripts = (...addresses) => "
-        'addresses.forEach((address) => held[address.split("/").at(-1)].call(self));\n'
-    )
-
-
-def _read_stemmers(lunr: Path, languages: list[str]) -> dict[str, str]:
-    """Read the scripts that the theme's search worker imports for these languages; English needs none."""
-    names = {
-        "lunr.stemmer.support.min.js",
-        "lunr.multi.min.js",
-        *(f"lunr.{language}.min.js" for language in languages),
-        *(["tinyseg.js"] if "ja" in languages else []),
-        *(["wordcut.js"] if {"hi", "th"} & set(languages) else []),
-    }
-    if set(languages) == {"en"}:
-        return {}
-    return {path.name: path.read_text("utf-8") for path in sorted(lunr.rglob("*.js")) if path.name in names}
 
 
 def _pack(path: Path) -> bytes:

@@ -30,7 +30,7 @@ _FILLED_IN = re.compile(r"\{\{.*?\}\}", re.DOTALL)
 # A template fills in addresses; what could end a string or a script is no part of one.
 _ADDRESS = r"[\w.:/%~+-]*"
 _SETTINGS = {"id": "__config", "type": "application/json"}
-_ADDRESSES = ("src", "data-src", "data-theme", "data-rows")
+_ADDRESSES = ("src", "data-src", "data-theme", "data-rows", "data-engine")
 _HARMLESS_ATTRIBUTE = re.compile(r"async|data-[a-z-]+")
 # Browsers look for the encoding in the first kilobyte, so the policy goes behind it.
 _HEAD = re.compile(r"<head>(?:\s*<meta charset=\"?utf-8\"?\s*/?>)?", re.IGNORECASE)

@@ -51,6 +51,7 @@ _ADDED = {
     "data-theme": _OWN_SCRIPT,
     "data-theme-integrity": _HASH,
     "data-rows-integrity": _HASH,
+    "data-engine-integrity": _HASH,
     "integrity": _HASH,
 }
 """What the release steps add to scripts that a template holds."""

@@ -19,7 +19,7 @@ class NodeStep:
     """One thing that Node does for a release."""
 
     script: str
-    """Its file in this folder."""
+    """Its file in this folder, or its whole path."""
 
     words: str
     """What it does, after “did not” or “could not”."""

@@ -94,7 +94,17 @@ def build_folder(
     if isinstance(written, BuildError) or problems:
         raise BuildError("\n".join(map(str, problems)))
     kept.replace(blocks)
-    parts = Parts(runtime, blocks, written.templates, written.scripts, root, written.installed, cache)
+    parts = Parts(
+        runtime,
+        blocks,
+        written.templates,
+        written.scripts,
+        root,
+        written.installed,
+        cache,
+        written.found,
+        written.contents,
+    )
     edition.finish(folder, parts)
 
 

@@ -34,6 +34,12 @@ class Parts:
     cache: Path
     """What is kept between builds."""
 
+    found: Mapping[str, object]
+    """What can be found in the pages, and by which words."""
+
+    contents: object
+    """All pages in the order of the navigation, as JSON has them."""
+
 
 @dataclass(frozen=True)
 class Edition:

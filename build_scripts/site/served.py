@@ -5,6 +5,7 @@ import shutil
 from pathlib import Path
 
 from build_scripts.checkout import BILLS
+from build_scripts.finding.index import write_search
 from build_scripts.generator import INSTALLED, OFF
 from build_scripts.materials.page import add_materials
 from build_scripts.offline.saved_release import WORKER, write_retired_worker, write_service_worker
@@ -13,10 +14,10 @@ from build_scripts.release.host_headers import write_header_files
 from build_scripts.release.kept_proofs import prove_changed_pages
 from build_scripts.release.own_scripts import THEME_SCRIPT, add_guard, find_scripts
 from build_scripts.release.pages import open_pages
-from build_scripts.release.theme_scripts import delay_search, delay_theme_scripts
+from build_scripts.release.theme_scripts import delay_theme_scripts
 from build_scripts.site.edition import Edition, Parts, fill_pages
 
-WORKERS = ("assets/search_later.*.js", "runtime/*/files.js", "runtime/*/worker.js")
+WORKERS = ("runtime/*/files.js", "runtime/*/worker.js")
 """What workers are made of where a host serves the pages."""
 
 
@@ -26,10 +27,10 @@ def finish_site(site: Path, parts: Parts) -> None:
     Raises BuildError for a page that is not to be published.
     """
     copy_runtime(parts.runtime.folder, site / "runtime" / parts.runtime.hash)
+    write_search(site, parts.found, parts.contents)
     with open_pages(site) as pages:
         fill_pages(pages, parts.blocks)
         delay_theme_scripts(pages)
-        delay_search(pages, site)
         add_materials(pages, site, parts.cache / BILLS, [WORKER] if parts.installed else [])
         scripts = find_scripts(site, (*parts.scripts, THEME_SCRIPT))
         guard = add_guard(pages, (*scripts, *find_scripts(site, WORKERS), WORKER))

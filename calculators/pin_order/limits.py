@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Ohm, Share, Volt
 from calculators.numbers.rounding import exceeds
-from calculators.physics.fuse import Opening, find_fuse_kind, find_opening
+from calculators.physics.fuse import FusePlace, Opening, find_fuse_kind, find_opening
 from calculators.pin_order.plug import Role
 
 LEAST_REGULATED: Volt = 7.0
@@ -73,7 +73,7 @@ class Limits:
         """Return when the fuse opens at this current, None without one."""
         if self.fuse is None:
             return None
-        return find_opening(find_fuse_kind(self.fuse_kind, self.fuse), self.fuse, current)
+        return find_opening(find_fuse_kind(FusePlace(self.fuse_kind), self.fuse), self.fuse, current)
 
     def find_short_current(self, volts: Volt) -> Ampere:
         """Return the current in A that `volts` V drive out and back through the lead."""

@@ -3,7 +3,6 @@
 import math
 from dataclasses import dataclass, replace
 
-from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Metre, Ohm, Volt
 from calculators.numbers.preferred_values import find_next_below
@@ -11,7 +10,7 @@ from calculators.numbers.rounding import exceeds
 from calculators.physics.ampacity import FUSE_LOADING
 from calculators.physics.contacts import NEAR_RATING, JudgedContact, judge_contact
 from calculators.physics.copper import find_conductor_factor, find_wire_resistance
-from calculators.physics.fuse import find_fitting_fuse
+from calculators.physics.fuse import AT_HAND, find_fitting_fuse
 from calculators.physics.lead import make_lead_run
 from calculators.physics.wire_run import JudgedSize, Run, find_smallest_size, judge_size, list_awg
 from calculators.pin_order.given import Given
@@ -61,7 +60,7 @@ class OwnWire:
     @property
     def fitting_fuse(self) -> Ampere | None:
         """The fuse for that current."""
-        return find_fitting_fuse(USUAL_KIND, self.fitting_current / FUSE_LOADING)
+        return find_fitting_fuse(AT_HAND, self.fitting_current / FUSE_LOADING)
 
     @property
     def is_drop_large(self) -> bool:

@@ -1,18 +1,18 @@
 """Judges every mating of two plugs and finds the lead between them, and those to several boards: no texts."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import ClassVar
 
-from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Celsius, Volt
 from calculators.numbers.preferred_values import find_next_above
 from calculators.parts import read_rows
 from calculators.physics.fuse import (
+    AT_HAND,
+    FusePlace,
     JudgedFuse,
     find_fitting_fuse,
-    find_fuse_kind,
     judge_fuse,
     list_fuse_kinds,
 )
@@ -127,12 +127,12 @@ class Solved:
     @cached_property
     def fitting_fuse(self) -> Ampere | None:
         """The smallest fuse of this kind that the board's current leaves alone."""
-        return find_fitting_fuse(self.given.fuse_kind, self.wire.run.least_fuse)
+        return find_fitting_fuse(_find_place(self.given, self.highest_supply), self.wire.run.least_fuse)
 
     @property
     def usual_fuse(self) -> Ampere | None:
         """The same of the kind that is usual."""
-        return find_fitting_fuse(USUAL_KIND, self.wire.run.least_fuse)
+        return find_fitting_fuse(AT_HAND, self.wire.run.least_fuse)
 
     @property
     def wanted_fuse(self) -> Ampere | None:
@@ -219,9 +219,8 @@ def solve(given: Given) -> Solved:
     highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
     fuse = None
     if given.fuse is not None and highest is not None:
-        kind = find_fuse_kind(given.fuse_kind, given.fuse)
         short = limits.find_short_current(highest)
-        fuse = judge_fuse(kind, given.fuse, highest, short, given.source_current, given.fuse_breaking)
+        fuse = judge_fuse(_find_place(given, highest), given.fuse, short)
     return Solved(
         given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
         fault_current=max(faults, default=None), least_fault_current=min(faults, default=None),
@@ -261,14 +260,19 @@ def _find_limits(given: Given) -> Limits:
     )  # fmt: skip
 
 
+def _find_place(given: Given, supply: Volt | None) -> FusePlace:
+    return FusePlace(given.fuse_kind, supply or 0.0, given.source_current, given.fuse_breaking)
+
+
 def _find_able_kind(given: Given, fuse: JudgedFuse | None, supply: Volt | None) -> str | None:
     if fuse is None or supply is None:
         return None
+    place = _find_place(given, supply)
     return next(
         (
             kind.name
             for kind in list_fuse_kinds()
-            if not judge_fuse(kind, fuse.rating, supply, fuse.fault, given.source_current).troubles
+            if not judge_fuse(replace(place, kind=kind.name, breaking=None), fuse.rating, fuse.fault).troubles
         ),
         None,
     )

@@ -38,9 +38,10 @@ def write_release(site: Path, number: int) -> None:
         page = site / article / "index.html"
         text = re.sub(r"<p>Release \d+\.</p>", "", page.read_text("utf-8"))
         page.write_text(text.replace("</h1>", f"</h1><p>Release {number}.</p>", 1), "utf-8")
-    index = site / "search" / "search_index.json"
+    index = site / "search" / "index.json"
     found = json.loads(index.read_text("utf-8"))
-    found["docs"][0]["text"] = re.sub(r"^(Release \d+\. )?", f"Release {number}. ", found["docs"][0]["text"])
+    shown = found["index"]["storedFields"]["0"]
+    shown["excerpt"] = re.sub(r"^(Release \d+\. )?", f"Release {number}. ", shown["excerpt"])
     index.write_text(json.dumps(found), "utf-8")
     write_service_worker(site, Path(os.environ["HANDBOOK_NODE_MODULES"]))
 
@@ -51,7 +52,7 @@ def find_numbers(page: Page, address: str) -> set[int]:
     for article in ARTICLES:
         page.goto(address + article)
         numbers.add(int(re.findall(r"Release (\d+)\.", page.locator("article").inner_text())[0]))
-    index = page.evaluate("async path => (await fetch(path)).text()", f"{address}search/search_index.json")
+    index = page.evaluate("async path => (await fetch(path)).text()", f"{address}search/index.json")
     return numbers | {int(found) for found in re.findall(r"Release (\d+)\.", index)}
 
 

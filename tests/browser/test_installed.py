@@ -42,9 +42,8 @@ def test_a_reader_who_opened_it_once_keeps_all_of_it(reader: BrowserContext, hos
     before = find_output(block, "drop").inner_text()
     find_field(block, "current").fill("1 A")
     expect(find_output(block, "drop")).not_to_have_text(before)
-    # Key by key: the theme's search listens to keys, and may be ready before them or after.
-    page.locator(".md-search__input").press_sequentially("lantern")
-    expect(page.locator(".md-search-result__link").first).to_contain_text("antern", timeout=20_000)
+    page.locator(".sl-find input").press_sequentially("lantern")
+    expect(page.locator(".sl-found a").first).to_contain_text("antern", timeout=20_000)
     page.reload()
     expect(find_field(wait_until_live(page), "current")).to_have_value("1 A")
     expect_line(page, "Saved for offline")
@@ -115,7 +114,7 @@ def test_an_update_fetches_what_changed(reader: BrowserContext, host: Host) -> N
     host.forget()
     page.reload()
     expect(page.locator(".sl-newer")).to_be_visible(timeout=30_000)
-    changed = {"sound/channel/", "light/string/", "search/search_index.json"}
+    changed = {"sound/channel/", "light/string/", "search/index.json"}
     assert set(host.saving) == changed
     assert set(host.requests) - changed == {"service_worker.js"}
 

@@ -19,7 +19,7 @@ DROP = "return document.querySelector('[data-output=\"drop\"] dd').textContent;"
 CURRENT = '[data-field="current"] input'
 VALUE = f"return document.querySelector('{CURRENT}').value;"
 FOUND = """
-const found = document.querySelector('.md-search-result__link');
+const found = document.querySelector('.sl-found a');
 return found && found.textContent.includes('antern') ? found.href : '';
 """
 
@@ -42,7 +42,7 @@ def test_a_copy_saved_once_outlives_host_and_browser(engine: Engine, host: Host)
     engine.wait_until(DROP.replace(";", f" !== {before!r};"))
     drop = engine.evaluate(DROP)
     engine.wait_until("return typeof document$ === 'object';")
-    engine.type_text(".md-search__input", "lantern")
+    engine.type_text(".sl-find input", "lantern")
     page = engine.wait_until(FOUND, 30)
     assert page.startswith(host.address)
     engine.reload()

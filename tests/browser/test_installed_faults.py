@@ -296,7 +296,7 @@ def test_taking_over_while_a_third_release_is_being_saved(typed: Page, host: Hos
     expect(typed.locator(".sl-newer")).to_be_visible(timeout=30_000)
     second = list_release(host.folder, host.address)
     write_release(host.folder, 3)
-    host.faults["search/search_index.json"] = "silent"
+    host.faults["search/index.json"] = "silent"
     typed.evaluate("navigator.serviceWorker.getRegistration().then((found) => { found.update(); })")
     wait_over_reloads(typed, "navigator.serviceWorker.getRegistration().then((found) => found.installing)")
     # The bar waits for the third; the second takes over all the same when it is told to.

@@ -26,7 +26,6 @@ from build_scripts.errors import BuildError
 from build_scripts.generator import read_site_name
 from build_scripts.portable.__main__ import describe, main
 from build_scripts.portable.archive import write_archive
-from build_scripts.portable.carrying import render_imports
 from build_scripts.portable.pack import Packed, make_file_name, pack_handbook
 from build_scripts.runtime.release import Release
 from tests.build_scripts.built_lists import write_list
@@ -171,9 +170,9 @@ def test_every_link_leads_to_a_file_and_its_anchor(packed: Packed, pages: dict[P
 
 
 def test_links_in_the_index_of_the_search_lead_to_files(packed: Packed) -> None:
-    text = (packed.folder / "search" / "search_index.js").read_text("utf-8")
-    index = json.loads(text.removeprefix("var __index = ").removesuffix(";\n"))
-    locations = {entry["location"].partition("#")[0] for entry in index["docs"]}
+    text = (packed.folder / "search" / "index.js").read_text("utf-8")
+    index = json.loads(text.removeprefix("self.handbookIndex = ").removesuffix(";\n"))["index"]
+    locations = {place["url"].partition("#")[0] for place in index["storedFields"].values()}
     pages = {path.relative_to(packed.folder).as_posix() for path in packed.folder.rglob("*.html")}
     # Texts of licences are found by a link, not among the articles.
     assert locations == pages - {"made-of.html"}
@@ -228,13 +227,6 @@ def test_the_release_is_carried_once_and_whole(packed: Packed, runtime_release: 
     assert parts == {path.name for path in runtime_release.folder.iterdir()}
 
 
-def test_the_themes_search_worker_is_carried_under_its_name(packed: Packed, pages: dict[Path, Page]) -> None:
-    script = (packed.folder / "assets" / "carried.js").read_text("utf-8")
-    (carried,) = re.findall(r"^handbookCarried\.add\((\{.*\})\);$", script, re.MULTILINE)
-    (name,) = json.loads(carried)
-    assert {page.settings["search"].rpartition("/")[2] for page in pages.values()} == {name}
-
-
 def test_every_page_knows_where_python_is_and_loads_it_not_by_itself(
     packed: Packed, pages: dict[Path, Page]
 ) -> None:
@@ -249,9 +241,7 @@ def test_every_page_knows_where_python_is_and_loads_it_not_by_itself(
 
 def test_what_only_a_host_serves_is_left_out(packed: Packed) -> None:
     names = list_files(packed.folder)
-    unwanted = re.compile(
-        r"404|sitemap|\.map$|search_later|/lunr/|/workers/|search_index\.json|service_worker"
-    )
+    unwanted = re.compile(r"404|sitemap|\.map$|/lunr/|/workers/|search/index\.json|service_worker")
     assert not [name for name in names if unwanted.search(name)]
     assert "index.html" in names
 
@@ -272,19 +262,6 @@ def test_the_archive_is_hardly_larger_than_what_a_browser_fetches(packed: Packed
 )
 def test_files_are_called_after_the_handbook(title: str, name: str) -> None:
     assert make_file_name(title) == name
-
-
-def test_scripts_that_the_search_imports_run_in_their_order() -> None:
-    assert render_imports({}) == ""
-    text = render_imports(
-        {"a.js": "(function(me){me.heard.push('a')})(this)", "b.js": "self.heard.push('b')"}
-    )
-    node = "const self = globalThis; self.heard = [];" + text
-    node += "self.importScripts('../lunr/b.js', '../lunr/min/a.js'); console.log(self.heard.join());"
-    done = subprocess.run(
-        [os.environ["HANDBOOK_NODE"], "-e", node], capture_output=True, text=True, check=True
-    )
-    assert done.stdout.strip() == "b,a"
 
 
 # --- What can go wrong: a sentence, and the former output whole ---

@@ -64,7 +64,7 @@ def test_one_changed_article_changes_its_page_the_index_and_the_worker(built: tu
     changed = {name for name in before.keys() | after.keys() if before.get(name) != after.get(name)}
     assert changed == {
         "sound/channel/index.html",
-        "search/search_index.json",
+        "search/index.json",
         "service_worker.js",
         "release.json",
         LIST,
@@ -135,16 +135,6 @@ def test_a_worker_that_is_mended_is_a_new_release(
     monkeypatch.setattr("build_scripts.offline.saved_release.HERE", here)
     write_service_worker(site, find_modules())
     assert read_list(site)["release"] != before
-
-
-def test_stemmers_are_saved_where_the_search_needs_them(built: tuple[Path, Path], tmp_path: Path) -> None:
-    site = Path(shutil.copytree(built[0], tmp_path / "site"))
-    assert not [file.url for file in list_release(site) if "/lunr/" in file.url]
-    index = site / "search" / "search_index.json"
-    found = json.loads(index.read_text("utf-8"))
-    found["config"]["lang"] = ["de"]
-    index.write_text(json.dumps(found), "utf-8")
-    assert [file.url for file in list_release(site) if "lunr.de" in file.url]
 
 
 def test_the_web_manifest_names_icons_that_are_there(built: tuple[Path, Path]) -> None:

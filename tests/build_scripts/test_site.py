@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -14,7 +15,6 @@ from pathlib import Path
 
 import pytest
 from PIL import ExifTags, Image
-from selectolax.lexbor import LexborHTMLParser
 
 from build_scripts.authoring.files import OWN_NAMES
 from build_scripts.environment.progress import Progress
@@ -451,8 +451,8 @@ def test_an_address_in_the_navigation_leads_where_it_says(handbook: Path) -> Non
     (handbook / "mkdocs.yml").write_text(
         SETTINGS.replace("  - Lead: lead.md", f'  - Lead: lead.md\n  - Club: "{address}"'), "utf-8"
     )
-    page = LexborHTMLParser((build(handbook) / "index.html").read_text("utf-8"))
-    assert address in {link.attributes["href"] for link in page.css(".md-nav a")}
+    contents = json.loads((build(handbook) / "search" / "contents.json").read_text("utf-8"))
+    assert ["Club", address] in contents
 
 
 @pytest.mark.parametrize("sign", ['"', "'", "<", " "])
@@ -525,9 +525,11 @@ def test_front_matter_stays_words_in_every_page(handbook: Path) -> None:
         'A "club"',
     ]
     assert "<title>Bolts &amp; " in page
-    # The words are the same in the navigation of another page, which may be written before this one.
+    # The words are the same in a neighbour's foot, which may be written before, and in the contents.
     home = (site / "index.html").read_text("utf-8")
     assert "Bolts &amp; &#34;nuts&#34; &amp;lt;b&amp;gt;" in home
+    contents = json.loads((site / "search" / "contents.json").read_text("utf-8"))
+    assert ['Bolts & "nuts" &lt;b&gt;', "lead/"] in contents
 
 
 @pytest.mark.parametrize(
