@@ -107,7 +107,7 @@ def find_gaps(wires: tuple[LeadWire, ...]) -> tuple[Gap, ...]:
 
 
 def list_voltages(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[PinVoltage, ...]:
-    """Return what each supply and then each input shows against the first ground; nothing without one."""
+    """Return what each supply and each input that rests low shows against the first ground, if any."""
     ground = next((wire.there for wire in wires if wire.there.role.kind == "ground"), None)
     if ground is None:
         return ()
@@ -116,7 +116,14 @@ def list_voltages(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[PinVolta
         role, source = supply[0].there.role, supply[0].here.role
         span = _find_supply_span(source, role, limits)
         voltages.append(PinVoltage(role.label, tuple(wire.there for wire in supply), ground, span))
-    listening = [wire.there for wire in wires if wire.there.role.listens(at_source=False)]
+    # A bus and a serial line rest high, and line audio may rest at half of its supply.
+    listening = [
+        wire.there
+        for wire in wires
+        if wire.there.role.is_logic
+        and wire.there.role.listens(at_source=False)
+        and wire.there.role.content not in ("serial", "bus")
+    ]
     for label in dict.fromkeys(pin.label for pin in listening):
         pins = tuple(pin for pin in listening if pin.label == label)
         resting = RESTING * limits.signal_level

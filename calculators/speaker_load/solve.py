@@ -475,5 +475,3 @@ def _list_sound(channel: Channel) -> tuple[SoundTerm, ...]:
     return tuple(
         SoundTerm(count, power, find_decibels(weight)) for (power, weight), count in sounding.items()
     )
-
-

@@ -141,7 +141,11 @@ FINDINGS: list[tuple[str, str, dict[str, str]]] = [
     ("fuse-never-opens", "caution", {"fuse": "15 A"}),
     ("fuse-opens-late", "caution", {"fuse": "10 A", "lead_gauge": "14 AWG"}),
     ("fuse-cannot-break", "caution", {"fuse_breaking": "10 A"}),
-    ("fuse-voltage", "caution", {"from_pins": "+36V, ground", "to_pins": "+36V, ground", "fuse_kind": "blade"}),
+    (
+        "fuse-voltage",
+        "caution",
+        {"from_pins": "+36V, ground", "to_pins": "+36V, ground", "fuse_kind": "blade"},
+    ),
     ("fuse-not-made", "note", {"fuse_kind": "bolt-in strip"}),
     ("fuse-too-small", "caution", {"fuse": "1 A"}),
     ("source-too-weak", "caution", {"source_current": "0.8 A"}),
