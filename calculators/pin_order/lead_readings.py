@@ -13,7 +13,7 @@ from calculators.physics.meter import (
     SOURCE_SPREAD,
     RunTest,
     choose_test_current,
-    find_contact_span,
+    find_test_error,
     make_span,
     widen,
 )
@@ -23,6 +23,9 @@ from calculators.results.case import Span
 
 EMPTY_BATTERY: Share = 0.7
 """Of its highest voltage on the charger, what a battery has when it is nearly empty; common practice."""
+
+RECKONED = 1.25
+"""What a wire with its contacts may have over what is reckoned: 1.36 of solid copper, over class 5."""
 
 RESTING: Share = 0.25
 """Of its level, what a data or clock wire shows at most while nothing is sent, or pulses for servos."""
@@ -72,12 +75,15 @@ class PinVoltage:
     reading: Span | None
 
 
-def group_wires(wires: tuple[LeadWire, ...], limits: Limits) -> tuple[WireGroup, ...]:
-    """Return the wires by what their board pins carry."""
+def group_wires(wires: tuple[LeadWire, ...], limits: Limits, reckoned: bool) -> tuple[WireGroup, ...]:
+    """Return the wires by what their board pins carry; a resistance that was `reckoned` is less sure."""
     resistance = limits.lead_resistance
-    span = widen(resistance, 0.0, resistance, RESISTANCE.find_error)
+    most = resistance * (RECKONED if reckoned else 1.0)
+    span = widen(resistance, 0.0, most, RESISTANCE.find_error)
     current = choose_test_current(resistance, resistance, max(limits.board_current, 1.0))
-    test = RunTest(current, None, None, None, find_contact_span(resistance, current))
+    test = RunTest(current, None, None, None, widen(
+        current * resistance, 0.0, current * most, lambda volts: find_test_error(current, volts)
+    ))  # fmt: skip
     return tuple(
         WireGroup(
             label, tuple(wire for wire in wires if wire.there.label == label), span,

@@ -327,7 +327,16 @@ CHANNEL = Bench(
 def build_lead(case: SolvedLead, draw: Random, fault: str) -> Shown | None:
     """Build the made-up lead: which board pin hangs on which source pin, through how much."""
     meter, planned = HandMeter(draw), case.limits.lead_resistance
-    wires = {wire.there.index: (wire.here, planned * draw.uniform(0.2, 1.0)) for wire in case.wires}
+    given = case.given
+
+    def draw_one() -> float:
+        if given.lead_resistance is not None or given.lead_gauge is None:
+            return planned * draw.uniform(0.2, 1.0)
+        # One of the two wires, and a contact at either end.
+        copper = draw_wires(draw, "stranded", given.lead_length, given.lead_gauge.area) / 2 * draw_room(draw)
+        return copper + sum(given.contact_resistance * draw.uniform(0.3, 1.0) for _ in range(2))
+
+    wires = {wire.there.index: (wire.here, draw_one()) for wire in case.wires}
     kinds = {wire.there.index: wire.there.role.kind for wire in case.wires}
     supplies = [pin for pin, kind in kinds.items() if kind == "supply"]
     grounds = [pin for pin, kind in kinds.items() if kind == "ground"]

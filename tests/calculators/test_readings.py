@@ -115,7 +115,12 @@ def draw_lead(draw: Random) -> dict[str, str]:
     return {
         "from_pins": ", ".join(roles),
         "to_pins": ", ".join(board),
-        "lead_resistance": f"{5 * 60 ** draw.random():.2g} mohm",
+        **draw.choice(
+            [
+                {"lead_resistance": f"{5 * 60 ** draw.random():.2g} mohm"},
+                {"lead_length": f"{0.1 * 15 ** draw.random():.2g} m"},
+            ]
+        ),
     }
 
 

@@ -438,6 +438,22 @@ def test_a_battery_may_be_nearly_empty_and_a_data_wire_rests() -> None:
     assert (signal.low.value, signal.high.value) == pytest.approx((-0.05, 1.25))
 
 
+# Measured, a wire has no more than was entered; reckoned, its copper may be a quarter above class 5.
+@pytest.mark.parametrize(("texts", "most"), [({"lead_resistance": "100 mΩ"}, 0.1), ({}, None)])
+def test_a_wires_millivolts_pass_up_to_what_is_known_of_it(texts: dict[str, str], most: float | None) -> None:
+    (reading,) = [one for one in run(**texts).readings if "(+5V), as millivolts at 1" in one.label]
+    known = 1.25 * reading.expected.value if most is None else most
+    assert reading.high.value == pytest.approx(1.025 * known + 3e-4)
+
+
+@pytest.mark.parametrize(("content", "read"), [("data", True), ("TX", False), ("SDA", False)])
+def test_only_what_rests_low_is_read_at_rest(content: str, read: bool) -> None:
+    other = {"TX": "RX"}.get(content, content)
+    result = run(from_pins=f"+5V, ground, {content}", to_pins=f"+5V, ground, {other}")
+    rests = [one for one in result.readings if one.label.endswith("plugged in") and one.expected.value == 0]
+    assert bool(rests) == read
+
+
 def test_contacts_that_carry_the_same_share_one_reading() -> None:
     result = run(
         from_pins="data, +5V, +5V, ground, ground, clock", to_pins="data, +5V, +5V, ground, ground, clock"
