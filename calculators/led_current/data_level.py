@@ -14,7 +14,7 @@ from typing import Literal, cast
 
 from calculators.led_current.led import Led
 from calculators.notation.units import Share, Volt
-from calculators.parts import read_rows
+from calculators.parts import Row, read_rows
 
 THIN_MARGIN = 0.2
 """V of data margin below which the build hangs on good luck: common practice."""
@@ -67,19 +67,21 @@ class FittingShifter:
 @cache
 def list_shifters() -> tuple[Shifter, ...]:
     """Return the families of parts/logic.toml."""
-    return tuple(
-        Shifter(
-            name=cast(str, row["name"]),
-            input_high=cast("float | None", row.get("input_high")),
-            input_high_share=cast(float, row.get("input_high_share", 0.0)),
-            input_low=cast("float | None", row.get("input_low")),
-            input_low_share=cast(float, row.get("input_low_share", _INPUT_LOW_SHARE)),
-            lowest_supply=cast(float, row["lowest_supply"]),
-            highest_supply=cast(float, row["highest_supply"]),
-            output_drop=cast(float, row["output_drop"]),
-            output_low=cast(float, row.get("output_low", _OUTPUT_LOW)),
-        )
-        for row in read_rows("logic")
+    return tuple(make_shifter(row) for row in read_rows("logic"))
+
+
+def make_shifter(row: Row) -> Shifter:
+    """Return the level shifter of a row of parts/logic.toml."""
+    return Shifter(
+        name=cast(str, row["name"]),
+        input_high=cast("float | None", row.get("input_high")),
+        input_high_share=cast(float, row.get("input_high_share", 0.0)),
+        input_low=cast("float | None", row.get("input_low")),
+        input_low_share=cast(float, row.get("input_low_share", _INPUT_LOW_SHARE)),
+        lowest_supply=cast(float, row["lowest_supply"]),
+        highest_supply=cast(float, row["highest_supply"]),
+        output_drop=cast(float, row["output_drop"]),
+        output_low=cast(float, row.get("output_low", _OUTPUT_LOW)),
     )
 
 

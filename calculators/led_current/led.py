@@ -81,12 +81,13 @@ def list_leds() -> Mapping[str, Led]:
 
     These are those of the first family in all that is left empty.
     """
-    families = {cast(str, row["name"]): _make_led(row) for row in read_rows("leds")}
+    families = {cast(str, row["name"]): make_led(row) for row in read_rows("leds")}
     own = replace(next(iter(families.values())), lowest_supply=None, highest_supply=None)
     return {**families, OWN_FIGURES: own}
 
 
-def _make_led(row: Row) -> Led:
+def make_led(row: Row) -> Led:
+    """Return the LED of a row of parts/leds.toml."""
     given: dict[str, Any] = {item.name: row.get(item.name) for item in fields(Led)}
     # A club's own row may leave these out.
     if given["nominal_supply"] is None:

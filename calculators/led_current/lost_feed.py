@@ -2,14 +2,15 @@
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from calculators.led_current.feed_fuse import find_usual_opening
 from calculators.led_current.ladder import Feed, UniformLadder, solve_uniform
 from calculators.notation.units import Ampere, Ohm, Volt
 from calculators.physics.fuse import Opening
 
-MOST_TRIED = 8
-"""Feeds that are taken away one by one; of more, the outer ones and those about the busiest."""
+PAIRS_TRIED = 4
+"""Neighbours of which either is taken away: up to five feeds that is each of them."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +75,7 @@ def find_open_contact(held: UniformLadder, index: int, more: Ohm) -> OpenContact
 
 
 def _list_tried(currents: tuple[Ampere, ...]) -> list[int]:
-    count = len(currents)
-    if count <= MOST_TRIED:
-        return list(range(count))
-    busiest = currents.index(max(currents))
-    about = range(max(0, busiest - 2), min(count, busiest + 3))
-    return sorted({0, 1, count - 2, count - 1, *about})
+    """Return the outer feeds and the pairs that carry most: one of a pair takes over from the other."""
+    weights = [left + right for left, right in pairwise(currents)]
+    pairs = sorted(range(len(weights)), key=lambda one: -weights[one])[:PAIRS_TRIED]
+    return sorted({0, len(currents) - 1, *pairs, *(one + 1 for one in pairs)})

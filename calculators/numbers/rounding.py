@@ -11,11 +11,17 @@ def exceeds(value: float, limit: float) -> bool:
 
 def round_up(value: float) -> float:
     """Return the next figure of two digits that is not below a positive value."""
-    near = float(f"{value:.1e}")
-    return float(f"{value * 1.05:.1e}") if near < value else near
+    near, step = _find_near(value)
+    return near if near >= value else float(f"{near + step:.1e}")
 
 
 def round_down(value: float) -> float:
     """Return the next figure of two digits that is not above a value that is not negative."""
-    near = float(f"{value:.1e}")
-    return float(f"{value * 0.95:.1e}") if near > value else near
+    near, step = _find_near(value)
+    return near if near <= value else float(f"{near - step:.1e}")
+
+
+def _find_near(value: float) -> tuple[float, float]:
+    """Return the nearest figure of two digits, and one in its second."""
+    shown = f"{value:.1e}"
+    return float(shown), float("1e" + shown.partition("e")[2]) / 10

@@ -167,7 +167,7 @@ class Given:
         help="Stranded; judged as wire gauge does. Empty: not judged.",
     ))  # fmt: skip
     lead_length: Metre = ask(replace(
-        LEAD_LENGTH, default="30 cm", lowest=0.005, section="Lead", help="From plug to plug.",
+        LEAD_LENGTH, default="30 cm", section="Lead", help="From plug to plug.",
     ))  # fmt: skip
     allowed_drop: Share = ask(QuantityInput(
         label="The lead may lose", kind="fraction", unit="%", default="3 %", lowest=1e-4, highest=0.5,

@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass
 
-from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Ohm, Share, Volt
 from calculators.numbers.rounding import exceeds
-from calculators.physics.fuse import FusePlace, Opening, find_fuse_kind, find_opening
+from calculators.physics.fuse import AT_HAND, FusePlace, Opening, find_fuse_kind, find_opening
 from calculators.pin_order.plug import Role
 
 LEAST_REGULATED: Volt = 7.0
@@ -36,7 +35,7 @@ class Limits:
     controller_maximum: Volt = 5.5
     source_current: Ampere = 15.0
     fuse: Ampere | None = None
-    fuse_kind: str = USUAL_KIND
+    fuse_place: FusePlace = AT_HAND
     lead_resistance: Ohm = 0.1
     input_maximum: Volt = 5.5
     input_resistor: Ohm = 0.0
@@ -73,7 +72,7 @@ class Limits:
         """Return when the fuse opens at this current, None without one."""
         if self.fuse is None:
             return None
-        return find_opening(find_fuse_kind(FusePlace(self.fuse_kind), self.fuse), self.fuse, current)
+        return find_opening(find_fuse_kind(self.fuse_place, self.fuse), self.fuse, current)
 
     def find_short_current(self, volts: Volt) -> Ampere:
         """Return the current in A that `volts` V drive out and back through the lead."""

@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass, replace
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.gauge import Gauge
 from calculators.notation.units import Ampere, Metre, Ohm, Volt
 from calculators.numbers.preferred_values import find_next_below
@@ -10,13 +11,16 @@ from calculators.numbers.rounding import exceeds
 from calculators.physics.ampacity import FUSE_LOADING
 from calculators.physics.contacts import NEAR_RATING, JudgedContact, judge_contact
 from calculators.physics.copper import find_conductor_factor, find_wire_resistance
-from calculators.physics.fuse import AT_HAND, find_fitting_fuse
+from calculators.physics.fuse import FusePlace, find_fitting_fuse
 from calculators.physics.lead import make_lead_run
 from calculators.physics.wire_run import JudgedSize, Run, find_smallest_size, judge_size, list_awg
 from calculators.pin_order.given import Given
 from calculators.pin_order.limits import Limits
 from calculators.pin_order.pairs import Pairs
 from calculators.pin_order.plug import Role
+
+LEAST_RESISTANCE: Ohm = 1e-3
+"""Of any wire that is more than nothing, with its contacts."""
 
 CAUTION = 0.9
 """Share of the allowed drop that a proposed current uses: warm copper loses more than was reckoned."""
@@ -60,7 +64,9 @@ class OwnWire:
     @property
     def fitting_fuse(self) -> Ampere | None:
         """The fuse for that current."""
-        return find_fitting_fuse(AT_HAND, self.fitting_current / FUSE_LOADING)
+        return find_fitting_fuse(
+            replace(self.run.place, kind=USUAL_KIND), self.fitting_current / FUSE_LOADING
+        )
 
     @property
     def is_drop_large(self) -> bool:
@@ -97,9 +103,10 @@ def find_path(
     )
 
 
-def judge_own_wire(given: Given, path: Path | None) -> OwnWire:
-    """Judge the wire that is given, or the one that fits, on this path."""
+def judge_own_wire(given: Given, path: Path | None, place: FusePlace) -> OwnWire:
+    """Judge the wire that is given, or the one that fits, on this path behind a fuse in this place."""
     run = make_lead_run("stranded", given.board_current, given.lead_length, fuse=given.fuse)
+    run = replace(run, place=place)
     joint = 0.0
     if path is not None:
         joint = path.contacts * given.contact_resistance / path.shared
@@ -150,7 +157,7 @@ def find_lead_resistance(given: Given) -> Ohm:
     size = given.lead_gauge or find_smallest_size(run, list_awg()) or list_awg()[-1]
     factor = find_conductor_factor(size.area, "stranded")
     wire = find_wire_resistance(given.lead_length, size.area, factor=factor)
-    return wire + _count_contacts(given) * given.contact_resistance
+    return max(LEAST_RESISTANCE, wire + _count_contacts(given) * given.contact_resistance)
 
 
 def _count_contacts(given: Given) -> int:

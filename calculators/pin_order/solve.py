@@ -5,11 +5,11 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import ClassVar
 
+from calculators.forms.shared_fields import USUAL_KIND
 from calculators.notation.units import Ampere, Celsius, Volt
 from calculators.numbers.preferred_values import find_next_above
 from calculators.parts import read_rows
 from calculators.physics.fuse import (
-    AT_HAND,
     FusePlace,
     JudgedFuse,
     find_fitting_fuse,
@@ -127,12 +127,12 @@ class Solved:
     @cached_property
     def fitting_fuse(self) -> Ampere | None:
         """The smallest fuse of this kind that the board's current leaves alone."""
-        return find_fitting_fuse(_find_place(self.given, self.highest_supply), self.wire.run.least_fuse)
+        return find_fitting_fuse(self.limits.fuse_place, self.wire.run.least_fuse)
 
     @property
     def usual_fuse(self) -> Ampere | None:
         """The same of the kind that is usual."""
-        return find_fitting_fuse(AT_HAND, self.wire.run.least_fuse)
+        return find_fitting_fuse(replace(self.limits.fuse_place, kind=USUAL_KIND), self.wire.run.least_fuse)
 
     @property
     def wanted_fuse(self) -> Ampere | None:
@@ -142,7 +142,7 @@ class Solved:
     @property
     def able_kind(self) -> str | None:
         """A kind of fuse that can break what this source gives."""
-        return _find_able_kind(self.given, self.fuse, self.highest_supply)
+        return None if self.fuse is None else _find_able_kind(self.limits.fuse_place, self.fuse)
 
     @property
     def able_breaking(self) -> Ampere:
@@ -194,13 +194,15 @@ class Solved:
 
 def solve(given: Given) -> Solved:
     """Judge the matings and find the leads."""
-    limits = _find_limits(given)
     mirrored = (given.from_view != given.to_view) != (given.halves == "a plug and its socket")
 
     def find_roles(plug: Plug) -> tuple[Role, ...]:
         return plug.with_voltages(given.rail_voltage, given.battery_voltage).pins
 
     source = find_roles(given.from_pins)
+    highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
+    place = FusePlace(given.fuse_kind, highest or 0.0, given.source_current, given.fuse_breaking)
+    limits = _find_limits(given, place)
     plugs = [board.plug for board in given.boards or ()]
     by_lead = given.joined == "by the made-up lead"
     matings = find_matings(source, find_roles(given.to_pins), limits, given.rows, mirrored, by_lead)
@@ -215,12 +217,10 @@ def solve(given: Given) -> Solved:
     damaged = tuple(board for board in boards if board.matings.straight.verdict == "damages")
     pairs = matings.find_pairs() if matings.straight.verdict in ("holds", "harmless") else own.wires
     path = find_path(given, source, matings.board, pairs, limits)
-    wire = judge_own_wire(given, path)
-    highest = max((role.voltage for role in source if role.kind == "supply"), default=None)
+    wire = judge_own_wire(given, path, place)
     fuse = None
     if given.fuse is not None and highest is not None:
-        short = limits.find_short_current(highest)
-        fuse = judge_fuse(_find_place(given, highest), given.fuse, short)
+        fuse = judge_fuse(place, given.fuse, limits.find_short_current(highest))
     return Solved(
         given=given, limits=limits, mirrored=mirrored, matings=matings, shifted=_find_worse_shift(matings),
         fault_current=max(faults, default=None), least_fault_current=min(faults, default=None),
@@ -249,11 +249,11 @@ def solve(given: Given) -> Solved:
     )  # fmt: skip
 
 
-def _find_limits(given: Given) -> Limits:
+def _find_limits(given: Given, place: FusePlace) -> Limits:
     return Limits(
         signal_level=given.signal_level, signal_current=given.signal_current,
         source_resistor=given.source_resistor, controller_maximum=given.controller_maximum,
-        source_current=given.source_current, fuse=given.fuse, fuse_kind=given.fuse_kind,
+        source_current=given.source_current, fuse=given.fuse, fuse_place=place,
         lead_resistance=find_lead_resistance(given),
         input_maximum=given.input_maximum, input_resistor=given.input_resistor,
         clamp_current=given.clamp_current, board_current=given.board_current, over=given.supply_over,
@@ -261,19 +261,13 @@ def _find_limits(given: Given) -> Limits:
     )  # fmt: skip
 
 
-def _find_place(given: Given, supply: Volt | None) -> FusePlace:
-    return FusePlace(given.fuse_kind, supply or 0.0, given.source_current, given.fuse_breaking)
-
-
-def _find_able_kind(given: Given, fuse: JudgedFuse | None, supply: Volt | None) -> str | None:
-    if fuse is None or supply is None:
-        return None
-    place = _find_place(given, supply)
+def _find_able_kind(place: FusePlace, fuse: JudgedFuse) -> str | None:
+    kinds = (kind.name for kind in list_fuse_kinds())
     return next(
         (
-            kind.name
-            for kind in list_fuse_kinds()
-            if not judge_fuse(replace(place, kind=kind.name, breaking=None), fuse.rating, fuse.fault).troubles
+            name
+            for name in kinds
+            if not judge_fuse(replace(place, kind=name, breaking=None), fuse.rating, fuse.fault).troubles
         ),
         None,
     )

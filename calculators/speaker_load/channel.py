@@ -297,7 +297,9 @@ class Channel:
     def is_strained(self, supply: Volt, lowest: Ohm) -> bool:
         """Return whether this supply is too much for something, in clipping or where the load is lowest."""
         loop = replace(self.loop, supply=supply)
-        drive, limits = drive_network(loop, self.network.tree, self.network.nominals), self.limits
+        drive, limits = self.drive, self.limits
+        if supply != self.loop.supply:
+            drive = drive_network(loop, self.network.tree, self.network.nominals)
         peak = loop.find_peak_current(drive.load)
         return (
             limits.is_passed(peak)

@@ -1,4 +1,4 @@
-"""The pictures of speaker-load: the wiring of a channel, and impedance against frequency."""
+"""The pictures of speaker-load: the wiring of a channel, impedance and level against frequency."""
 
 import math
 from collections.abc import Sequence
@@ -59,6 +59,14 @@ def draw_pictures(case: Solved) -> tuple[Picture, ...]:
         )
         title = "Impedance against frequency"
         pictures.append(Picture("impedance", title, impedance, lambda system: draw_impedance(case, curve)))
+    if len(case.levels) > 1:
+        level = fill(
+            "Level at 1 m with every speaker's own response flat: {level:dB} as reckoned, and "
+            "{quietest_by:dB,2} less at {quietest_place:Hz}, where the speakers are quietest.",
+            case,
+        )
+        title = "Level against frequency"
+        pictures.append(Picture("levels", title, level, lambda system: draw_levels(case)))
     return tuple(pictures)
 
 
@@ -284,64 +292,114 @@ _X_STEPS = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1e3, 2e3, 5e3, 1e4, 2e4, 5e4, 1e
 _Y_STEPS = (0.5, 1, 2, 3, 4, 5, 6, 8, 10, 15, 20, 30, 50, 100, 200, 500, 1000, 2000, 5000)
 
 
+_LEVEL_STEPS = (1, 2, 5, 10, 20, 50)
+"""Decibels from line to line, of which the first that leaves room for the figures is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """A frame over frequencies in equal ratios, from `first` to `last` Hz; its measures are in pixels."""
+
+    first: float
+    last: float
+    height: float = 230.0
+    left: float = 38.0
+    right: float = WIDTH - 14.0
+    top: float = 24.0
+    bottom: float = 192.0
+
+    def place_x(self, frequency: float) -> float:
+        """Return how far to the right a frequency lies."""
+        low, high = _find_decibels(self.first), _find_decibels(self.last)
+        return self.left + (_find_decibels(frequency) - low) / (high - low) * (self.right - self.left)
+
+    def draw_frequencies(self, canvas: Canvas) -> None:
+        """Draw the frequencies' axis with its figures."""
+        previous = -1e9
+        for step in _X_STEPS:
+            if self.first <= step <= self.last:
+                x = self.place_x(step)
+                canvas.line((x, self.top), (x, self.bottom), "soft", thick=0.6)
+                label = f"{write_number(step / 1000)}k" if step >= 1000 else write_number(step)
+                if x - previous > len(label) * LETTER_WIDTH + 6:
+                    canvas.text((x, self.bottom + 15), label, anchor="middle")
+                    previous = x
+        canvas.text((self.right, self.height - 5), "Frequency (Hz)", anchor="end")
+
+    def draw_line(self, canvas: Canvas, y: float, label: str) -> None:
+        """Draw a line across with its figure."""
+        canvas.line((self.left, y), (self.right, y), "soft", thick=0.6)
+        canvas.text((self.left - 5, y + 4), label, anchor="end")
+
+    def draw_curve(self, canvas: Canvas, heights: Sequence[float]) -> None:
+        """Draw a curve by its points' heights; they lie in equal ratios, so that no logarithm is needed."""
+        across = (self.right - self.left) / (len(heights) - 1)
+        canvas.path([(self.left + across * n, y) for n, y in enumerate(heights)], "one", thick=2)
+
+
 def draw_impedance(case: Solved, curve: Curve) -> str:
     """Return impedance against frequency as SVG, both on logarithmic axes, with the lowest point marked."""
-    height, left, right, top, bottom = 230.0, 38.0, 14.0, 24.0, 38.0
-    canvas = Canvas(height)
+    frame = _Frame(curve.points[0][0], curve.points[-1][0])
+    canvas = Canvas(frame.height)
     lines = (
         ("amplifier's smallest", case.given.minimum_load, "stop"),
         ("nominal", case.drive.load, "soft"),
     )
     moduli = [point[1] for point in (*curve.points, curve.lowest)] + [value for _, value, _ in lines]
     low, high = min(moduli) * 0.8, max(moduli) * 1.2
-    first, last = curve.points[0][0], curve.points[-1][0]
-    x_low, x_span = _find_decibels(first), _find_decibels(last) - _find_decibels(first)
     y_low, y_span = find_decibels(low), find_decibels(high) - find_decibels(low)
 
-    def place_x(frequency: float) -> float:
-        return left + (_find_decibels(frequency) - x_low) / x_span * (WIDTH - left - right)
-
     def place_y(modulus: float) -> float:
-        return height - bottom - (find_decibels(modulus) - y_low) / y_span * (height - top - bottom)
+        return frame.bottom - (find_decibels(modulus) - y_low) / y_span * (frame.bottom - frame.top)
 
-    previous = -1e9
-    for step in _X_STEPS:
-        if first <= step <= last:
-            x = place_x(step)
-            canvas.line((x, top), (x, height - bottom), "soft", thick=0.6)
-            label = f"{write_number(step / 1000)}k" if step >= 1000 else write_number(step)
-            if x - previous > len(label) * LETTER_WIDTH + 6:
-                canvas.text((x, height - bottom + 15), label, anchor="middle")
-                previous = x
+    frame.draw_frequencies(canvas)
     previous = 1e9
     for step in _Y_STEPS:
         if low <= step <= high and previous - place_y(step) >= TEXT_HEIGHT + 2:
             previous = place_y(step)
-            canvas.line((left, previous), (WIDTH - right, previous), "soft", thick=0.6)
-            canvas.text((left - 5, previous + 4), write_number(step), anchor="end")
+            frame.draw_line(canvas, previous, write_number(step))
     place, modulus = curve.lowest
     canvas.text((4, 13), "Impedance (Ω)")
     if case.is_measured:
         lowest = f"● {write_quantity(modulus, 'resistance')} at {write_quantity(place, 'frequency')}"
-        canvas.text((WIDTH - right, 13), f"lowest {lowest}", "one", anchor="end")
-    canvas.text((WIDTH - right, height - 5), "Frequency (Hz)", anchor="end")
+        canvas.text((frame.right, 13), f"lowest {lowest}", "one", anchor="end")
     taken: list[float] = []
     for _, value, tone in lines:
         y = place_y(value)
-        canvas.line((left, y), (WIDTH - right, y), tone, dash=DASHES["two"], thick=1.2)
+        canvas.line((frame.left, y), (frame.right, y), tone, dash=DASHES["two"], thick=1.2)
         words = y - 4
         while any(abs(words - other) < TEXT_HEIGHT for other in taken):
             words -= TEXT_HEIGHT
         taken.append(words)
-    # The curve's points lie in equal ratios, so that no logarithm is needed for them.
-    across = (WIDTH - left - right) / (len(curve.points) - 1)
-    canvas.path(
-        [(left + across * n, place_y(point[1])) for n, point in enumerate(curve.points)], "one", thick=2
-    )
+    frame.draw_curve(canvas, [place_y(point[1]) for point in curve.points])
     if case.is_measured:
-        canvas.dot((place_x(place), place_y(modulus)), 4, "one")
+        canvas.dot((frame.place_x(place), place_y(modulus)), 4, "one")
     for words, (label, _, tone) in zip(taken, lines, strict=True):
-        canvas.text((WIDTH - right - 3, words), label, tone, anchor="end", clear=True)
+        canvas.text((frame.right - 3, words), label, tone, anchor="end", clear=True)
+    return canvas.render()
+
+
+def draw_levels(case: Solved) -> str:
+    """Return the level against frequency as SVG, with the quietest point marked."""
+    frame = _Frame(case.levels[0][0], case.levels[-1][0])
+    canvas = Canvas(frame.height)
+    levels = [level for _, level in case.levels]
+    low, high = math.floor(min(levels)) - 1, math.ceil(max(levels)) + 1
+
+    def place_y(level: float) -> float:
+        return frame.bottom - (level - low) / (high - low) * (frame.bottom - frame.top)
+
+    frame.draw_frequencies(canvas)
+    most = (frame.bottom - frame.top) / (TEXT_HEIGHT + 2)
+    steps = next((step for step in _LEVEL_STEPS if high - low <= most * step), _LEVEL_STEPS[-1])
+    for level in range(low + -low % steps, high + 1, steps):
+        frame.draw_line(canvas, place_y(level), write_number(level))
+    canvas.text((4, 13), "Level (dB)")
+    quietest, place = min(levels), case.quietest_place
+    lowest = f"● {write_quantity(quietest, 'level')} at {write_quantity(place, 'frequency')}"
+    canvas.text((frame.right, 13), f"quietest {lowest}", "one", anchor="end")
+    frame.draw_curve(canvas, [place_y(level) for level in levels])
+    canvas.dot((frame.place_x(place), place_y(quietest)), 4, "one")
     return canvas.render()
 
 

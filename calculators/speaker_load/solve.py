@@ -210,7 +210,7 @@ class Solved:
         """The largest current where the load is lowest."""
         return self.loop.find_peak_current(self.lowest_load)
 
-    @property
+    @cached_property
     def is_strained(self) -> bool:
         """True when clipped music, or a load at its lowest, is too much for something."""
         return self.channel.is_strained(self.given.supply, self.lowest_load)

@@ -41,7 +41,7 @@ OUTPUTS = (
     Output(
         name="opening_current",
         path="shown.fuse.sure_current",
-        label="Sure to open the fuse within 2 min",
+        label="Opens the judged fuse within 2 min",
         kind="current",
     ),
     Output(

@@ -17,7 +17,6 @@ from calculators.physics.fuse import (
     find_fuse_kind,
     find_opening,
     find_sure_current,
-    judge_fuse,
     list_fuse_kinds,
 )
 from calculators.physics.wire_run import (
@@ -36,8 +35,6 @@ MOST_SHARED = 20
 
 _CONTACTS_SHARE = 0.8
 """Of the allowed drop that the joint contacts may take at most, to leave some to the wire."""
-
-_WITHOUT_LIMIT: Ampere = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +129,13 @@ def _finish_plan(given: Given, part: Given) -> Plan:
         fuse = given.fuse
     fused = replace(run, fuse=fuse)
     if fuse:
-        judged = judge_fuse(run.place, fuse, source or _WITHOUT_LIMIT)
-        least = max(judged.sure_current or 0.0, run.peak * part.pairs)
+        kind = find_fuse_kind(run.place, fuse)
+        sure = find_sure_current(kind, fuse) or run.peak
+        least = max(sure, run.peak * part.pairs)
         source = round_up(least) if source and exceeds(least, source) else source
-        breaking = round_up(source) if source and exceeds(source, judged.breaking) else breaking
+        breaking = round_up(source) if source and exceeds(source, breaking or kind.breaking) else breaking
         # What the wire leaves of a short has to open it as well.
-        enough = (part.lowest_supply or part.supply) * run.peak / (judged.sure_current or run.peak)
+        enough = (part.lowest_supply or part.supply) * run.peak / sure
         fused = replace(fused, allowed=min(run.allowed, enough))
     inrush = given.inrush if part.inrush or not fuse else round_down(fuse * part.pairs)
     return Plan(

@@ -36,3 +36,8 @@ def test_no_unsafe_build_holds(slug: str) -> None:
 def test_every_build_is_one_of_its_own_and_has_a_reason(listed: list[tuple[str, Build]]) -> None:
     assert len({(slug, *sorted(build.fields.items())) for slug, build in listed}) == len(listed)
     assert all(len(build.why.split()) > 3 for _, build in listed)
+
+
+def test_the_lists_are_long_enough_to_mean_something() -> None:
+    assert len(SOUND) >= 200
+    assert len(UNSAFE) >= 100

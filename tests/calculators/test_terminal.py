@@ -65,6 +65,7 @@ def test_json_is_one_object_alone() -> None:
     assert set(told) == {
         "calculator",
         "inputs",
+        "answer",
         "outputs",
         "tables",
         "findings",

@@ -703,6 +703,12 @@ def test_ways_to_feed(text: str, count: int, nodes: tuple[int, ...]) -> None:
     assert place_feeds(read_feed_plan(text), count) == nodes
 
 
+def test_a_string_has_64_feeds_at_most() -> None:
+    assert len(place_feeds(read_feed_plan("every 10"), 639)) == 64
+    with pytest.raises(NotationError, match="these are 65 feeds"):
+        place_feeds(read_feed_plan("every 10"), 640)
+
+
 def test_names_of_feeds() -> None:
     assert [name_node(node, 96) for node in (0, 48, 97)] == [
         "start of the string",
@@ -1086,7 +1092,7 @@ def test_the_voltage_wanted_is_the_types_own() -> None:
     assert "below-floor" in list_codes(run(feed="one end", count="70"))
     strip = {"led_type": "RGB 12 V single", "supply": "12 V", "feed": "one end", "converter_limit": "15 A"}
     # Half a volt above the voltage down to which the builder's own LEDs have their full current.
-    for full, fires in (("4.1 V", False), ("4.3 V", True)):
+    for full, fires in (("4.2 V", False), ("4.2150 V", True)):
         assert ("below-floor" in list_codes(run(full_voltage=full))) == fires, full
     assert "below-floor" not in list_codes(run(**strip, count="80"))
     assert "below-floor" in list_codes(run(**strip, count="110"))

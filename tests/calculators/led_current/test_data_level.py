@@ -1,11 +1,11 @@
 """The data's levels, high and low, with the level shifter at the controller and at the string."""
 
-from itertools import product
-
 import pytest
 
 from calculators.led_current.calculator import CALCULATOR
-from calculators.led_current.data_level import list_shifters
+from calculators.led_current.data_level import list_shifters, make_shifter
+from calculators.led_current.led import make_led
+from calculators.parts import read_rows
 from tests.calculators.running import find_number, list_codes, make_run
 
 # One LED of 1 A behind 1 Ω of strip: with it on, 0.5 V are lost on the way back and 4 V are left.
@@ -107,7 +107,24 @@ def test_a_12_volt_strip_reckons_from_5_volts(led_type: str) -> None:
     assert find_number(own, "data_margin") == pytest.approx(3.3 - 2.8 - shift, abs=1e-9)
 
 
+# What a club's own row says nothing of: a data sheet's 0.3 of the supply for low, half a volt in hand, 0.1 V.
 def test_what_a_row_leaves_out_is_taken_from_data_sheets() -> None:
-    for shifter, supply in product(list_shifters(), (4.5, 5.0, 5.5)):
-        # TTL: 0.8 V; CMOS: 0.3 of the supply.
-        assert shifter.find_low_threshold(supply) in (0.8, pytest.approx(0.3 * supply))
+    needed = ("channels", "channel_current", "idle_current", "bit_rate", "reset_time", "clocked")
+    limits = ("lowest_supply", "highest_supply", "high_threshold", "full_voltage", "dark_voltage")
+    row = read_rows("leds")[0]
+    led = make_led({name: row[name] for name in (*needed, *limits)})
+    assert (led.low_threshold, led.logic_supply) == (0.3, None)
+    assert led.nominal_supply == pytest.approx((3.7 + 5.3) / 2)
+    assert led.wanted_voltage == pytest.approx(4.0 + 0.5)
+    shifter = make_shifter({
+        "name": "one", "input_high_share": 0.7, "lowest_supply": 2.0, "highest_supply": 5.5,
+        "output_drop": 0.2,
+    })  # fmt: skip
+    assert shifter.find_low_threshold(5.0) == pytest.approx(1.5)
+    assert shifter.output_low == 0.1
+
+
+def test_the_families_of_level_shifters_read_low_as_printed() -> None:
+    ttl, cmos = list_shifters()
+    assert (ttl.find_low_threshold(4.5), ttl.find_low_threshold(5.5)) == (0.8, 0.8)
+    assert cmos.find_low_threshold(5.0) == pytest.approx(1.5)

@@ -30,27 +30,31 @@ def test_the_worst_of_all_losses_is_found(places: list[int], resistance: float) 
     ]
     assert lost is not None
     worst, lowest = max(max(one.feed_currents) for one in left), min(one.find_lowest()[1] for one in left)
-    if len(feeds) <= 8:
+    if len(feeds) <= 5:
         assert lost.current == pytest.approx(worst)
         assert lost.lowest == pytest.approx(lowest)
-    else:  # of more, those that are likely
-        assert lost.current == pytest.approx(worst, rel=0.25)
+    else:  # of more, the outer ones and the pairs that carry most
+        assert lost.current == pytest.approx(worst, rel=0.15)
+        assert lost.lowest == pytest.approx(lowest, abs=0.1)
     assert lost.opening is not None
     assert lost.opening.load == pytest.approx(lost.current / 2.0)
 
 
-def test_of_eight_feeds_each_is_tried_and_of_more_the_likely_ones() -> None:
-    def lose(number: int) -> float:
-        # Feed 5 has next to no lead and the busiest neighbours; the busiest one of all stands apart.
-        feeds = [Feed(10 * place + 5, 0.2) for place in range(number)]
-        held = solve_uniform(5.0, 0.037, 0.005, 10 * number, feeds)
-        lost = find_lost_feed(held, (None,) * number)
-        assert lost is not None
-        assert lost.opening is None
-        return lost.current
-
-    assert lose(8) > 0
-    assert lose(9) == pytest.approx(lose(8), rel=0.05)
+# Of many feeds the four pairs that carry most are tried. In the first string three would miss the worst by
+# 6 %; in the second only a fifth pair would find it. All losses were computed one by one.
+@pytest.mark.parametrize(
+    ("places", "found"),
+    [
+        ((3, 11, 39, 83, 86, 102, 157, 175, 193, 199, 200), 1.402622),
+        ((6, 16, 42, 47, 102, 107, 122, 176, 185, 199), 1.310734),
+    ],
+)
+def test_four_pairs_are_tried(places: tuple[int, ...], found: float) -> None:
+    held = solve_uniform(5.0, 0.037, 0.005, 200, [Feed(place, 0.05) for place in places])
+    lost = find_lost_feed(held, (None,) * len(places))
+    assert lost is not None
+    assert lost.opening is None
+    assert lost.current == pytest.approx(found, rel=1e-6)
 
 
 # 96 LEDs of 37 mA: 1.78 A for each of two feeds, 3.55 A for one. Contacts bear their rating.

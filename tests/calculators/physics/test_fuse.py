@@ -8,7 +8,9 @@ from calculators.parts import read_rows
 from calculators.physics.ampacity import read_fuse_ratings
 from calculators.physics.fuse import (
     IN_TIME,
+    FuseKind,
     FusePlace,
+    FusePoint,
     find_fitting_fuse,
     find_fuse_kind,
     find_opening,
@@ -170,3 +172,29 @@ def test_the_tables_agree_with_each_other() -> None:
         assert [point.load for point in kind.points] == sorted(point.load for point in kind.points)
         assert any(kind.is_made(rating) for rating in read_fuse_ratings())
         assert find_sure_current(kind, kind.smallest) is not None
+
+
+def make_kind(*points: tuple[float, float | None, float | None]) -> FuseKind:
+    """A kind of the test's own, with points of load, earliest and latest."""
+    return FuseKind("own", 32, 1000, 1, 40, tuple(FusePoint(*point, 40) for point in points))
+
+
+@pytest.mark.parametrize(("earliest", "beyond"), [(0.098, 0.0245), (0.102, 0.0)])
+def test_only_what_melts_quickly_goes_on_by_its_square(earliest: float, beyond: float) -> None:
+    # Within 0.1 s no heat leaves: twice the current of the last point melts it in a quarter of the time.
+    assert find_opening(make_kind((6, earliest, 1)), 10, 120).earliest == pytest.approx(beyond)
+
+
+@pytest.mark.parametrize(("latest", "sure"), [(118, 20), (122, 40)])
+def test_two_minutes_are_in_time(latest: float, sure: float) -> None:
+    assert find_sure_current(make_kind((2, None, latest), (4, None, 1)), 10) == sure
+
+
+@pytest.mark.parametrize(("latest", "told"), [(118, ()), (122, ("opens late",))])
+def test_later_than_in_two_minutes_is_late(
+    monkeypatch: pytest.MonkeyPatch, latest: float, told: tuple[str, ...]
+) -> None:
+    kind = make_kind((2, None, latest), (4, None, 1))
+    monkeypatch.setattr("calculators.physics.fuse.list_fuse_kinds", lambda: (kind,))
+    assert judge_fuse(FusePlace("own"), 10, 20).troubles == told
+    find_fuse_kind.cache_clear()

@@ -132,6 +132,24 @@ def test_a_fuse_needs_its_time_and_so_the_source(texts: dict[str, str], code: st
     assert found == ([code] if code else [])
 
 
+def test_what_is_proposed_is_rounded_to_the_safe_side() -> None:
+    """Three times 0.9 A are 2.7 A; 150 mV over what 1 A loses here, less a tenth, is 0.3 A and a little."""
+    weak = find_finding(run(board_current="0.9 A", source_current="0.8 A", fuse="2 A"), "source-too-weak")
+    assert weak
+    assert weak.remedies
+    assert next(iter(weak.remedies())) == {"source_current": "2.7 A"}
+    lossy = find_finding(run(contact_resistance="100 mΩ"), "drop-too-large")
+    assert lossy
+    assert lossy.remedies
+    assert [*lossy.remedies()][-1]["board_current"] == "0.3 A"
+
+
+def test_a_lead_of_no_length_and_no_resistance_still_limits_a_short() -> None:
+    bare = run(lead_length="0", contact_resistance="0", from_pins="ground, +5V", source_current="5000 A")
+    # 5 V less a diode over twice the least that any wire has; a mΩ is the least that can be entered.
+    assert find_number(bare, "fault_current") == pytest.approx((5 - 0.6) / 0.002)
+
+
 # How they are joined
 
 
@@ -223,6 +241,16 @@ def list_verdicts(source: str, board: str, **texts: str) -> tuple[object, object
 )
 def test_each_role_meets_its_like(source: str, board: str, straight: str, crossing: str) -> None:
     assert list_verdicts(source, board) == (straight, crossing)
+
+
+def test_line_audio_is_weak() -> None:
+    """2.8 V over 470 Ω are 5.96 mA (Ohm's law)."""
+    shorted = run(from_pins="audio left, ground", to_pins="ground, ground")
+    (row, *_) = list_rows(shorted, "straight_pins")
+    assert "up to 5.96\u00a0mA" in str(row["reason"])
+    beyond = run(from_pins="audio left, ground", to_pins="audio left, ground", input_maximum="2.5 V")
+    (row, *_) = list_rows(beyond, "straight_pins")
+    assert str(row["reason"]).startswith("2.8\u00a0V are above")
 
 
 def test_a_bus_is_pulled_down_by_both_and_up_by_a_resistor() -> None:

@@ -1,6 +1,7 @@
 """Texts name their figures by path and unit; one that is wrong is found before a reader sees it."""
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from importlib import import_module
 
 import pytest
@@ -13,6 +14,7 @@ from calculators.results.case import (
     FindingRule,
     Listed,
     ReadingRule,
+    Remedy,
     Span,
     StepRule,
     Within,
@@ -101,6 +103,18 @@ def test_a_stop_counts_where_its_rule_applies(highest: float, stopped: bool) -> 
         FindingRule[Solved]("stop", "two", "", when=lambda case: case.drop > highest),
     )
     assert has_stop(rules, CASE) is stopped
+
+
+def test_a_remedy_leaves_alone_what_its_function_does_not_write() -> None:
+    fields: dict[str, str | Callable[[Solved], str | None]] = {
+        "drop": "{drop:V}",
+        "count": lambda case: str(case.count) if case.count > 2 else None,
+    }
+    rule = FindingRule[Solved]("stop", "one", "", remedies=(Remedy(fields),))
+    for case, told in ((CASE, {"drop": "1.2 V"}), (replace(CASE, count=3), {"drop": "1.2 V", "count": "3"})):
+        (finding,) = find_findings((rule,), case)
+        assert finding.remedies is not None
+        assert list(finding.remedies()) == [told]
 
 
 def test_something_else_may_stand_before_the_last_of_several() -> None:

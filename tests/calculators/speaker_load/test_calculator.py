@@ -52,10 +52,16 @@ SHAKEN = {
 """A shaker whose resonance is known, in series with two speakers."""
 
 
-run = make_run(
-    CALCULATOR, network="left:8 || right:8 + shaker:4", supply="12.8 V", lead_length="1.2 m",
-    contact_resistance="30 mΩ", contact_rating="3 A", speakers="all, 20 W, 86 dB\nshaker, 25 W",
-)  # fmt: skip
+CASE = {
+    "network": "left:8 || right:8 + shaker:4", "supply": "12.8 V", "lead_length": "1.2 m",
+    "contact_resistance": "30 mΩ", "contact_rating": "3 A", "speakers": "all, 20 W, 86 dB\nshaker, 25 W",
+}  # fmt: skip
+
+run = make_run(CALCULATOR, **CASE)
+
+
+def solve_case(**texts: str) -> Solved:
+    return solve(Given(**CALCULATOR.read({**CASE, **texts})))  # type: ignore[arg-type]  # by name, as read
 
 
 # --- loads -------------------------------------------------------------------------------------------
@@ -533,6 +539,10 @@ def test_listed_speakers_are_joined_as_the_ranking_has_it(listed: str, minimum: 
     assert result.outputs == written.outputs
     assert list_rows(result, "speakers") == list_rows(written, "speakers")
     assert joined in find_text(result, "joining-not-said").replace("\u00a0", " ")
+    told = find_finding(result, "joining-not-said")
+    assert told is not None
+    if written.holds:
+        assert run(**{**texts, **told.apply}).outputs == written.outputs
     assert "joining-not-said" not in list_codes(written)
     verdicts = [str(row["verdict"]) for row in list_rows(result, "arrangements")]
     assert [verdict.startswith("taken here, ") for verdict in verdicts] == [True] + [False] * (
@@ -937,13 +947,9 @@ def test_what_is_proposed_in_its_place_holds(tree: Tree, meaning: str, least: st
         "network": spell(tree), "minimum_load": least, "minimum_meaning": meaning, "contact_rating": rating,
         "speakers": f"all, {MEASURED}" if meaning == "not known" else "all, 3 W, 86 dB",
     }  # fmt: skip
-
-    def reckon(**changed: str) -> Solved:
-        return solve(Given(**CALCULATOR.read({**texts, **changed})))  # type: ignore[arg-type]  # by name
-
-    proposed = reckon().other_way
+    proposed = solve_case(**texts).other_way
     if proposed is not None:
-        joined = reckon(network=proposed.entry)
+        joined = solve_case(**{**texts, "network": proposed.entry})
         assert joined.trouble == ""
         assert not joined.overloaded
         assert joined.drive.load == pytest.approx(proposed.load)
@@ -1102,7 +1108,7 @@ def test_level_against_frequency_is_what_complex_numbers_say() -> None:
     assert "level" not in list_rows(run(**WOOFER), "impedance")[0]
     # The last of the points, which lie 1.45 % apart, is the last up to 2 kHz.
     near = {**SHAKEN, "band_low": "1 kHz", "band_high": "4 kHz"}
-    assert 1971 < solve(Given(**CALCULATOR.read(near))).levels[-1][0] <= 2000  # type: ignore[arg-type]  # by name
+    assert 1971 < solve_case(**near).levels[-1][0] <= 2000
 
 
 # In series with 8 Ω a coil of 2 Ω that rises at its resonance: the sound falls by 20 log10((10 + x) / 10).
@@ -1222,6 +1228,23 @@ def test_the_impedance_picture_marks_the_lowest_point() -> None:
     assert "6.02\u00a0Ω at 947\u00a0Hz" in svg
     assert "amplifier's smallest" in svg.replace("&#x27;", "'")
     assert "6.02\u00a0Ω at 947\u00a0Hz" in picture.description.write()
+
+
+@pytest.mark.parametrize("q", ["0.1", "0.8", "50"])
+@pytest.mark.parametrize("band", [("20 Hz", "20 kHz"), ("30 Hz", "60 Hz"), ("1.9 kHz", "3 kHz")])
+def test_the_level_picture_marks_the_quietest_point(q: str, band: tuple[str, str]) -> None:
+    speakers = SHAKEN["speakers"].replace("0.8", q)
+    texts = {"network": SHAKEN["network"], "speakers": speakers, "band_low": band[0], "band_high": band[1]}
+    result = run(**texts)
+    picture = result.pictures[2]
+    svg = picture.draw("metric")
+    check_labels(svg)
+    for drawn in result.pictures:
+        check_labels(drawn.draw("imperial"))
+    place, level = min(solve_case(**texts).levels, key=lambda point: point[1])
+    for words in (f"{place:.3g}\u00a0Hz" if place < 1000 else "kHz", f"{level:.3g}\u00a0dB"):
+        assert words in svg
+    assert picture.description.write().endswith("where the speakers are quietest.")
 
 
 @settings(max_examples=40)

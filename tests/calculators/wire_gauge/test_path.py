@@ -357,3 +357,22 @@ def test_the_page_tells_the_opening_times_of_the_parts_table() -> None:
     assert len([line for line in page.splitlines() if " V | " in line and " to " in line]) == len(
         list_fuse_kinds()
     )
+
+
+# --- what is proposed ---
+
+
+@pytest.mark.parametrize(
+    ("drops", "contacts", "better"), [(2.98, 3, False), (3.02, 4, False), (19.9, 20, False), (20.1, 20, True)]
+)
+def test_contacts_are_proposed_that_leave_a_fifth_of_the_drop_to_the_wire(
+    drops: float, contacts: int, better: bool
+) -> None:
+    # 3 % of 12 V, of which contacts may take 80 %; two of them carry 5 A one after the other.
+    resistance = drops * 0.8 * 0.36 / (2 * 5)
+    result = run(contacts="2", contact_resistance=f"{resistance!r} ohm")
+    mended = apply(result, "contacts-alone-fail")
+    assert mended["contacts_shared"] == str(contacts)
+    told = result.answer.write()
+    assert f"put {contacts} contacts side by side" in told
+    assert ("take contacts of" in told) == better
