@@ -5,7 +5,8 @@ from functools import partial
 from calculators.led_current.feed import find_plans, name_plan, place_feeds
 from calculators.led_current.findings import FINDINGS
 from calculators.led_current.solve import Solved
-from calculators.results.case import Listed, ReadingRule, StepRule, Wording, has_stop
+from calculators.physics.meter import CONTACT_PROBES, name_ammeter, word_drive
+from calculators.results.case import Listed, ReadingRule, StepRule, Wording, Words, has_stop
 from calculators.results.result import Cell, Column, LateTable, Rows, Table
 
 FRAME_RATES = (30.0, 60.0, 120.0)
@@ -133,29 +134,65 @@ def _may_be_powered(case: Solved) -> bool:
     return not has_stop(FINDINGS, case)
 
 
+_TEST: Words[Solved] = {
+    "drive": word_drive("meter.lead"),
+    "less": (
+        Wording(", less what each crossing of the joint shows", lambda case: case.given.contacts > 0),
+        Wording(""),
+    ),
+}
+_LOST = (
+    "volts at the converter's terminals and, at once, on the same range on the + and − pads at the {place}: "
+    "the first less the second"
+)
 READINGS: tuple[ReadingRule[Solved], ...] = (
     ReadingRule(
-        "Leads and contacts of one feed",
+        "Both wires of one feed, as millivolts at {meter.lead.current:A}",
+        "the feed's two wires off the string and joined tightly at the {first_feed.place}; {drive}; probes "
+        "on the copper at their supply ends, not on the supply's clips{less}",
+        "off", "meter.lead.wire", "V", words=_TEST,
+    ),
+    ReadingRule(
+        "Resistance of both wires of one feed",
         "the feed's two wires off the string and joined at the {first_feed.place}; probes on their supply "
-        "ends, the resistance of the meter's own leads taken off",
-        "off", "meter.lead", "ohm",
+        "ends; take off what the probes read when held together",
+        "off", "meter.lead.ohms", "ohm",
+    ),
+    ReadingRule(
+        "Each crossing of the joint, as millivolts at {meter.lead.current:A}",
+        "joint closed and that current in the feed's loop; probes on the wire's copper on one side of the "
+        "joint and on the other, plus and minus each by itself",
+        "off", "meter.lead.crossing", "V",
+    ),
+    ReadingRule(
+        "Each contact of the joint by itself, as millivolts at {meter.lead.current:A}",
+        CONTACT_PROBES, "off", "meter.lead.contact", "V",
     ),
     ReadingRule(
         "Current with all LEDs dark",
-        "ammeter in the wire from the converter to all feeds; send a black frame",
+        "{ammeter} the wire from the converter to all feeds; send a black frame",
         "on", "meter.dark", "A", when=_may_be_powered,
+        words={"ammeter": name_ammeter(lambda case: case.meter.dark.high if case.meter.dark else 0.0)},
     ),
     ReadingRule(
         "Current with all channels on",
-        "the same place; send a white frame at full brightness, a few seconds at a time",
+        "{ammeter} the wire from the converter to all feeds; send a white frame at full brightness, a few "
+        "seconds at a time",
         "on", "meter.full", "A", when=_may_be_powered,
+        words={"ammeter": name_ammeter(lambda case: case.total_current)},
     ),
     ReadingRule(
-        "Voltage at the first feed, all channels on", "on the + and − pads at the {first_feed.place}",
+        "Voltage lost up to the first feed, all channels on",
+        _LOST.replace("{place}", "{first_feed.place}") + "; without the ammeter in the wire",
         "on", "meter.start", "V", when=_may_be_powered,
     ),
     ReadingRule(
-        "Lowest voltage, all channels on", "on the + and − pads at LED {string.lowest_led}",
+        "Voltage lost up to the weakest LED, all channels on",
+        _LOST.replace("the {place}", "LED {string.lowest_led}"),
+        "on", "meter.weakest", "V", when=_may_be_powered,
+    ),
+    ReadingRule(
+        "Voltage left at the weakest LED, all channels on", "on the + and − pads at LED {string.lowest_led}",
         "on", "meter.lowest", "V", when=_may_be_powered,
     ),
     ReadingRule(

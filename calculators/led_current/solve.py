@@ -24,6 +24,7 @@ from calculators.led_current.ladder import share_taps
 from calculators.led_current.led import Led
 from calculators.led_current.lost_feed import LostFeed, OpenContact, find_lost_feed, find_open_contact
 from calculators.led_current.pattern import find_percentile, simulate
+from calculators.led_current.readings import Meter, find_meter
 from calculators.led_current.rebuild import Rebuild, begin_anew, bring_near, find_converter, refeed, thicken
 from calculators.led_current.string import LedString, solve_string
 from calculators.led_current.timing import START_FRAME_BITS, PixelTiming
@@ -34,7 +35,6 @@ from calculators.physics.contacts import NEAR_RATING, JudgedContact, judge_conta
 from calculators.physics.fuse import Opening
 from calculators.physics.lead import LEAD_AIR, make_lead_run
 from calculators.physics.wire_run import JudgedSize, find_smallest_size, judge_size
-from calculators.results.case import Span
 
 RATINGS: tuple[Ampere, ...] = (
     1.0,
@@ -96,18 +96,6 @@ class Beyond:
 
     drop: Volt
     leds: int
-
-
-@dataclass(frozen=True, slots=True)
-class Meter:
-    """What a meter should show: at a feed, and of all strings dark and all on."""
-
-    lead: Span
-    dark: Span
-    full: Span
-    start: Span
-    lowest: Span
-    shift: Span
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -298,6 +286,10 @@ def solve(given: Given) -> Solved:
     shifter = next((one for one in list_shifters() if one.name == given.level_shifter), None)
     logic_supply = led.find_logic_supply(supply)
     fitting = list_fitting(logic_supply)
+    data = find_data_level(
+        Sender(given.controller_level, given.controller_low, shifter, given.shifter_place), led, supply,
+        string.first_voltage, string.return_shift, given.ground_shift,
+    )  # fmt: skip
     return Solved(
         given=given, led=led, floor=floor, wanted=wanted, timing=timing, string=string, feeds=feeds,
         busiest=busiest,
@@ -323,14 +315,15 @@ def solve(given: Given) -> Solved:
         frame_rate=1 / frame_time, send_time=timing.find_send_time(count), end_bits=(count + 1) // 2,
         largest_count=timing.find_largest_count(given.target_rate), time_of_one=timing.find_frame_time(1),
         memory=timing.find_memory(count), shifter=shifter, logic_supply=logic_supply,
-        data=find_data_level(
-            Sender(given.controller_level, given.controller_low, shifter, given.shifter_place), led, supply,
-            string.first_voltage, string.return_shift, given.ground_shift,
-        ),
+        data=data,
         ground_shift=string.return_shift + given.ground_shift,
         better_shifter=next((one for one in fitting if _is_better(one, given)), None),
         enough_level=min(one.threshold for one in fitting) + THIN_MARGIN if fitting else None,
-        meter=_find_meter(given, string),
+        # With more, the data's high level would no longer be reached, or the low one go too far below.
+        meter=find_meter(
+            given, string, floor,
+            min(Solved.input_overdrive, string.return_shift + given.ground_shift + data.margin),
+        ),
     )  # fmt: skip
 
 
@@ -402,20 +395,3 @@ def _judge_contact(given: Given, current: Ampere) -> JudgedContact | None:
 
 def _is_better(shifter: FittingShifter, given: Given) -> bool:
     return shifter.name != given.level_shifter and given.controller_level - shifter.threshold >= THIN_MARGIN
-
-
-def _find_meter(given: Given, string: LedString) -> Meter:
-    """A meter sees the currents that flow, which fall where the voltage does."""
-    supply, resistance = given.supply, string.feed_resistance
-    dark = given.strings * given.count * string.led.idle_current
-    full = given.strings * string.falling_current
-    start = supply - string.find_true_drop(string.held.feeds[0].node)
-    shift = string.find_true_drop(1) / 2 + given.ground_shift
-    return Meter(
-        lead=Span(resistance, 0.8 * resistance, 1.25 * resistance + 0.01),
-        dark=Span(dark, 0.5 * dark, 1.5 * dark),
-        full=Span(full, 0.8 * full, 1.05 * given.strings * string.peak),
-        start=Span(start, 0.98 * start, supply),
-        lowest=Span(string.lowest_falling, 0.97 * string.lowest_falling, supply),
-        shift=Span(shift, 0.0, 1.25 * shift + 0.01),
-    )

@@ -3,6 +3,7 @@
 from functools import cache, partial
 from typing import Any
 
+from calculators.physics.meter import word_drive
 from calculators.pin_order.colours import find_colours
 from calculators.pin_order.lead_readings import Gap, PinVoltage, WireGroup
 from calculators.pin_order.mating import Judgement
@@ -104,6 +105,7 @@ _WIRES: Words[WireGroup] = {
     "wires": (Wording("Wires", lambda group: len(group.wires) > 1), Wording("Wire")),
     "ends": Listed("wires", "{each.here.number}-{each.there.number}"),
     "each_wire": (Wording(", wire by wire", lambda group: len(group.wires) > 1), Wording("")),
+    "drive": word_drive("test"),
     **_name_pins("source_pins", "wires", "{each.here.number}"),
     **_name_pins("board_pins", "wires", "{each.there.number}"),
 }
@@ -120,15 +122,21 @@ _VOLTAGE: Words[PinVoltage] = {
     "in_turn": (Wording(" in turn", lambda voltage: len(voltage.pins) > 1), Wording("")),
     "hint": (
         Wording("a minus sign means reversed", lambda voltage: voltage.pins[0].role.kind == "supply"),
-        Wording("a moving signal reads between"),
+        Wording("with nothing sent; pulses for a servo read a little more"),
     ),
     **_name_pins("board_pins", "pins"),
 }
 READINGS: Rules[ReadingRule[Solved]] = (
     About("wire_groups", (ReadingRule[WireGroup](
         "{wires} {ends} ({label})",
-        "source plug {source_pins} to board plug {board_pins}{each_wire}; lead unplugged at both ends",
+        "source plug {source_pins} to board plug {board_pins}{each_wire}; lead unplugged at both ends; take "
+        "off what the probes read when held together",
         "off", "reading", "ohm", words=_WIRES,
+    ),)),
+    About("wire_groups", (ReadingRule[WireGroup](
+        "{wires} {ends} ({label}), as millivolts at {test.current:A}",
+        "the same pins{each_wire}; {drive}; probes on the contacts themselves, not on the supply's clips",
+        "off", "test.contact", "V", words=_WIRES, when=lambda group: group.test is not None,
     ),)),
     About("gaps", (ReadingRule[Gap](
         "No joint from {label} to {other}",

@@ -235,7 +235,8 @@ def solve(given: Given) -> Solved:
             for pin, ends in matings.crossing.find_shared().items()
         ),
         spare=tuple(here[pin] for pin in matings.crossing.spare), level=_find_level(matings.board, limits),
-        wire_groups=group_wires(wires, limits), gaps=find_gaps(wires), voltages=list_voltages(wires, limits),
+        wire_groups=group_wires(wires, limits, given.lead_resistance is None),
+        gaps=find_gaps(wires), voltages=list_voltages(wires, limits),
         boards=boards, damaged=damaged, helped=tuple(board for board in damaged if board.is_served),
         shared_signals=_list_shared_signals(here, boards),
         common=_list_common_orders((given.from_pins, given.to_pins, *plugs)),

@@ -152,36 +152,36 @@ READINGS: tuple[ReadingRule[Solved], ...] = (
         "Direct-current resistance of the whole channel",
         "across the two pins of the speaker plug, pulled from the amplifier; short the probes first and take "
         "their own reading off{through}",
-        "off", "coil_reading", "ohm", words=_THROUGH,
+        "off", "meter.coils", "ohm", words=_THROUGH,
     ),
     ReadingRule(
         "Plus wire to ground: the speakers again, and nothing beside them",
         "plus pin of the pulled speaker plug to the battery's minus{through}",
-        "off", "coil_reading", "ohm", when=_is_grounded, words=_THROUGH,
+        "off", "meter.coils", "ohm", when=_is_grounded, words=_THROUGH,
     ),
     ReadingRule(
         "Plus wire to ground: no connection (over-range)",
         "plus pin of the pulled speaker plug to the battery's minus and to bare metal of the frame",
-        "off", "open_circuit", "ohm", when=lambda case: not _is_grounded(case),
+        "off", "meter.unconnected", "ohm", when=lambda case: not _is_grounded(case),
     ),
     ReadingRule(
         "Minus wire to ground: no connection (over-range)",
         "minus pin of the pulled speaker plug to the battery's minus and to bare metal of the frame",
-        "off", "open_circuit", "ohm", when=lambda case: case.given.bridge_tied,
+        "off", "meter.unconnected", "ohm", when=lambda case: case.given.bridge_tied,
     ),
     ReadingRule(
         "Minus wires of the two channels: no connection (over-range)",
         "minus pin of one pulled speaker plug to the minus pin of the other channel's",
-        "off", "open_circuit", "ohm", when=lambda case: case.given.bridge_tied,
+        "off", "meter.unconnected", "ohm", when=lambda case: case.given.bridge_tied,
     ),
     ReadingRule(
         "Supply at the amplifier", "across the amplifier's supply terminals, no signal",
-        "on", "supply_reading", "V", when=_may_be_powered,
+        "on", "meter.supply", "V", when=_may_be_powered,
     ),
     ReadingRule(
         "Direct voltage on the speakers, no signal",
         "across the speaker terminals of the amplifier, on the direct-voltage range",
-        "on", "rest_reading", "V", when=_may_be_powered,
+        "on", "meter.rest", "V", when=_may_be_powered,
     ),
 )  # fmt: skip
 

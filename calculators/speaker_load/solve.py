@@ -11,9 +11,8 @@ from calculators.notation.units import Ampere, Celsius, Decibel, Hertz, Ohm, Sha
 from calculators.numbers.decibel import find_decibels
 from calculators.numbers.rounding import exceeds
 from calculators.physics.contacts import JudgedContact
-from calculators.physics.copper import WORST_FACTOR, find_conductor_factor, find_wire_resistance
+from calculators.physics.copper import find_conductor_factor, find_wire_resistance
 from calculators.physics.lead import LEAD_AIR, LEAD_LIMIT, find_lead_capacity
-from calculators.results.case import Span
 from calculators.speaker_load.channel import (
     CLIPPED_GAIN,
     CLIPPED_SHARE,
@@ -47,15 +46,10 @@ from calculators.speaker_load.mending import (
 )
 from calculators.speaker_load.network import write_network
 from calculators.speaker_load.ranking import Proposal, Ranking, make_proposal, rank_arrangements
+from calculators.speaker_load.readings import Meter, find_meter
 
 OUTSIDE_NOMINAL = (0.5, 1.0)
 """Share of nominal outside which a voice coil's resistance belongs to another speaker; common practice."""
-
-DC_SHARES = (0.70, 0.85)
-"""A meter shows this share of a speaker's nominal impedance; common practice."""
-
-COIL_SPREAD = 0.1
-"""Share by which a coil of measured Re may differ from it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,8 +139,6 @@ class Solved:
     lead_limit: ClassVar[Celsius] = LEAD_LIMIT
     lead_air: ClassVar[Celsius] = LEAD_AIR
     lowest_damping: ClassVar[float] = 25.0  # of a system; a maker's cable guide, which wants 50 for quality
-    open_circuit: ClassVar[Span] = Span(20e6, 1e6, 1e9)
-    rest_reading: ClassVar[Span] = Span(0.0, -0.05, 0.05)
 
     given: Given
     channel: Channel
@@ -171,8 +163,7 @@ class Solved:
     amplifier: Ohm
     damping_factor: float | None
     level: Decibel | None
-    coil_reading: Span
-    supply_reading: Span
+    meter: Meter
 
     @property
     def loop(self) -> Loop:
@@ -401,8 +392,7 @@ def solve(given: Given) -> Solved:
         supply_current=loop.find_supply_current(drive.load, given.efficiency),
         cable_loss=2 * find_decibels((drive.load + loop.wiring) / drive.load),
         amplifier=amplifier, damping_factor=drive.load / damping if damping > 0 else None,
-        level=drive.find_level(driven), coil_reading=_find_coil_reading(channel),
-        supply_reading=Span(given.supply, 0.9 * given.supply, 1.15 * given.supply),
+        level=drive.find_level(driven), meter=find_meter(given, channel),
     )  # fmt: skip
 
 
@@ -485,25 +475,3 @@ def _list_sound(channel: Channel) -> tuple[SoundTerm, ...]:
     return tuple(
         SoundTerm(count, power, find_decibels(weight)) for (power, weight), count in sounding.items()
     )
-
-
-def _find_coil_reading(channel: Channel) -> Span:
-    """Return what a meter shows across the pulled plug.
-
-    Real stranded wire lies above solid copper; contacts may be far better than allowed.
-    """
-    loop, nominals = channel.loop, channel.network.nominals
-    low_share, high_share = DC_SHARES
-    low, middle, high = (
-        find_resistance(
-            channel.network.tree,
-            [
-                nominal * share if driver is None else driver.re * spread
-                for driver, nominal in zip(channel.drivers, nominals, strict=True)
-            ],
-        )
-        for share, spread in (
-            (low_share, 1 - COIL_SPREAD), ((low_share + high_share) / 2, 1.0), (high_share, 1 + COIL_SPREAD),
-        )
-    )  # fmt: skip
-    return Span(middle + loop.wiring, low + loop.lead, high + loop.lead * WORST_FACTOR + loop.joint)

@@ -1,8 +1,10 @@
 """The working, the readings and the table of sizes of wire-gauge."""
 
+from calculators.physics.meter import CONTACT_PROBES, name_ammeter, word_drive
 from calculators.physics.wire_run import find_neighbours, judge_size, list_awg, list_metric
-from calculators.results.case import ReadingRule, StepRule, Wording
+from calculators.results.case import ReadingRule, StepRule, Wording, Words, has_stop
 from calculators.results.result import Cell, Column, Table
+from calculators.wire_gauge.findings import FINDINGS
 from calculators.wire_gauge.solve import Solved
 
 
@@ -141,23 +143,54 @@ WORKING: tuple[StepRule[Solved], ...] = (
     ),
 )  # fmt: skip
 
+
+def _may_be_powered(case: Solved) -> bool:
+    """What must not be built is not switched on either."""
+    return not has_stop(FINDINGS, case)
+
+
+_TEST: Words[Solved] = {
+    "drive": word_drive("meter.run"),
+    "less": (
+        Wording(", less what each crossing of the joint shows", lambda case: case.given.contacts > 0),
+        Wording(""),
+    ),
+}
 READINGS: tuple[ReadingRule[Solved], ...] = (
     ReadingRule(
-        "Resistance of the loop, near 20 °C",
-        "fuse out, load unplugged and its two wires joined there; probes on plus and minus at the source "
-        "end; take off what the probes read when held together",
-        "off", "loop_reading", "ohm",
+        "Both wires, as millivolts at {meter.run.current:A}",
+        "fuse out, load unplugged and the wires' ends there joined tightly; {drive}; probes on the copper of "
+        "plus and minus at the source end, not on the supply's clips{less}",
+        "off", "meter.run.wire", "V", words=_TEST,
     ),
     ReadingRule(
-        "Voltage at the load, lasting current flowing",
-        "plus and minus at the load's own terminals, source at its full voltage",
-        "on", "load_reading", "V", 4,
+        "Resistance of both wires",
+        "fuse out, load unplugged and the wires' ends there joined; probes on plus and minus at the source "
+        "end; take off what the probes read when held together",
+        "off", "meter.run.ohms", "ohm",
+    ),
+    ReadingRule(
+        "Each crossing of the joint, as millivolts at {meter.run.current:A}",
+        "joint closed and the same current flowing; probes on the wire's copper on one side of the joint and "
+        "on the other, plus and minus each by itself",
+        "off", "meter.run.crossing", "V",
+    ),
+    ReadingRule(
+        "Each contact of the joint by itself, as millivolts at {meter.run.current:A}",
+        CONTACT_PROBES, "off", "meter.run.contact", "V",
+    ),
+    ReadingRule(
+        "Voltage lost in the run, with {run.current:A} flowing",
+        "{ammeter} the plus wire; with another current reckon in proportion. Then volts at the source's "
+        "terminals and, at once, on the same range at the load's: the first less the second",
+        "on", "meter.lost", "V", when=_may_be_powered,
+        words={"ammeter": name_ammeter(lambda case: case.run.current)},
     ),
     ReadingRule(
         "Warmer than the air after half an hour",
         "thermometer bead taped to the insulation in the middle of the bundle; take off what it shows in the "
         "air beside it; cooler is better",
-        "on", "warmth_reading", "K",
+        "on", "meter.warmth", "K", when=_may_be_powered,
     ),
 )  # fmt: skip
 

@@ -41,7 +41,6 @@ from calculators.physics.heat_balance import (
     HOTTEST,
     find_current,
     find_heat_flow,
-    find_temperature,
     find_time_constant,
 )
 from calculators.physics.wire_run import (
@@ -53,14 +52,11 @@ from calculators.physics.wire_run import (
     list_awg,
     list_metric,
 )
-from calculators.results.case import Span
 from calculators.wire_gauge.fusing import find_brief_fusing_current, find_fusing_current
 from calculators.wire_gauge.given import Given
 from calculators.wire_gauge.mending import Plan, find_plan
+from calculators.wire_gauge.readings import Meter, find_meter
 from calculators.wire_gauge.task import make_run
-
-THERMOMETER = 2.5
-"""K by which a thermometer may be wrong: a type K bead of class 2, IEC 60584-1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,9 +134,7 @@ class Solved:
     peak_weight: float
     heat: Heat | None
     lines: tuple[DropLine, ...]
-    loop_reading: Span | None
-    load_reading: Span | None
-    warmth_reading: Span | None
+    meter: Meter | None
 
     @property
     def shown(self) -> "Solved | None":
@@ -240,8 +234,7 @@ def solve(given: Given) -> Solved:
         alone_current=find_current(judged.wire, run.insulation.temperature, run.ambient),
         time_constant=time_constant, peak_weight=find_peak_weight(time_constant, run.duty, run.peak_time),
         heat=_find_heat(run, judged, single), lines=_list_lines(run, judged),
-        loop_reading=_find_loop(run, chosen, joint), warmth_reading=_find_warmth(run, chosen),
-        load_reading=_find_load_voltage(run, chosen, given.supply),
+        meter=find_meter(given, run, chosen, joint) if chosen else None,
     )  # fmt: skip
 
 
@@ -302,35 +295,3 @@ def _list_lines(run: Run, judged: JudgedSize) -> tuple[DropLine, ...]:
         label = f"{size.label}, cold" if one.hot is None else size.label
         lines.append(DropLine(label, slope, slope * run.length + run.contact_drop))
     return tuple(lines)
-
-
-def _find_solid_loop(run: Run, judged: JudgedSize) -> Ohm:
-    return 2 * run.length * judged.cold / judged.wire.factor
-
-
-def _find_loop(run: Run, chosen: JudgedSize | None, joint: Ohm) -> Span | None:
-    """Between solid copper and the worst of hook-up wire, whatever conductor was planned."""
-    if chosen is None:
-        return None
-    solid = _find_solid_loop(run, chosen)
-    return Span(2 * run.length * chosen.cold + joint, 0.95 * solid, WORST_FACTOR * solid + joint)
-
-
-def _find_load_voltage(run: Run, chosen: JudgedSize | None, supply: Volt) -> Span | None:
-    if chosen is None or chosen.drop is None or chosen.fails:
-        return None
-    # Without current there is no drop: as much as the supply means that the load is not running.
-    least = 0.9 * run.current * _find_solid_loop(run, chosen)
-    return Span(supply - chosen.drop * run.current / run.peak, supply - run.allowed, supply - least)
-
-
-def _find_warmth(run: Run, chosen: JudgedSize | None) -> Span | None:
-    """The workshop is rarely as warm as the place in use, so what is compared is the rise above its air."""
-    if chosen is None or chosen.temperature is None or chosen.fails:
-        return None
-    highest = chosen.temperature - run.ambient
-    if highest <= THERMOMETER:
-        return None
-    alone = find_temperature(chosen.wire, chosen.heating / find_bundle_factor(run.bundle), run.ambient)
-    rise = highest if alone is None else alone - run.ambient
-    return Span(rise, 0.0, max(highest, rise + THERMOMETER))
