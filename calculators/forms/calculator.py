@@ -29,7 +29,7 @@ from calculators.results.case import (
 from calculators.results.result import (
     Cell,
     FieldTexts,
-    LateSteps,
+    Late,
     LateTable,
     Picture,
     Result,
@@ -229,9 +229,9 @@ def make_calculator[G, S](
         return Result(
             outputs={item.name: _find_cell(solved, item) for item in outputs},
             answer=find_answer(answers, solved),
-            working=LateSteps(lambda: list_steps(working, solved)) if working else (),
+            working=Late(lambda: list_steps(working, solved)) if working else (),
             findings=find_findings(findings, solved),
-            readings=list_readings(readings, solved),
+            readings=Late(lambda: list_readings(readings, solved)) if readings else (),
             tables=list_tables(solved) if list_tables else (),
             pictures=draw_pictures(solved) if draw_pictures else (),
         )

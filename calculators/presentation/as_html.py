@@ -26,7 +26,17 @@ from calculators.notation.showing import Figure, Phrase
 from calculators.notation.units import System, list_units
 from calculators.presentation.as_text import write_cell, write_output
 from calculators.results.escaping import escape
-from calculators.results.result import FieldTexts, Finding, LateTable, Picture, Reading, Result, Step, Table
+from calculators.results.result import (
+    FieldTexts,
+    Finding,
+    Late,
+    LateTable,
+    Picture,
+    Reading,
+    Result,
+    Step,
+    Table,
+)
 
 _VERDICTS = {"stop": ("✕", "Stop"), "caution": ("!", "Caution"), "note": ("i", "Note")}
 _MARKS = {"chosen": "▸", "stop": "✕", "caution": "!"}
@@ -43,6 +53,7 @@ _TABLE_ACTS = (
     '<button type="button" data-row="save">Save as CSV</button>'
     '<button type="button" data-row="undo" hidden>Undo</button>'
 )
+_NO_READING = "No reading tells sound work from a fault here."
 _LONG_TEXT = 160
 _MANY_OUTPUTS = 10
 _LONG_CELL = 60
@@ -169,7 +180,8 @@ def render_parts(
         add_fold(
             f"table-{escape(table.name)}", escape(table.caption), partial(_render_table, table, system), shown
         )
-    if result.readings:
+    # Where they are found late, whether there are any is not known before.
+    if isinstance(result.readings, Late) or result.readings:
         add_fold("readings", "What a meter should show", lambda: _list_readings(result.readings, system))
     if result.working:
         add_fold("working", "Working, step by step", lambda: _list_steps(result.working, system))
@@ -427,7 +439,7 @@ def _list_readings(readings: Iterable[Reading], system: System) -> str:
         f"Battery <strong>{reading.battery}</strong>; {escape(reading.probes)}</li>"
         for reading in readings
     )
-    return f'<ol class="sl-readings">{rows}</ol>'
+    return f'<ol class="sl-readings">{rows}</ol>' if rows else f"<p>{_NO_READING}</p>"
 
 
 def _list_steps(steps: Iterable[Step], system: System) -> str:

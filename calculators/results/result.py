@@ -1,10 +1,10 @@
 """What a calculator returns: outputs, working, findings, readings, tables and pictures, all frozen data."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from math import isfinite
-from typing import Any, Literal
+from typing import Any, Literal, overload
 
 from calculators.notation.errors import NotFiniteError
 from calculators.notation.showing import Figure, Phrase, say
@@ -43,18 +43,32 @@ class Step:
 
 
 @dataclass(frozen=True)
-class LateSteps:
-    """Steps that are found when somebody first looks at them: they wait in a closed fold."""
+class Late[T](Sequence[T]):
+    """Steps or readings that are found when somebody first looks at them: they wait in a closed fold."""
 
-    find_steps: Callable[[], tuple[Step, ...]]
+    find_items: Callable[[], tuple[T, ...]]
 
     @cached_property
-    def _steps(self) -> tuple[Step, ...]:
-        return self.find_steps()
+    def _items(self) -> tuple[T, ...]:
+        return self.find_items()
 
-    def __iter__(self) -> Iterator[Step]:
-        """Go through the steps."""
-        return iter(self._steps)
+    def __len__(self) -> int:
+        """Count the items."""
+        return len(self._items)
+
+    @overload
+    def __getitem__(self, index: int) -> T: ...
+
+    @overload
+    def __getitem__(self, index: slice) -> tuple[T, ...]: ...
+
+    def __getitem__(self, index: int | slice) -> T | tuple[T, ...]:
+        """Return one item, or some."""
+        return self._items[index]
+
+    def guard(self, guard: "Guard") -> "Late[T]":
+        """Return the same items, found under a guard."""
+        return Late(lambda: guard(self.find_items))
 
 
 type FieldTexts = Mapping[str, str]
@@ -204,9 +218,9 @@ class Result:
 
     outputs: Mapping[str, Cell]
     answer: Phrase
-    working: tuple[Step, ...] | LateSteps = ()
+    working: tuple[Step, ...] | Late[Step] = ()
     findings: tuple[Finding, ...] = ()
-    readings: tuple[Reading, ...] = ()
+    readings: tuple[Reading, ...] | Late[Reading] = ()
     tables: tuple[Table | LateTable, ...] = ()
     pictures: tuple[Picture, ...] = field(default=())
 
@@ -260,13 +274,12 @@ class Result:
             _guard_rows(table, guard) if isinstance(table, LateTable) else table for table in self.tables
         )
         pictures = tuple(_guard_drawing(picture, guard) for picture in self.pictures)
-        working = _guard_steps(self.working, guard) if isinstance(self.working, LateSteps) else self.working
+        working = self.working.guard(guard) if isinstance(self.working, Late) else self.working
+        readings = self.readings.guard(guard) if isinstance(self.readings, Late) else self.readings
         findings = tuple(offer(finding) for finding in ranked)
-        return replace(self, working=working, findings=findings, tables=tables, pictures=pictures)
-
-
-def _guard_steps(steps: LateSteps, guard: Guard) -> LateSteps:
-    return LateSteps(lambda: guard(steps.find_steps))
+        return replace(
+            self, working=working, findings=findings, readings=readings, tables=tables, pictures=pictures
+        )
 
 
 def _guard_rows(table: LateTable, guard: Guard) -> LateTable:

@@ -294,7 +294,7 @@ def test_no_figures_are_given_for_a_wire_that_nobody_recommends() -> None:
     # Two contacts of 30 mΩ lose 0.6 V at 10 A; 3 % of 12.8 V is 0.38 V.
     result = run(contacts="2", current="10 A")
     assert set(result.outputs.values()) == {None}
-    assert result.readings == ()
+    assert not result.readings
     assert list(list_codes(result)) == ["contacts-alone-fail", "contacts-not-judged"]
     # What is there is judged all the same.
     given = run(contacts="2", current="10 A", gauge="10 AWG")
@@ -538,7 +538,7 @@ def test_readings_say_what_the_meter_shows() -> None:
 def test_nothing_that_fails_is_put_under_power_for_a_reading() -> None:
     assert {reading.battery for reading in run(gauge="18 AWG", fuse="30 A").readings} == {"off"}
     # What loses too much as planned would only pass a reading that is wrong.
-    assert run(gauge="26 AWG", allowed_drop="1 %").readings == ()
+    assert not run(gauge="26 AWG", allowed_drop="1 %").readings
     shared = {"contacts": "2", "contact_resistance": "10 mohm", "allowed_drop": "6 %"}
     assert find_reading(run(**shared, contact_rating="20 A"), "lost")
     assert not find_reading(run(**shared, contact_rating="4 A"), "lost")
