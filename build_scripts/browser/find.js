@@ -149,9 +149,10 @@
     return list;
   }
 
+  const EMPTY = ".sl-contents:empty:not([hidden])";
   let reading;
   async function fill_contents() {
-    const place = document.querySelector(".sl-contents:empty");
+    const place = document.querySelector(EMPTY);
     if (!place) return;
     reading ??= read(contents, "handbookContents");
     try {
@@ -160,18 +161,22 @@
     } catch {
       // Home, section and neighbours are in the page; the next page tries again.
       reading = undefined;
+      place.hidden = true;
     }
   }
 
+  // Not with the page, whose calculators start then; but a page that never rests is not waited for.
   const QUIET = 1500;
   let waiting;
   function fill_later() {
-    clearTimeout(waiting);
-    waiting = setTimeout(fill_contents, reading ? 0 : QUIET);
+    waiting ??= setTimeout(() => {
+      waiting = undefined;
+      fill_contents();
+    }, reading ? 0 : QUIET);
   }
   // Whoever reaches for the contents does not wait.
   document.addEventListener("change", ({ target }) => target.id === "__drawer" && fill_contents());
-  new MutationObserver(() => document.querySelector(".sl-contents:empty") && fill_later()).observe(document, {
+  new MutationObserver(() => document.querySelector(EMPTY) && fill_later()).observe(document, {
     childList: true,
     subtree: true,
   });

@@ -48,7 +48,13 @@ self.handbookFind = (() => {
       .sort((one, other) => other.words.length - one.words.length);
     const vocabulary = new Set(phrases.flatMap(({ words }) => words));
 
-    const is_found = (word, prefix) => index.search(word, { prefix }).length > 0;
+    // Asked again with every letter that is typed behind the word.
+    const known = new Map();
+    function is_found(word, prefix) {
+      const key = `${word} ${prefix}`;
+      if (!known.has(key)) known.set(key, index.search(word, { prefix }).length > 0);
+      return known.get(key);
+    }
 
     // What was meant by a word that nothing begins with. A slip of the finger changes places of two letters; any other is
     // a letter more, less or wrong.
@@ -96,7 +102,7 @@ self.handbookFind = (() => {
         (score / met.length) * said.filter((words) => met.some((word) => words.has(word))).length;
       const found = index
         .search({ combineWith: "OR", queries: units }, { boost: WEIGHTS, boostDocument: weigh(1), weights: { fuzzy: 0.3, prefix: 0.4 } })
-        .map((place) => ({ ...place, score: measure(place) }))
+        .map((place) => Object.assign(place, { score: measure(place) }))
         .sort((one, other) => other.score - one.score);
       const pages = new Map();
       return found

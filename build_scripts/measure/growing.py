@@ -64,7 +64,7 @@ def measure_growth(chromium: str, folder: Path, rounds: int) -> Growth:
     port = find_port()
     for number in (FEW, MANY):
         root = write_made_up(folder / f"made-up-{number}", number)
-        sites[number] = root / "site"
+        sites[number] = root / f"made-up-{number}"
         address = f"http://{ADDRESS}:{port}/"
         build_site(
             sites[number], Progress(), edition=EDITIONS[False], address=address, root=root, cache=CACHE
