@@ -180,10 +180,10 @@ def render_parts(
         add_fold(
             f"table-{escape(table.name)}", escape(table.caption), partial(_render_table, table, system), shown
         )
-    # Where they are found late, whether there are any is not known before.
+    # What is found late must not be counted: that would find it.
     if isinstance(result.readings, Late) or result.readings:
         add_fold("readings", "What a meter should show", lambda: _list_readings(result.readings, system))
-    if result.working:
+    if isinstance(result.working, Late) or result.working:
         add_fold("working", "Working, step by step", lambda: _list_steps(result.working, system))
     for name, text in _render_standing(calculator).items():
         parts[name] = text if closed is None else None
