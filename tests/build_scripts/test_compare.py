@@ -68,7 +68,7 @@ def test_a_changed_verdict_and_figure_are_told_with_their_place(folders: tuple[P
 
 
 def test_a_changed_main_figure_is_told_with_both(folders: tuple[Path, Path]) -> None:
-    change(folders[0], "wire_gauge/solve.py", "current=given.current,", "current=2 * given.current,")
+    change(folders[0], "wire_gauge/task.py", "current=share * given", "current=2 * share * given")
     (line,) = [line for line in compare_folders(*folders) if "The lead" in line]
     assert line.startswith("docs/lead.md:3 “The lead” (wire-gauge): ")
     assert ", now " in line.partition("Recommended size ")[2]

@@ -112,8 +112,10 @@ def test_the_example_is_rendered_on_every_way() -> None:
                 "form": form,
             }
             told[form] = json.loads(answer(json.dumps(asked)))["result"]
-    words = "5 A is more than the contact's 3 A; put a second contact beside it."
+    words = "5 A is more than the contact's 3 A; take one rated 7.5 A or more."
     assert words in told["text"]
+    assert told["json"]["answer"] == "Take a contact rated 7.5 A or more."
+    assert told["json"]["findings"][0]["apply"] == {"rating": "7.5 A"}
     assert words.replace("'", "&#x27;") in told["html"]["findings"].replace("\u00a0", " ")
     assert told["json"]["outputs"]["heat"] == {"value": pytest.approx(0.75), "unit": "W"}
 
