@@ -149,7 +149,14 @@ def _may_be_powered(case: Solved) -> bool:
     return not has_stop(FINDINGS, case)
 
 
+_PAIRS: Words[Solved] = {
+    "alone": (
+        Wording("; each pair by itself, the others open", lambda case: case.given.pairs > 1),
+        Wording(""),
+    ),
+}
 _TEST: Words[Solved] = {
+    **_PAIRS,
     "drive": word_drive("meter.run"),
     "less": (
         Wording(", less what each crossing of the joint shows", lambda case: case.given.contacts > 0),
@@ -160,14 +167,14 @@ READINGS: tuple[ReadingRule[Solved], ...] = (
     ReadingRule(
         "Both wires, as millivolts at {meter.run.current:A}",
         "fuse out, load unplugged and the wires' ends there joined tightly; {drive}; probes on the copper of "
-        "plus and minus at the source end, not on the supply's clips{less}",
+        "plus and minus at the source end, not on the supply's clips{less}{alone}",
         "off", "meter.run.wire", "V", words=_TEST,
     ),
     ReadingRule(
         "Resistance of both wires",
         "fuse out, load unplugged and the wires' ends there joined; probes on plus and minus at the source "
-        "end; take off what the probes read when held together",
-        "off", "meter.run.ohms", "ohm",
+        "end; take off what the probes read when held together{alone}",
+        "off", "meter.run.ohms", "ohm", words=_PAIRS,
     ),
     ReadingRule(
         "Each crossing of the joint, as millivolts at {meter.run.current:A}",
@@ -180,11 +187,14 @@ READINGS: tuple[ReadingRule[Solved], ...] = (
         CONTACT_PROBES, "off", "meter.run.contact", "V",
     ),
     ReadingRule(
-        "Voltage lost in the run, with {run.current:A} flowing",
+        "Voltage lost in the run, with {run.current:A} flowing{through}",
         "{ammeter} the plus wire; with another current reckon in proportion. Then volts at the source's "
         "terminals and, at once, on the same range at the load's: the first less the second",
         "on", "meter.lost", "V", when=_may_be_powered,
-        words={"ammeter": name_ammeter(lambda case: case.run.current)},
+        words={
+            "ammeter": name_ammeter(lambda case: case.run.current),
+            "through": (Wording(" through each pair", lambda case: case.given.pairs > 1), Wording("")),
+        },
     ),
     ReadingRule(
         "Warmer than the air after half an hour",

@@ -698,3 +698,10 @@ def test_more_length_current_or_company_never_helps(texts: dict[str, str], more:
 def test_tables_name_a_source_on_every_row() -> None:
     for name in ("conductors", "insulation", "bundles", "fuses", "air"):
         assert all(row["source"] for row in read_rows(name))
+
+
+def test_readings_of_several_pairs_are_those_of_one() -> None:
+    single, double = (run(current="20 A", length="2 m", pairs=pairs).readings for pairs in ("1", "2"))
+    assert not any("pair" in reading.label + reading.probes for reading in single)
+    assert double[0].probes.endswith("; each pair by itself, the others open")
+    assert any(reading.label.endswith("flowing through each pair") for reading in double)
