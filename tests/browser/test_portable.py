@@ -97,6 +97,11 @@ def open_live(engine: Engine, page: Path) -> None:
 
 def test_a_link_leads_to_a_calculator_that_computes_what_was_built(engine: Engine, edition: Path) -> None:
     engine.open((edition / "index.html").as_uri())
+    # A section of the contents is filled when it is opened.
+    engine.wait_until(
+        "for (const fold of document.querySelectorAll('nav details')) fold.open = true;"
+        """return document.querySelector('nav a[href$="wire-gauge.html"]') !== null;"""
+    )
     engine.evaluate("document.querySelector('nav a[href$=\"wire-gauge.html\"]').click();")
     engine.wait_until(STARTED, 60)
     assert engine.evaluate("return location.href;") == (edition / WIRE).as_uri()
