@@ -7,7 +7,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 from typing import Any
 
 from calculators.forms.fields import Input, QuantityInput, list_fields
@@ -28,7 +28,6 @@ from calculators.results.case import (
 )
 from calculators.results.result import (
     Cell,
-    FieldTexts,
     Late,
     LateTable,
     Picture,
@@ -157,15 +156,17 @@ class Calculator:
             except (ArithmeticError, ValueError) as error:
                 raise self._refuse_endless(texts, values) from error
 
-        def try_out(fields: FieldTexts) -> Result | None:
+        # One remedy often mends several findings.
+        @cache
+        def try_out(fields: frozenset[tuple[str, str]]) -> Result | None:
             try:
-                return self.compute(**self.read({**texts, **fields}))
+                return self.compute(**self.read({**texts, **dict(fields)}))
             except (InputError, InputErrors, ArithmeticError, ValueError):
                 return None
 
         notes = [note for item in self.inputs for note in item.list_unusual(values[item.name])]
         result: Result = guard(lambda: self.compute(**values))
-        return result.complete(notes, guard, try_out)
+        return result.complete(notes, guard, lambda fields: try_out(frozenset(fields.items())))
 
     def _refuse_endless(self, texts: Mapping[str, str], values: Mapping[str, object]) -> InputErrors:
         """Return the refusal of figures from which no result of finite numbers comes.

@@ -355,13 +355,17 @@ def _render_outputs(items: Iterable[Output], result: Result, system: System, als
 
 
 def _list_findings(findings: Sequence[Finding], system: System, offered: Calculator | None = None) -> str:
-    """Return the findings, with their remedies if they are `offered` for the fields of a calculator."""
+    """Return the findings, with their remedies if they are `offered` for the fields of a calculator.
+
+    What mends several of them is offered with the first.
+    """
+    remedies = [_render_remedy(offered, finding.apply) if offered else "" for finding in findings]
     rows = "".join(
         f'<li class="sl-finding sl-{finding.level}" data-code="{escape(finding.code)}">'
         f'<strong><span aria-hidden="true">{_VERDICTS[finding.level][0]}</span> '
         f"{_VERDICTS[finding.level][1]}.</strong> {_write(finding.text, system)}"
-        f"{_render_remedy(offered, finding.apply) if offered else ''}</li>"
-        for finding in findings
+        f"{remedies[index] if remedies.index(remedies[index]) == index else ''}</li>"
+        for index, finding in enumerate(findings)
     )
     return f'<ul class="sl-findings"{"" if rows else " hidden"}>{rows}</ul>'
 

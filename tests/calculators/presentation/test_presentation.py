@@ -17,6 +17,7 @@ from calculators.forms.calculator import Output
 from calculators.forms.fields import ChoiceInput, TextInput, YesNoInput
 from calculators.forms.rows import RowsInput
 from calculators.notation.errors import InputErrors
+from calculators.notation.showing import say
 from calculators.presentation.as_html import (
     render_block,
     render_brief,
@@ -27,7 +28,8 @@ from calculators.presentation.as_html import (
 )
 from calculators.presentation.as_json import render_json
 from calculators.presentation.as_text import render_help, render_list, render_text, write_cell, write_output
-from calculators.results.result import Column, Table
+from calculators.results.result import Column, Finding, Table
+from tests.calculators.guide import load_example
 from tests.calculators.rows_sample import ROWS_SAMPLE
 from tests.calculators.sample import HOSTILE, HOSTILE_SAMPLE, SAMPLE
 
@@ -487,3 +489,20 @@ def test_a_cell_of_more_than_60_letters_stands_below_its_row(length: int, below:
     table = Table("rows", "Rows", (Column("a", "A"), Column("b", "B")), (("one", "x" * length),))
     html = render_parts(SAMPLE, replace(SAMPLE.run({}), tables=(table,)))["table-rows"] or ""
     assert ("colspan" in html) == below
+
+
+def test_a_remedy_of_several_findings_is_offered_once() -> None:
+
+    def make_finding(index: int, rating: str) -> Finding:
+        return Finding(
+            "stop", f"code-{index}", say("Too much."), lambda: ({"rating": rating},), lambda _: True
+        )
+
+    findings = tuple(make_finding(index, rating) for index, rating in enumerate(("1 A", "1 A", "2 A")))
+    calculator = load_example()
+    html = render_result(calculator, replace(calculator.run({}), findings=findings))
+    assert re.findall(r'data-code="([^"]*)".*?(?:Put in: ([^<]*)</button>)?</li>', html) == [
+        ("code-0", "Rated current 1 A"),
+        ("code-1", ""),
+        ("code-2", "Rated current 2 A"),
+    ]
